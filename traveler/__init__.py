@@ -1,0 +1,1 @@
+"""Travelers, calibration records, release and trace for a small machine maker."""

@@ -1,0 +1,93 @@
+"""A finding: what is wrong, where, why it matters and what to do about it.
+
+Findings are values. Checks return lists of them; nothing a person can get wrong is raised as an exception.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Weight(StrEnum):
+    """How much a finding holds up: only ``BLOCKING`` closes the release gate and makes a command exit 1."""
+
+    BLOCKING = "blocking"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a finding lies: in a file (line and column from 1), or at a unit, slot and entry (by seq)."""
+
+    file: str | None = None
+    line: int | None = None
+    column: int | None = None
+    unit: str | None = None
+    slot: str | None = None
+    entry: int | None = None
+
+    def __str__(self) -> str:
+        """``FILE:LINE:COLUMN`` for files, ``SERIAL 30-2/spindle=3 #17`` for records."""
+        if self.file is not None:
+            return ":".join(str(part) for part in (self.file, self.line, self.column) if part is not None)
+        entry = None if self.entry is None else f"#{self.entry}"
+        return " ".join(part for part in (self.unit, self.slot, entry) if part)
+
+    def as_dict(self) -> dict[str, str | int]:
+        """The parts that are known, for ``--json``."""
+        return {name: value for name in self.__slots__ if (value := getattr(self, name)) is not None}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One located problem.
+
+    ``code`` is three letters and three digits and never changes its meaning (``docs/findings.md``).
+    ``what`` says what was found and what was expected, with units. ``why`` and ``hint`` may be empty
+    only where the sentence in ``what`` already says them.
+    """
+
+    code: str
+    what: str
+    place: Place = field(default_factory=Place)
+    weight: Weight = Weight.BLOCKING
+    why: str = ""
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """One line: ``pump.yaml:41:9 LIM002 upper limit ... ; swap them``."""
+        head = " ".join(part for part in (str(self.place), self.code, self.what) if part)
+        return f"{head}; {self.hint}" if self.hint else head
+
+    def as_dict(self) -> dict[str, object]:
+        """The finding for ``--json``: stable keys, place as a mapping and as text."""
+        return {
+            "code": self.code,
+            "weight": str(self.weight),
+            "place": self.place.as_dict(),
+            "at": str(self.place),
+            "what": self.what,
+            "why": self.why,
+            "hint": self.hint,
+        }
+
+
+def order(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings in their one order: file, line, column, unit, slot, entry, code, text."""
+
+    def key(finding: Finding) -> tuple[str | int, ...]:
+        place = finding.place
+        return (
+            place.file or "", place.line or 0, place.column or 0,
+            place.unit or "", place.slot or "", place.entry or 0, finding.code, finding.what,
+        )  # fmt: skip
+
+    return sorted(findings, key=key)
+
+
+def blocking(findings: Iterable[Finding]) -> list[Finding]:
+    """Those that hold work up."""
+    return [finding for finding in findings if finding.weight is Weight.BLOCKING]

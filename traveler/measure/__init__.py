@@ -1,0 +1,1 @@
+"""Quantities, limits, decisions, geometry: exact and without input or output."""

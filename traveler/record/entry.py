@@ -1,0 +1,247 @@
+"""Entries: what the floor wrote, who, when, and how it came. Only ever appended.
+
+The body of each kind is a small frozen model. Numbers and times inside bodies are text, exactly as they are
+hashed (RFC 8785 numbers are doubles and would lose digits).
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, Field
+
+from traveler.definition.plan import Frozen
+
+Source = Literal["tool", "tablet", "pdf", "file", "paper"]
+"""How an entry came: written by a job, a tablet, a filled PDF, a results file, keyed from paper."""
+
+
+class Issued(Frozen):
+    """The unit got its serial, and the definition it is built to is frozen by digest."""
+
+    kind: Literal["issued"] = "issued"
+    product: str
+    revision: str
+    variant: str
+    digest: str
+    order: str | None = None
+    quantity: int | None = None
+    due: str | None = None
+
+
+class Ticked(Frozen):
+    """A step is done."""
+
+    kind: Literal["ticked"] = "ticked"
+
+
+class Confirmed(Frozen):
+    """A statement was looked at and is true (``yes``), or is not."""
+
+    kind: Literal["confirmed"] = "confirmed"
+    yes: bool = True
+
+
+class Read(Frozen):
+    """A reading: as written, and as understood (exact number as text, unit in canonical spelling)."""
+
+    kind: Literal["read"] = "read"
+    written: str
+    value: str
+    unit: str | None
+    gauge: str | None = None
+    as_found: bool = False
+    """Read before an adjustment."""
+    unit_from: Literal["written", "column", "sheet"] = "written"
+    """Where the unit was taken from; ``sheet``: it is printed beside the box."""
+
+
+class Fitted(Frozen):
+    """A traced part went in."""
+
+    kind: Literal["fitted"] = "fitted"
+    trace: Literal["serial", "lot"]
+    value: str
+    number: str | None = None
+
+
+class Signed(Frozen):
+    """An operation is complete."""
+
+    kind: Literal["signed"] = "signed"
+
+
+class Witnessed(Frozen):
+    """A hold point was signed."""
+
+    kind: Literal["witnessed"] = "witnessed"
+
+
+class Counted(Frozen):
+    """Pieces of a lot after an operation."""
+
+    kind: Literal["counted"] = "counted"
+    good: int = Field(ge=0)
+    rework: int = Field(default=0, ge=0)
+    scrap: int = Field(default=0, ge=0)
+
+
+class Packed(Frozen):
+    """An item of the packing list is in the crate."""
+
+    kind: Literal["packed"] = "packed"
+
+
+class Photographed(Frozen):
+    """A photograph belongs to the slot. ``file`` is its SHA-256 where it is kept with the records."""
+
+    kind: Literal["photographed"] = "photographed"
+    file: str | None = None
+    name: str | None = None
+
+
+class Adjusted(Frozen):
+    """An adjustment was made between two readings; ``advised`` is what the tool had said."""
+
+    kind: Literal["adjusted"] = "adjusted"
+    done: str
+    amount: str | None = None
+    advised: str | None = None
+    followed: bool | None = None
+
+
+class Stopped(Frozen):
+    """A nonconformance: the unit (or the slot) stops until it is decided on."""
+
+    kind: Literal["stopped"] = "stopped"
+    what: str
+
+
+class Decided(Frozen):
+    """The disposition of a nonconformance (``stop`` is the seq of the entry that stopped)."""
+
+    kind: Literal["decided"] = "decided"
+    stop: int
+    decision: Literal["rework", "repair", "use_as_is", "scrap", "return_to_supplier", "no_fault"]
+    concession: str | None = None
+    text: str = ""
+    measure_again: tuple[str, ...] = ()
+
+
+class Struck(Frozen):
+    """The entry with this seq is struck out; it stays legible."""
+
+    kind: Literal["struck"] = "struck"
+    strikes: int
+    reason: str = Field(min_length=1)
+
+
+class Released(Frozen):
+    """Quality released the unit; ``head`` and ``count`` are those of the chain before this entry."""
+
+    kind: Literal["released"] = "released"
+    head: str
+    count: int
+
+
+class Crated(Frozen):
+    """The crate is closed."""
+
+    kind: Literal["crated"] = "crated"
+    gross_mass: str | None = None
+
+
+class Placed(Frozen):
+    """The crate stands somewhere in stock."""
+
+    kind: Literal["placed"] = "placed"
+    place: str
+
+
+class Shipped(Frozen):
+    """The crate left."""
+
+    kind: Literal["shipped"] = "shipped"
+    customer: str
+    carrier: str | None = None
+    reference: str | None = None
+
+
+class Complained(Frozen):
+    """A customer complained."""
+
+    kind: Literal["complained"] = "complained"
+    text: str
+    check: str | None = None
+    reading: str | None = None
+
+
+class Noted(Frozen):
+    """A remark."""
+
+    kind: Literal["noted"] = "noted"
+    text: str
+
+
+class Reprinted(Frozen):
+    """A sheet was printed again; the first print is copy 1."""
+
+    kind: Literal["reprinted"] = "reprinted"
+    sheet: str
+    copy_number: int
+
+
+Body = Annotated[
+    Issued | Ticked | Confirmed | Read | Fitted | Signed | Witnessed | Counted | Packed | Photographed
+    | Adjusted | Stopped | Decided | Struck | Released | Crated | Placed | Shipped | Complained | Noted
+    | Reprinted,
+    Field(discriminator="kind"),
+]  # fmt: skip
+"""What an entry says; ``kind`` tells which."""
+
+
+class Draft(Frozen):
+    """An entry before the store gives it its number and its place in the chain.
+
+    ``at`` is when it was done, as told by whoever did it; the store adds when it was recorded.
+    """
+
+    unit: str
+    at: AwareDatetime
+    by: str
+    slot: str | None = None
+    body: Body
+    source: Source = "tool"
+
+
+class Entry(Draft):
+    """An entry as kept: ``seq`` counts from 1 per unit, ``hash`` chains to ``previous`` (hex SHA-256)."""
+
+    seq: int
+    recorded: AwareDatetime
+    previous: str
+    hash: str
+
+
+def standing(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    """The entries that are not struck out, in order. A strike can itself be struck out."""
+    struck: set[int] = set()
+    for entry in reversed(entries):
+        if isinstance(entry.body, Struck) and entry.seq not in struck:
+            struck.add(entry.body.strikes)
+    return tuple(entry for entry in entries if entry.seq not in struck)
+
+
+def utc(moment: datetime) -> datetime:
+    """The moment in UTC; a time without a zone is refused.
+
+    Raises:
+        ValueError: ``moment`` is naive.
+    """
+    from datetime import UTC
+
+    if moment.tzinfo is None:
+        msg = "a time without a zone cannot be recorded"
+        raise ValueError(msg)
+    return moment.astimezone(UTC)

@@ -1,0 +1,1 @@
+"""Plans and verdicts as pages: HTML, PDF, QR codes, labels."""

@@ -1,0 +1,1 @@
+"""Questions over the store: history, where-used, statistics."""

@@ -1,0 +1,1 @@
+"""Plan and entries in, state and findings out: pure functions."""

@@ -1,0 +1,83 @@
+"""What a verdict says: a state for every slot, a state for the unit, findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from traveler.finding import Finding, blocking
+
+
+class SlotState(StrEnum):
+    """Where a slot stands."""
+
+    OPEN = "open"
+    IN = "in"
+    OUT = "out"
+    DOUBTFUL = "doubtful"
+    DONE = "done"
+    REFUSED = "refused"
+    NOT_APPLICABLE = "not applicable"
+
+
+class UnitState(StrEnum):
+    """Where a unit is in its life."""
+
+    ISSUED = "issued"
+    BUILDING = "building"
+    INSPECTION = "inspection"
+    STOPPED = "stopped"
+    RELEASED = "released"
+    CRATED = "crated"
+    IN_STOCK = "in stock"
+    SHIPPED = "shipped"
+    SCRAPPED = "scrapped"
+
+
+@dataclass(frozen=True, slots=True)
+class SlotVerdict:
+    """One slot: its state, the value that stands (as text, in the unit of the limits) and its entry's seq."""
+
+    slot: str
+    state: SlotState
+    value: str | None = None
+    unit: str | None = None
+    entry: int | None = None
+    readings: int = 0
+    acceptance: str | None = None
+    """Acceptance limits as a person would write them, where guarded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
+
+    unit: str
+    state: UnitState
+    slots: dict[str, SlotVerdict] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def accepted(self) -> bool:
+        """Whether nothing blocking stands."""
+        return not blocking(self.findings)
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "unit": self.unit,
+            "state": str(self.state),
+            "accepted": self.accepted,
+            "slots": {
+                name: {
+                    "state": str(one.state),
+                    "value": one.value,
+                    "unit": one.unit,
+                    "entry": one.entry,
+                    "readings": one.readings,
+                    "acceptance": one.acceptance,
+                }
+                for name, one in self.slots.items()
+            },
+            "findings": [finding.as_dict() for finding in self.findings],
+        }

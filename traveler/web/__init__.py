@@ -1,0 +1,1 @@
+"""Tablet pages: a thin shell over the jobs."""
