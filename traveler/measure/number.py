@@ -1,0 +1,161 @@
+r"""Numbers as people write them, read exactly: one pattern for the whole program.
+
+==============  ==================================================================================
+written         read as
+==============  ==================================================================================
+``0.050``       1/20, three decimals (written digits are remembered)
+``.5``          1/2; but ``5.`` is refused
+``0,05``        1/20: one comma and no point is a decimal comma
+``1,250``       refused: a comma before exactly three digits, after one to three digits that do not
+                start with 0, may group thousands
+``1,250.5``     refused, as is every second mark
+``5e-2``        1/20, two decimals
+``1 3/8``       11/8; ``1-3/8`` and ``3/8`` too, the fraction of a mixed number below one
+``1_000``       refused, as is any digit that is not 0 to 9
+==============  ==================================================================================
+
+Signs are ``+``, ``-`` and U+2212. White space around a number does not count. At most 20 digits on each side
+of the mark and a power of ten within ±30: more is no reading, and keeps a hostile file cheap.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import NamedTuple
+
+from traveler.measure.unreadable import Unreadable
+
+_LONGEST = 200
+_POWER = 30
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,9})[ -])?([0-9]{1,9})/([0-9]{1,9})")
+_DECIMAL = re.compile(r"([+-]?)([0-9]{0,20})(?:([.,])([0-9]{1,20}))?(?:[eE]([+-]?[0-9]{1,3}))?")
+_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][0-9]*)?")
+_TIDY = str.maketrans({"−": "-", "\u2044": "/"})
+
+
+class Number(NamedTuple):
+    """An exact number and how many decimals it was written with."""
+
+    value: Fraction
+    decimals: int
+
+
+def tidy(text: str) -> str:
+    """The text with one kind of minus and single spaces, none at its ends.
+
+    Raises:
+        Unreadable: NUM003, the text is longer than 200 characters.
+    """
+    if len(text) > _LONGEST:
+        raise Unreadable("NUM003", f"{text[:20]!r}… is {len(text)} characters long, at most {_LONGEST} are read")
+    return " ".join(text.translate(_TIDY).split())
+
+
+def parse_number(text: str) -> Number:
+    """The exact value and the number of decimals of a written number.
+
+    A fraction counts the decimals it needs (``3/8`` has three), or six when it never ends.
+
+    >>> parse_number("0,050")
+    Number(value=Fraction(1, 20), decimals=3)
+
+    Raises:
+        Unreadable: NUM001 not a number, NUM002 ambiguous comma, NUM003 too long or too large.
+    """
+    plain = tidy(text)
+    if found := _FRACTION.fullmatch(plain):
+        return _fraction(plain, *found.groups())
+    found = _DECIMAL.fullmatch(plain)
+    if found is None or not (found[2] or found[4]):
+        raise _not_a_number(plain)
+    sign, whole, mark, part, power = found.groups()
+    if mark == "," and len(part) == 3 and 1 <= len(whole) <= 3 and whole[0] != "0":
+        raise _ambiguous(plain)
+    return _decimal(plain, sign, whole, part or "", int(power or 0))
+
+
+def _decimal(plain: str, sign: str, whole: str, part: str, power: int) -> Number:
+    if abs(power) > _POWER:
+        raise Unreadable("NUM003", f"{plain!r} is beyond 1e{_POWER} or below 1e-{_POWER}", "write it in a fitting unit")
+    digits = int(whole + part)
+    down = len(part) - power
+    value = Fraction(digits, 10**down) if down > 0 else Fraction(digits * 10**-down)
+    return Number(-value if sign == "-" else value, max(down, 0))
+
+
+def _fraction(plain: str, sign: str, whole: str | None, over: str, under: str) -> Number:
+    top, bottom = int(over), int(under)
+    if bottom == 0 or (whole is not None and top >= bottom):
+        raise Unreadable("NUM001", f"{plain!r} is not a fraction", "write it like 3/8 or 1 3/8")
+    value = int(whole or 0) + Fraction(top, bottom)
+    needed = decimals_needed(value)
+    return Number(-value if sign == "-" else value, 6 if needed is None else needed)
+
+
+def _ambiguous(plain: str) -> Unreadable:
+    point, joined = plain.replace(",", "."), plain.replace(",", "")
+    return Unreadable(
+        "NUM002", f"{plain!r} may mean {point} or {joined}", f"write {point} or {joined}", (0, len(plain))
+    )
+
+
+def _not_a_number(plain: str) -> Unreadable:
+    if _GROUPED.fullmatch(plain):
+        hint = "write it without marks between thousands, with a decimal point"
+        return Unreadable("NUM002", f"{plain!r} has more than one mark", hint, (0, len(plain)))
+    if len(plain) > 24 and re.fullmatch(r"[+-]?[0-9.,]+", plain):
+        return Unreadable("NUM003", f"{plain[:20]!r}… has more than 20 digits on one side of the mark")
+    hint = "write digits with a decimal point, like 0.05"
+    if re.fullmatch(r"[+-]?[0-9]+[.,]", plain):
+        hint = f"write {plain[:-1]} or {plain[:-1]}.0"
+    elif "_" in plain:
+        hint = f"write {plain.replace('_', '')}"
+    return Unreadable("NUM001", f"{plain!r} is not a number", hint, (0, len(plain)))
+
+
+def decimals_needed(value: Fraction) -> int | None:
+    """How many decimals write the value exactly; None if none do (``1/3``)."""
+    rest = value.denominator
+    twos = (rest & -rest).bit_length() - 1
+    rest >>= twos
+    fives = 0
+    while rest % 5 == 0:
+        rest //= 5
+        fives += 1
+    return max(twos, fives) if rest == 1 else None
+
+
+def format_number(value: Fraction, decimals: int) -> str:
+    """The value with this many decimals, ties to the even digit (ISO 80000-1 Annex B); never ``-0``.
+
+    >>> format_number(Fraction(11, 8), 2)
+    '1.38'
+    """
+    scaled = round(value * 10**decimals)
+    sign, digits = ("-" if scaled < 0 else ""), str(abs(scaled)).rjust(decimals + 1, "0")
+    return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}" if decimals else sign + digits
+
+
+def exact_text(value: Fraction, decimals: int = 0) -> str:
+    """The value exactly, with at least this many decimals; as a fraction when decimals never end.
+
+    ``parse_number`` reads it back to the same value (up to 20 digits on each side).
+
+    >>> exact_text(Fraction(127, 2500), 3), exact_text(Fraction(1, 3))
+    ('0.0508', '1/3')
+    """
+    needed = decimals_needed(value)
+    return str(value) if needed is None else format_number(value, max(needed, decimals))
+
+
+def shown(value: Fraction, decimals: int = 0) -> str:
+    """The value for people: exact when six more decimals than asked do it, else rounded to those.
+
+    >>> shown(Fraction(1, 3), 1)
+    '0.3333333'
+    """
+    needed = decimals_needed(value)
+    if needed is None or needed > decimals + 6:
+        return format_number(value, decimals + 6)
+    return format_number(value, max(needed, decimals))

@@ -1,0 +1,190 @@
+"""Units: reading them as people write them, one canonical spelling, exact conversion.
+
+The units of a shop stand in ``shop_units``; any further unit is looked up in pint's registry
+(``further_units``), which is imported only then. Products and quotients are read too: ``N·m``, ``N m``,
+``N*m``, ``N-m``, ``N/mm``, ``kg/m³``, ``mm2``. One solidus at most (ISO 80000-1, 7.2.3).
+
+Angles, levels (dB, dB(A)), hardness scales and counts are dimensions of their own here, so that a degree is
+never compared with a percent. A torque and an energy are not told apart (N·m is J), as in SI.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from fractions import Fraction
+from functools import lru_cache
+
+from traveler.measure.shop_units import ALIASES, ATOMS, POINTS, Dimension
+from traveler.measure.unreadable import Unreadable
+
+_SIGNS = str.maketrans({
+    "μ": "µ", "\u2126": "Ω", "\u212a": "K", "º": "°", "˚": "°", "′": "'", "″": '"', "’": "'", "”": '"',
+    "⋅": "·", "∙": "·", "•": "·", "*": "·", "×": "·", "∆": "Δ", "\u2103": "°C", "\u2109": "°F", "⁄": "/",
+})  # fmt: skip
+_QUOTES = {"turn": {"'": "arcmin", '"': "arcsec"}, "m": {"'": "ft", '"': "in"}}
+_POWER = re.compile(r"(.*?[^0-9^⁻-])\^?(?:(-?[1-9])|(⁻?)([¹²³⁴]))")
+_RAISED = {"¹": 1, "²": 2, "³": 3, "⁴": 4}
+_UPPER = {1: "", 2: "²", 3: "³", 4: "⁴"}
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit: canonical symbol, dimension, and base value = value · factor + offset.
+
+    ``kind`` is ``point`` for temperatures with a zero of their own (°C, °F), ``difference`` for
+    differences of such (``delta °C``), empty for all else (K goes with both).
+    """
+
+    symbol: str
+    dimension: Dimension
+    factor: Fraction
+    offset: Fraction = Fraction(0)
+    kind: str = ""
+
+
+def parse_unit(text: str, beside: str | None = None) -> Unit:
+    """The unit of this text. ``beside`` is the unit it stands beside: it tells what ``'`` and ``"`` mean.
+
+    >>> parse_unit("ft-lb").symbol, parse_unit("Nm").symbol
+    ('lbf·ft', 'N·m')
+
+    Raises:
+        Unreadable: UNT002 unknown unit, UNT004 ambiguous unit.
+    """
+    return _parse_unit(text, beside)
+
+
+@lru_cache(maxsize=4096)
+def _parse_unit(text: str, beside: str | None) -> Unit:
+    plain = "·".join(text.translate(_SIGNS).split())
+    if plain in ("'", '"'):
+        plain = _quote(plain, beside)
+    plain = ALIASES.get(plain, plain)
+    if " " not in plain:
+        plain = re.sub(r"·*([·/])·*", r"\1", re.sub(r"(?<=[^\W\d])[-.](?=[^\W\d])", "·", plain))
+        plain = ALIASES.get(plain, plain)
+    return _named(plain) or _compound(plain, text)
+
+
+def _quote(mark: str, beside: str | None) -> str:
+    dimension = parse_unit(beside).dimension if beside else ()
+    if len(dimension) == 1 and dimension[0][1] == 1 and dimension[0][0] in _QUOTES:
+        return _QUOTES[dimension[0][0]][mark]
+    either = ("ft", "arcmin") if mark == "'" else ("in", "arcsec")
+    raise Unreadable("UNT004", f"{mark} may mean {either[0]} or {either[1]}", f"write {either[0]} or {either[1]}")
+
+
+def _named(plain: str) -> Unit | None:
+    if plain in POINTS:
+        factor, offset = POINTS[plain]
+        return Unit(plain, (("K", 1),), factor, offset, "point")
+    if plain.startswith("delta ") and plain[6:] in POINTS:
+        return Unit(plain, (("K", 1),), POINTS[plain[6:]][0], kind="difference")
+    if plain in ATOMS:
+        return Unit(plain, *ATOMS[plain])
+    return None
+
+
+def _compound(plain: str, text: str) -> Unit:
+    over, _, under = plain.partition("/")
+    if "/" in under:
+        raise Unreadable("UNT002", f"unit {text!r} has more than one /", "write a/(b·c) as a/b·c")
+    bases: dict[str, int] = {}
+    factor, spelling = Fraction(1), []
+    for part, sign in ((over, 1), (under, -1)):
+        symbols = []
+        for word in ALIASES.get(part, part).split("·") if part and part != "1" else ():
+            one, power = _raised(word, text)
+            for base, exponent in one.dimension:
+                bases[base] = bases.get(base, 0) + sign * power * exponent
+            factor *= one.factor ** (sign * power)
+            symbols.append(one.symbol.removeprefix("delta ") + (_UPPER.get(power) or _exponent(power)))
+        spelling.append("·".join(symbols))
+    if not any(spelling):
+        raise _unknown(text)
+    symbol = (spelling[0] or "1") + (f"/{spelling[1]}" if spelling[1] else "")
+    dimension = tuple(sorted((base, power) for base, power in bases.items() if power))
+    return Unit(symbol, dimension, factor)
+
+
+def _exponent(power: int) -> str:
+    return "" if power == 1 else f"^{power}"
+
+
+def _raised(word: str, text: str) -> tuple[Unit, int]:
+    power = 1
+    if word not in ATOMS and (found := _POWER.fullmatch(word)):
+        word = found[1]
+        power = int(found[2]) if found[2] else _RAISED[found[4]] * (-1 if found[3] else 1)
+    word = ALIASES.get(word, word)
+    unit = _named(word) or _further(word)
+    if unit is None:
+        raise _unknown(text)
+    return unit, power
+
+
+def _further(word: str) -> Unit | None:
+    if len(word) < 3 or not re.fullmatch(r"[A-Za-z_]{3,40}[0-9]*", word):
+        return None
+    from traveler.measure.further_units import look_up
+
+    found = look_up(word)
+    return None if found is None else Unit(word, *found)
+
+
+def _unknown(text: str) -> Unreadable:
+    plain = text.translate(_SIGNS).strip()
+    known = [*ATOMS, *POINTS, *ALIASES]
+    if plain in ("C", "F"):
+        return Unreadable("UNT004", f"unit {plain!r} may be a temperature or not", f"write °{plain}")
+    same = [name for name in known if name.casefold() == plain.casefold()]
+    near = same or get_close_matches(plain, known, n=1, cutoff=0.6)
+    return Unreadable("UNT002", f"unit {text!r} is not known", f"did you mean {near[0]!r}?" if near else "")
+
+
+def convert(value: Fraction, source: str, target: str) -> Fraction:
+    """The value, given in ``source``, in ``target``: exact (NIST SP 811 Appendix B).
+
+    Raises:
+        Unreadable: UNT002 or UNT004, UNT003 the units are of different dimensions.
+    """
+    if source == target:
+        return value
+    have, want = parse_unit(source), parse_unit(target)
+    if have.dimension != want.dimension or {have.kind, want.kind} == {"point", "difference"}:
+        raise _other_dimension(have, want)
+    offsets = (Fraction(0), Fraction(0)) if "difference" in (have.kind, want.kind) else (have.offset, want.offset)
+    return (value * have.factor + offsets[0] - offsets[1]) / want.factor
+
+
+def convert_difference(value: Fraction, source: str, target: str) -> Fraction:
+    """A difference (tolerance, uncertainty, spread) given in ``source``, in ``target``: no zero is shifted.
+
+    Raises:
+        Unreadable: as :func:`convert`.
+    """
+    if source == target:
+        return value
+    have, want = parse_unit(source), parse_unit(target)
+    if have.dimension != want.dimension:
+        raise _other_dimension(have, want)
+    return value * have.factor / want.factor
+
+
+def _other_dimension(have: Unit, want: Unit) -> Unreadable:
+    hint = f"read again in {want.symbol}"
+    if have.symbol.casefold() == want.symbol.replace("·", "").casefold() or have.symbol + "f" == want.symbol:
+        hint = f"did you mean {want.symbol}?"
+    return Unreadable("UNT003", f"{have.symbol} cannot be compared with {want.symbol}", hint)
+
+
+def same_dimension(first: str, second: str) -> bool:
+    """Whether values in these two units can be compared.
+
+    Raises:
+        Unreadable: UNT002 or UNT004 for a unit that is not known.
+    """
+    one, two = parse_unit(first), parse_unit(second)
+    return one.dimension == two.dimension and {one.kind, two.kind} != {"point", "difference"}
