@@ -204,11 +204,13 @@ Body = Annotated[
 class Draft(Frozen):
     """An entry before the store gives it its number and its place in the chain.
 
-    ``at`` is when it was done, as told by whoever did it; the store adds when it was recorded.
+    ``at`` is when it was done, as told by whoever did it; the store adds when it was recorded. ``zone`` is
+    the IANA name of the shop's zone then, so that the day of an old entry stays the day on the shop's wall.
     """
 
     unit: str
     at: AwareDatetime
+    zone: str | None = None
     by: str
     slot: str | None = None
     body: Body

@@ -1,0 +1,119 @@
+"""The chain: every entry of a unit carries the hash of the one before it.
+
+The hash of an entry is the SHA-256 (FIPS 180-4) over the entry without its hash as canonical JSON
+(RFC 8785), so any changed byte, a removed entry and a swapped order show. A cut tail shows against the
+count and head that are kept elsewhere: with the unit, on its certificate, in a seal.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+
+from traveler.finding import Finding, Place
+from traveler.record.columns import time_text
+from traveler.record.entry import Draft, Entry
+from traveler.record.kept import Kept, canonical, kept, of_entry, to_entry
+from traveler.record.trouble import StoreTrouble
+
+GENESIS = "0" * 64
+"""What the first entry of a unit names as the one before it."""
+
+_WHY = "a record that was changed after it was written proves nothing"
+_HINT = "restore a backup beside this store and compare the two"
+
+
+def document(row: Kept) -> bytes:
+    """What is hashed: RFC 8785 JSON of the entry, without its hash and without what is not there.
+
+    The body's text goes in as it is stored, byte for byte; the keys are in RFC 8785 order.
+
+    Raises:
+        NotKept: a text in it is not Unicode.
+    """
+    rest = {
+        "at": row.at, "by": row.by, "previous": row.previous, "recorded": row.recorded, "seq": row.seq,
+        "slot": row.slot, "source": row.source, "unit": row.unit, "zone": row.zone,
+    }  # fmt: skip
+    parts = [f'"{key}":{canonical(value)}' for key, value in rest.items() if value is not None]
+    return f'{{{parts[0]},"body":{row.body},{",".join(parts[1:])}}}'.encode()
+
+
+def digest(row: Kept) -> str:
+    """The hash of an entry, 64 hex digits."""
+    return hashlib.sha256(document(row)).hexdigest()
+
+
+def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> Kept:
+    """The row of a draft that becomes entry ``seq`` after the entry whose hash is ``previous``.
+
+    Raises:
+        NotKept: something in the draft has no exact stored form.
+    """
+    open_row = kept(draft, seq, time_text(recorded), previous)
+    return kept(draft, seq, open_row.recorded, previous, digest(open_row))
+
+
+def link(draft: Draft, seq: int, previous: str, recorded: datetime) -> Entry:
+    """The entry a draft becomes as number ``seq`` (from 1), after the one whose hash is ``previous``."""
+    return to_entry(link_row(draft, seq, previous, recorded))
+
+
+def verify(
+    entries: Iterable[Entry], *, head: str | None = None, count: int | None = None, unit: str | None = None
+) -> list[Finding]:
+    """Whether a unit's entries are what was written; see :func:`verify_rows`."""
+    return verify_rows(map(of_entry, entries), head=head, count=count, unit=unit)
+
+
+def verify_rows(
+    rows: Iterable[Kept], *, head: str | None = None, count: int | None = None, unit: str | None = None
+) -> list[Finding]:
+    """What is wrong with a unit's rows, given in the order of ``seq``; an empty list if nothing.
+
+    ``head`` and ``count`` are those noted elsewhere, ``count`` entries ending in ``head``; entries written
+    after them are no finding. Codes: CHN001 altered, CHN002 missing or out of order, CHN003 tail cut,
+    CHN004 of another unit, CHN005 the noted head is not in the chain.
+    """
+    findings: list[Finding] = []
+    previous, expected, reached = GENESIS, 1, None
+    for row in rows:
+        findings += _check(row, expected, previous, unit)
+        unit = unit or row.unit
+        if row.seq == count:
+            reached = row.hash
+        previous, expected = row.hash, (row.seq if isinstance(row.seq, int) else expected) + 1
+    last = expected - 1
+    if count is not None and last < count:
+        what = f"the last {count - last} of {count} entries are missing"
+        findings.append(_finding("CHN003", what, unit, last + 1))
+    elif head is not None and count and reached != head:
+        what = f"entry #{count} ends in {reached or 'nothing'}, but the noted head is {head}"
+        findings.append(_finding("CHN005", what, unit, count))
+    return findings
+
+
+def _check(row: Kept, expected: int, previous: str, unit: str | None) -> Iterator[Finding]:
+    if unit is not None and row.unit != unit:
+        yield _finding("CHN004", f"this entry belongs to {row.unit}, not to {unit}", unit, row.seq)
+    if row.seq != expected:
+        yield _finding("CHN002", f"entry #{row.seq} stands where #{expected} is expected", row.unit, row.seq)
+    elif row.previous != previous:
+        what = f"entry #{row.seq} follows another entry than the one before it; one was replaced or swapped"
+        yield _finding("CHN002", what, row.unit, row.seq)
+    if not _unaltered(row):
+        what = f"entry #{row.seq} is not what was written: its hash does not fit its content"
+        yield _finding("CHN001", what, row.unit, row.seq)
+
+
+def _unaltered(row: Kept) -> bool:
+    """The hash fits, and the column ``kind``, which only repeats the body, agrees with it."""
+    try:
+        return digest(row) == row.hash and to_entry(row).body.kind == row.kind
+    except StoreTrouble:  # what cannot be hashed or read was not written by us
+        return False
+
+
+def _finding(code: str, what: str, unit: str | None, seq: int) -> Finding:
+    return Finding(code, what, Place(unit=unit, entry=seq), why=_WHY, hint=_HINT)

@@ -1,0 +1,81 @@
+"""How values stand in the tables: times and decimals as canonical text.
+
+SQLite would make a float of a decimal and would lose the zone of a time; as text both survive, and both
+databases hold the same bytes.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from sqlalchemy import Dialect, Text
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+from traveler.record.entry import utc
+
+
+def time_text(moment: datetime) -> str:
+    """``2026-09-14T08:30:00.000000Z``: UTC, always of one length, so that text order is time order.
+
+    Raises:
+        ValueError: the time has no zone.
+    """
+    return utc(moment).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
+
+
+def time_of(text: str) -> datetime:
+    """The moment a :func:`time_text` stands for, in UTC.
+
+    Raises:
+        ValueError: the text is not of that form.
+    """
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        msg = f"a stored time without a zone: {text!r}"
+        raise ValueError(msg)
+    return moment.astimezone(UTC)
+
+
+def key_text() -> TypeEngine[str]:
+    """Text that sorts by code point on every database, whatever language the server was set up in."""
+    return Text().with_variant(Text(collation="C"), "postgresql")
+
+
+class UtcText(TypeDecorator[datetime]):
+    """An aware time, kept as :func:`time_text`; a naive time is refused."""
+
+    impl = Text
+    cache_ok = True
+
+    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[str]:
+        """Plain text, in code point order."""
+        return dialect.type_descriptor(key_text().dialect_impl(dialect))
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Time to text."""
+        return None if value is None else time_text(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """Text to time."""
+        return None if value is None else time_of(value)
+
+
+class DecimalText(TypeDecorator[Decimal]):
+    """An exact decimal, its digits as written; no float passes. Compare in Python, not in SQL."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Decimal | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+        """Decimal to text without an exponent."""
+        if value is None:
+            return None
+        if not isinstance(value, Decimal) or not value.is_finite():
+            msg = f"not an exact decimal: {value!r}"
+            raise ValueError(msg)
+        return format(value, "f")
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:  # noqa: ARG002
+        """Text to decimal."""
+        return None if value is None else Decimal(value)

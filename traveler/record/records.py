@@ -1,0 +1,143 @@
+"""Reading the records: one consistent view, for as long as the transaction lasts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, select
+
+from traveler.record import tables
+from traveler.record.entry import Entry, Fitted, standing
+from traveler.record.kept import Kept, to_entry
+from traveler.record.references import reference_value
+from traveler.record.unit import IssuedDefinition, Unit
+
+_ENTRY = tables.entry.c
+_UNIT = tables.unit.c
+_REF = tables.ref.c
+
+
+class Records:
+    """What may be asked of a store. Every question about one unit or one value is an index look-up."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def unit(self, serial: str) -> Unit | None:
+        """The unit of exactly this serial, or None."""
+        row = self._connection.execute(select(tables.unit).where(_UNIT.serial == serial)).one_or_none()
+        return None if row is None else _unit(row)
+
+    def units(
+        self, *,
+        product: str | None = None, revision: str | None = None, variant: str | None = None,
+        state: str | None = None, order: str | None = None, digest: str | None = None,
+        since: datetime | None = None, until: datetime | None = None,
+        after: str | None = None, limit: int | None = None,
+    ) -> tuple[Unit, ...]:  # fmt: skip
+        """Units by serial; ``since`` and ``until`` (both included) ask for when they were issued.
+
+        For long lists ask for pieces: ``limit`` units whose serial comes ``after`` the last one seen.
+        """
+        wanted = {
+            "product": product, "revision": revision, "variant": variant, "state": state,
+            "order_reference": order, "digest": digest,
+        }  # fmt: skip
+        asked = select(tables.unit).order_by(_UNIT.serial)
+        asked = asked.where(*(_UNIT[name] == value for name, value in wanted.items() if value is not None))
+        if since is not None:
+            asked = asked.where(_UNIT.issued >= since)
+        if until is not None:
+            asked = asked.where(_UNIT.issued <= until)
+        if after is not None:
+            asked = asked.where(_UNIT.serial > after)
+        return tuple(_unit(row) for row in self._connection.execute(asked.limit(limit)))
+
+    def rows(self, serial: str) -> Iterator[Kept]:
+        """The unit's entries as stored, in order."""
+        asked = select(tables.entry).where(_ENTRY.unit == serial).order_by(_ENTRY.seq)
+        yield from _kept(self._connection, asked)
+
+    def entries(self, serial: str) -> tuple[Entry, ...]:
+        """The unit's entries in order; empty for a serial that was never issued.
+
+        Raises:
+            StoreDamaged: one cannot be read as an entry.
+        """
+        return tuple(to_entry(row) for row in self.rows(serial))
+
+    def definition(self, product: str, revision: str) -> IssuedDefinition | None:
+        """The definition issued under this product and revision, or None."""
+        columns = tables.definition.c
+        return self._definition(columns.product == product, columns.revision == revision)
+
+    def definition_of(self, digest: str) -> IssuedDefinition | None:
+        """The issued definition of this digest, or None."""
+        return self._definition(tables.definition.c.digest == digest)
+
+    def revisions(self, product: str) -> tuple[IssuedDefinition, ...]:
+        """Every revision of the product that was issued, in the order of first issue."""
+        columns = tables.definition.c
+        asked = select(tables.definition).where(columns.product == product)
+        rows = self._connection.execute(asked.order_by(columns.first_issued, columns.revision))
+        return tuple(IssuedDefinition(*row) for row in rows)
+
+    def where_used(self, kind: str, value: str) -> tuple[Entry, ...]:
+        """Entries that refer to this gauge, lot, part_serial, person, customer or order; by unit and seq.
+
+        Struck entries are among them: ask :func:`traveler.record.entry.standing` over the unit's entries.
+        """
+        joined = (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq)
+        asked = select(tables.entry).join(tables.ref, joined)
+        asked = asked.where(_REF.kind == kind, _REF.value == reference_value(value))
+        return tuple(to_entry(row) for row in _kept(self._connection, asked.order_by(_REF.unit, _REF.seq)))
+
+    def units_using(self, kind: str, value: str) -> tuple[Unit, ...]:
+        """Units with an entry that refers to this value, by serial."""
+        asked = select(_REF.unit).where(_REF.kind == kind, _REF.value == reference_value(value))
+        named = select(tables.unit).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
+        return tuple(_unit(row) for row in self._connection.execute(named))
+
+    def fitted_elsewhere(
+        self, serial: str, parts: Iterable[tuple[str | None, str]]
+    ) -> dict[tuple[str | None, str], str]:
+        """(part number, part serial) → another unit it is fitted in now; absent if in none.
+
+        A part counts as fitted where it is the last one standing in its slot.
+        """
+        found: dict[tuple[str | None, str], str] = {}
+        for number, value in parts:
+            others = {entry.unit for entry in self.where_used("part_serial", value)} - {serial}
+            for other in sorted(others):
+                if (number, reference_value(value)) in self._fitted_now(other):
+                    found[number, value] = other
+                    break
+        return found
+
+    def seen(self, digest: str, serial: str) -> bool:
+        """Whether the file of this SHA-256 was recorded for this unit before."""
+        columns = tables.seen_file.c
+        asked = select(columns.digest).where(columns.digest == digest, columns.unit == serial)
+        return self._connection.execute(asked).first() is not None
+
+    def _fitted_now(self, serial: str) -> set[tuple[str | None, str]]:
+        last = {
+            entry.slot: (entry.body.number, reference_value(entry.body.value))
+            for entry in standing(self.entries(serial))
+            if isinstance(entry.body, Fitted) and entry.body.trace == "serial"
+        }
+        return set(last.values())
+
+    def _definition(self, *conditions: Any) -> IssuedDefinition | None:
+        row = self._connection.execute(select(tables.definition).where(*conditions)).one_or_none()
+        return None if row is None else IssuedDefinition(*row)
+
+
+def _kept(connection: Connection, asked: Select[Any]) -> Iterator[Kept]:
+    return (Kept(*row) for row in connection.execute(asked))
+
+
+def _unit(row: Row[Any]) -> Unit:
+    return Unit(*tuple(row))

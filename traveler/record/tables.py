@@ -1,0 +1,141 @@
+"""The tables of the store, the same on SQLite and PostgreSQL.
+
+Entries, references and definitions are only ever appended; triggers in the database refuse UPDATE and
+DELETE on them (``migrations/``). Every constraint has a name, so that later migrations can find it.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    MetaData,
+    PrimaryKeyConstraint,
+    Table,
+    Text,
+)
+
+from traveler.record.columns import UtcText, key_text
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+definition = Table(
+    "definition",
+    metadata,
+    Column("product", key_text(), nullable=False),
+    Column("revision", key_text(), nullable=False),
+    Column("digest", key_text(), nullable=False, unique=True),
+    Column("content", Text, nullable=False),
+    Column("first_issued", UtcText, nullable=False),
+    PrimaryKeyConstraint("product", "revision"),
+)
+"""A definition as issued: canonical JSON text and its SHA-256, frozen with the first unit built to it."""
+
+unit = Table(
+    "unit",
+    metadata,
+    Column("serial", key_text(), primary_key=True),
+    Column("product", key_text(), nullable=False),
+    Column("revision", key_text(), nullable=False),
+    Column("variant", key_text(), nullable=False),
+    Column("digest", key_text(), ForeignKey("definition.digest"), nullable=False),
+    Column("issued", UtcText, nullable=False),
+    Column("order_reference", key_text()),
+    Column("quantity", Integer),
+    Column("state", key_text(), nullable=False),
+    Column("entries", Integer, nullable=False),
+    Column("head", key_text(), nullable=False),
+    CheckConstraint("entries >= 0", name="entries_counted"),
+    Index(None, "product", "issued"),
+    Index(None, "state", "issued"),
+    Index(None, "order_reference"),
+    Index(None, "digest"),
+)
+"""A unit or a lot of parts; ``entries`` and ``head`` say where its chain ends."""
+
+entry = Table(
+    "entry",
+    metadata,
+    Column("unit", key_text(), ForeignKey("unit.serial"), nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("at", key_text(), nullable=False),
+    Column("recorded", key_text(), nullable=False),
+    Column("by", key_text(), nullable=False),
+    Column("slot", key_text()),
+    Column("zone", key_text()),
+    Column("source", key_text(), nullable=False),
+    Column("kind", key_text(), nullable=False),
+    Column("body", Text, nullable=False),
+    Column("previous", key_text(), nullable=False),
+    Column("hash", key_text(), nullable=False),
+    PrimaryKeyConstraint("unit", "seq"),
+    CheckConstraint("seq > 0", name="seq_from_one"),
+    sqlite_with_rowid=False,
+)
+"""An entry as text, byte for byte what its hash covers; times stay text here for that reason."""
+
+ref = Table(
+    "ref",
+    metadata,
+    Column("kind", key_text(), nullable=False),
+    Column("value", key_text(), nullable=False),
+    Column("unit", key_text(), nullable=False),
+    Column("seq", Integer, nullable=False),
+    PrimaryKeyConstraint("kind", "value", "unit", "seq"),
+    ForeignKeyConstraint(["unit", "seq"], ["entry.unit", "entry.seq"]),
+    Index(None, "unit", "seq"),
+    sqlite_with_rowid=False,
+)
+"""What an entry refers to (gauge, lot, part serial, person, customer, order), for where-used questions."""
+
+counter = Table(
+    "counter",
+    metadata,
+    Column("key", key_text(), primary_key=True),
+    Column("last", Integer, nullable=False),
+)
+"""The last number given for each serial pattern."""
+
+attachment = Table(
+    "attachment",
+    metadata,
+    Column("digest", key_text(), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("media_type", Text, nullable=False),
+    Column("size", Integer, nullable=False),
+    Column("added", UtcText, nullable=False),
+)
+"""A file kept with the records; its bytes lie beside the database under their SHA-256."""
+
+seen_file = Table(
+    "seen_file",
+    metadata,
+    Column("digest", key_text(), nullable=False),
+    Column("unit", key_text(), ForeignKey("unit.serial"), nullable=False),
+    Column("seen", UtcText, nullable=False),
+    PrimaryKeyConstraint("digest", "unit"),
+)
+"""Files whose results are already recorded, by SHA-256 of their bytes."""
+
+form_token = Table(
+    "form_token",
+    metadata,
+    Column("token", key_text(), primary_key=True),
+    Column("used", UtcText, nullable=False),
+)
+"""One-time tokens of tablet pages: a form sent twice is recorded once."""
+
+APPEND_ONLY = ("entry", "ref", "definition")
+"""Tables whose rows are never changed nor removed."""

@@ -1,0 +1,168 @@
+"""Writing to the records: everything in one transaction is kept, or nothing of it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Table, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from traveler.record import chain, tables
+from traveler.record.entry import Draft, Entry, Issued
+from traveler.record.kept import Kept, plain, to_entry
+from traveler.record.records import Records
+from traveler.record.references import references
+from traveler.record.trouble import NoSuchUnit, SerialTaken
+from traveler.record.unit import DefinitionDiffers, IssuedDefinition, Unit
+
+
+class Transaction(Records):
+    """What may be done to a store, besides asking. Looking at a unit here holds it until the end.
+
+    So what a job reads of a unit is still true when it appends to it, however many write at once. A job that
+    touches several units names them first in :meth:`hold`, so that two such jobs do not wait for each other.
+    """
+
+    def __init__(self, connection: Connection) -> None:
+        super().__init__(connection)
+        self._held: set[str] = set()
+        self.abandoned = False
+
+    def abandon(self) -> None:
+        """Nothing of this transaction is to be kept; it ends without an error and without a change."""
+        self.abandoned = True
+
+    def hold(self, *serials: str) -> None:
+        """Waits until nobody else writes to these units and keeps others off them until the end."""
+        for serial in sorted(set(serials) - self._held):
+            locked = select(tables.unit.c.serial).where(tables.unit.c.serial == serial).with_for_update()
+            self._connection.execute(locked)
+            self._held.add(serial)
+
+    def unit(self, serial: str) -> Unit | None:
+        """The unit of this serial, held until the end of the transaction, or None."""
+        self.hold(serial)
+        return super().unit(serial)
+
+    def entries(self, serial: str) -> tuple[Entry, ...]:
+        """The unit's entries in order; the unit is held until the end of the transaction."""
+        self.hold(serial)
+        return super().entries(serial)
+
+    def put_definition(self, asked: IssuedDefinition) -> IssuedDefinition | DefinitionDiffers:
+        """Freezes the definition, or gives back the one kept before; another content is refused.
+
+        Raises:
+            ValueError: the digest is not that of the content.
+        """
+        if hashlib.sha256(asked.content.encode()).hexdigest() != asked.digest:
+            msg = "the digest is not that of the content"
+            raise ValueError(msg)
+        self._add_once(tables.definition, asdict(asked))
+        kept = self.definition(asked.product, asked.revision)
+        if kept is None or kept.digest != asked.digest:
+            return DefinitionDiffers(kept or asked, asked.digest)
+        return kept
+
+    def issue(self, draft: Draft, now: datetime) -> Entry:
+        """Makes the unit that an ``issued`` draft speaks of, and appends the draft as its first entry.
+
+        Raises:
+            SerialTaken: there is a unit of this serial.
+            ValueError: the draft is of another kind.
+        """
+        body = draft.body
+        if not isinstance(body, Issued):
+            msg = f"a unit begins with an entry 'issued', not '{body.kind}'"
+            raise ValueError(msg)
+        plain(draft.unit)
+        made = {
+            "serial": draft.unit, "product": body.product, "revision": body.revision, "variant": body.variant,
+            "digest": body.digest, "issued": draft.at, "order_reference": body.order,
+            "quantity": body.quantity, "state": "issued", "entries": 0, "head": chain.GENESIS,
+        }  # fmt: skip
+        if not self._add_once(tables.unit, made):
+            what = f"the serial {draft.unit} was given before"
+            raise SerialTaken(what, "take the next number; a serial is never given twice")
+        return self.append(draft, now)
+
+    def append(self, draft: Draft, now: datetime) -> Entry:
+        """Appends one entry to its unit's chain; see :meth:`append_all`."""
+        return self.append_all([draft], now)[0]
+
+    def append_all(self, drafts: Iterable[Draft], now: datetime) -> tuple[Entry, ...]:
+        """Appends entries in this order, with what they refer to; gives them as kept.
+
+        Raises:
+            NoSuchUnit: one names a unit that was never issued.
+            NotKept: one has no exact stored form.
+        """
+        asked = list(drafts)
+        self.hold(*(draft.unit for draft in asked))
+        ends: dict[str, tuple[int, str]] = {}
+        rows: list[Kept] = []
+        for draft in asked:
+            seq, previous = ends.get(draft.unit) or self._end(draft.unit)
+            row = chain.link_row(draft, seq + 1, previous, now)
+            ends[draft.unit] = (row.seq, row.hash)
+            rows.append(row)
+        self._write(rows, asked, ends)
+        return tuple(to_entry(row) for row in rows)
+
+    def set_state(self, serial: str, state: str) -> None:
+        """Notes the unit's state, as text, together with the entry that changed it."""
+        self.hold(serial)
+        noted = update(tables.unit).where(tables.unit.c.serial == serial).values(state=state)
+        self._connection.execute(noted)
+
+    def next_number(self, key: str) -> int:
+        """The next number of this counter, from 1; given to nobody else unless this transaction is undone."""
+        last = tables.counter.c.last
+        counted = self._insert(tables.counter).values(key=key, last=1)
+        counted = counted.on_conflict_do_update(index_elements=["key"], set_={"last": last + 1})
+        return int(self._connection.execute(counted.returning(last)).scalar_one())
+
+    def mark_seen(self, digest: str, serial: str, now: datetime) -> None:
+        """Notes that the file of this SHA-256 was recorded for this unit."""
+        self._add_once(tables.seen_file, {"digest": digest, "unit": serial, "seen": now})
+
+    def use_token(self, token: str, now: datetime) -> bool:
+        """Whether this one-time form token is used for the first time."""
+        plain(token)
+        return self._add_once(tables.form_token, {"token": token, "used": now})
+
+    def _end(self, serial: str) -> tuple[int, str]:
+        unit = super().unit(serial)
+        if unit is None:
+            what = f"there is no unit {serial}"
+            raise NoSuchUnit(what, "check the serial; 'traveler trace' lists units")
+        return unit.entries, unit.head
+
+    def _write(self, rows: list[Kept], drafts: list[Draft], ends: dict[str, tuple[int, str]]) -> None:
+        if not rows:
+            return
+        pairs = [
+            {"kind": kind, "value": value, "unit": row.unit, "seq": row.seq}
+            for row, draft in zip(rows, drafts, strict=True)
+            for kind, value in references(draft)
+        ]
+        self._connection.execute(insert(tables.entry), [asdict(row) for row in rows])
+        self._connection.execute(insert(tables.ref), pairs)
+        for serial, (seq, head) in ends.items():
+            ended = update(tables.unit).where(tables.unit.c.serial == serial)
+            self._connection.execute(ended.values(entries=seq, head=head))
+
+    def _insert(self, table: Table) -> sqlite.Insert | postgresql.Insert:
+        """An INSERT that knows ON CONFLICT, of the database at hand."""
+        if self._connection.dialect.name == "postgresql":
+            return postgresql.insert(table)
+        return sqlite.insert(table)
+
+    def _add_once(self, table: Table, values: dict[str, Any]) -> bool:
+        """Adds the row unless one with its key is there; whether it was added."""
+        added = self._insert(table).values(values).on_conflict_do_nothing()
+        return self._connection.execute(added.returning(*table.primary_key)).first() is not None
