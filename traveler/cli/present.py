@@ -7,21 +7,31 @@ failures to stderr; with ``--json`` one JSON document goes to stdout, whatever h
 from __future__ import annotations
 
 import json
+import shutil
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from traveler.finding import Finding, blocking, order
+from traveler.jobs.cannot import CannotDo
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = [
+    "FAILED", "FINDINGS", "FINE", "CannotDo", "Found",
+    "answer", "as_json", "console", "defect", "failure", "table",
+]  # fmt: skip
 
 FINE, FINDINGS, FAILED = 0, 1, 2
 
 
-class CannotDo(Exception):  # noqa: N818 - it is an answer to a person, not a defect
-    """What was asked cannot be done: bad usage, no such serial, store out of reach. Exit code 2."""
+class Found(Exception):  # noqa: N818 - it carries an answer to the shell's one handler
+    """Nothing was done because of these findings. Exit code 1."""
 
-    def __init__(self, what: str, hint: str = "") -> None:
-        super().__init__(what)
-        self.what = what
-        self.hint = hint
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(*map(str, self.findings))
 
 
 def as_json(document: Mapping[str, object]) -> str:
@@ -56,3 +66,46 @@ def failure(problem: str, hint: str = "", *, json_wanted: bool = False) -> int:
     else:
         print(f"traveler: {problem}" + (f"; {hint}" if hint else ""), file=sys.stderr)
     return FAILED
+
+
+def defect(problem: BaseException, *, json_wanted: bool = False) -> int:
+    """Keep the report of an error nobody expected in a file, say where, and return exit code 2."""
+    import tempfile
+    import traceback
+
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="traveler-defect-", suffix=".txt", delete=False, encoding="utf-8", errors="replace"
+        ) as report:
+            report.write("".join(traceback.format_exception(problem)))
+        where = f"the report is in {report.name}"
+    except OSError:
+        where = "no report could be written"
+    what = f"a defect of traveler itself: {type(problem).__name__}: {problem}"
+    return failure(what, where, json_wanted=json_wanted)
+
+
+def console() -> Console:
+    """A rich console on stdout: as wide as the terminal, 120 columns where there is none."""
+    from rich.console import Console
+
+    return Console(
+        width=max(shutil.get_terminal_size((120, 24)).columns, 60), highlight=False, markup=False, emoji=False
+    )
+
+
+def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, title: str = "") -> str:
+    """A table as text. Cells are plain text: square brackets and colons in them mean nothing."""
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    drawn = Table(title=Text(title) if title else None, title_justify="left", box=box.SIMPLE_HEAD)
+    for column in columns:
+        drawn.add_column(Text(column), overflow="fold")
+    for row in rows:
+        drawn.add_row(*(Text(cell) for cell in row))
+    screen = console()
+    with screen.capture() as drawing:
+        screen.print(drawn)
+    return "\n".join(line.rstrip() for line in drawing.get().strip("\n").split("\n"))

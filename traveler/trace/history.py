@@ -1,0 +1,70 @@
+"""The whole life of one unit, in time order, struck entries and all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from traveler.definition.plan import Plan
+from traveler.record.entry import Entry, Struck, standing
+from traveler.record.unit import Unit
+from traveler.trace.whereabouts import whereabouts
+from traveler.trace.wording import tell
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One entry of a unit's life. ``label`` is the slot's own words; ``struck_by`` the seq that struck it."""
+
+    entry: Entry
+    label: str
+    text: str
+    struck_by: int | None = None
+
+    def as_dict(self) -> dict[str, object]:
+        """The entry complete, with what is told of it, for ``--json``."""
+        told = {"label": self.label, "text": self.text, "struck_by": self.struck_by}
+        return {**self.entry.model_dump(mode="json"), **told}
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """A unit, where it is now, and its lines by the time the work was done (then by number)."""
+
+    unit: Unit
+    where: str
+    lines: tuple[Line, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        unit = self.unit
+        return {
+            "serial": unit.serial,
+            "product": unit.product,
+            "revision": unit.revision,
+            "variant": unit.variant,
+            "digest": unit.digest,
+            "order": unit.order,
+            "state": unit.state,
+            "where": self.where,
+            "count": unit.entries,
+            "head": unit.head,
+            "entries": [line.as_dict() for line in self.lines],
+        }
+
+
+def history(unit: Unit, entries: Sequence[Entry], plan: Plan | None = None) -> History:
+    """The unit's life from all its entries; with the plan, slots are told by their labels."""
+    struck = struck_by(entries)
+    labels = {slot.id: slot.label for slot in plan.slots()} if plan is not None else {}
+    lines = (
+        Line(entry, labels.get(entry.slot or "", ""), tell(entry.body), struck.get(entry.seq))
+        for entry in sorted(entries, key=lambda one: (one.at, one.seq))
+    )
+    return History(unit, whereabouts(unit.state, entries), tuple(lines))
+
+
+def struck_by(entries: Sequence[Entry]) -> Mapping[int, int]:
+    """Seq of a struck entry → seq of the entry that strikes it out and itself stands."""
+    strikes = (one for one in standing(tuple(entries)) if isinstance(one.body, Struck))
+    return {one.body.strikes: one.seq for one in strikes if isinstance(one.body, Struck)}

@@ -1,0 +1,115 @@
+"""What an entry says, as one would tell it on the phone."""
+
+from __future__ import annotations
+
+from traveler.record.entry import (
+    Adjusted,
+    Body,
+    Complained,
+    Confirmed,
+    Counted,
+    Crated,
+    Decided,
+    Fitted,
+    Issued,
+    Noted,
+    Photographed,
+    Placed,
+    Read,
+    Released,
+    Reprinted,
+    Shipped,
+    Stopped,
+    Struck,
+)
+
+_PLAIN = {
+    "ticked": "done",
+    "signed": "signed",
+    "witnessed": "hold point witnessed",
+    "packed": "packed",
+}
+
+
+def tell(body: Body) -> str:
+    """The content of an entry in one line, values as they were written.
+
+    >>> tell(Fitted(trace="lot", value="4711"))
+    'fitted lot 4711'
+    """
+    return _PLAIN.get(body.kind) or _tell_work(body) or _tell_life(body)
+
+
+def _tell_work(body: Body) -> str:
+    match body:
+        case Read():
+            return _read(body)
+        case Confirmed(yes=yes):
+            return "confirmed" if yes else "found not so"
+        case Fitted(trace=trace, value=value, number=number):
+            return f"fitted {f'{number} ' if number else ''}{trace} {value}"
+        case Counted(good=good, rework=rework, scrap=scrap):
+            return f"counted {good} good, {rework} rework, {scrap} scrap"
+        case Photographed(name=name):
+            return f"photographed{f' ({name})' if name else ''}"
+        case Adjusted():
+            return _adjusted(body)
+        case _:
+            return ""
+
+
+def _read(body: Read) -> str:
+    unit = "" if body.unit is None or body.unit_from == "written" else f" {body.unit}"
+    gauge = f" with {body.gauge}" if body.gauge else ""
+    return f"read {body.written}{unit}{gauge}{', as found' if body.as_found else ''}"
+
+
+def _adjusted(body: Adjusted) -> str:
+    amount = f", {body.amount}" if body.amount else ""
+    advised = f"; advised: {body.advised}" if body.advised else ""
+    followed = {None: "", True: ", followed", False: ", not followed"}[body.followed]
+    return f"adjusted: {body.done}{amount}{advised}{followed}"
+
+
+def _tell_life(body: Body) -> str:
+    match body:
+        case Issued():
+            return _issued(body)
+        case Stopped(what=what):
+            return f"stopped: {what}"
+        case Decided():
+            concession = f", concession {body.concession}" if body.concession else ""
+            text = f": {body.text}" if body.text else ""
+            return f"decided on #{body.stop}: {body.decision.replace('_', ' ')}{concession}{text}"
+        case Struck(strikes=strikes, reason=reason):
+            return f"struck out #{strikes}: {reason}"
+        case Released(head=head, count=count):
+            return f"released over {count} entries, chain head {head[:12]}"
+        case Crated(gross_mass=mass):
+            return f"crated{f', gross {mass}' if mass else ''}"
+        case Placed(place=place):
+            return f"placed at {place}"
+        case _:
+            return _tell_customer(body)
+
+
+def _issued(body: Issued) -> str:
+    order = f"order {body.order}" if body.order else "for stock"
+    quantity = f", quantity {body.quantity}" if body.quantity is not None else ""
+    return f"issued as {body.product} {body.variant}, revision {body.revision}, {order}{quantity}"
+
+
+def _tell_customer(body: Body) -> str:
+    match body:
+        case Shipped(customer=customer, carrier=carrier, reference=reference):
+            by = f" by {carrier}" if carrier else ""
+            return f"shipped to {customer}{by}{f', {reference}' if reference else ''}"
+        case Complained(text=text, check=check, reading=reading):
+            about = f" ({check} {reading or ''})".replace(" )", ")") if check else ""
+            return f"complaint: {text}{about}"
+        case Noted(text=text):
+            return f"note: {text}"
+        case Reprinted(sheet=sheet, copy_number=number):
+            return f"printed again: {sheet}, copy {number}"
+        case _:
+            return body.kind
