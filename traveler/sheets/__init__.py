@@ -1,1 +1,1 @@
-"""Plans and verdicts as pages: HTML, PDF, QR codes, labels."""
+"""Sheets: plan or verdict → view model → HTML → PDF, with form fields, QR codes, corner marks and the plan attached."""

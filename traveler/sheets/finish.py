@@ -1,0 +1,124 @@
+"""From a finished view model to a finished file: fill the template, lay out, write, put the PDF in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC
+
+from traveler.finding import Finding, Weight, blocking
+from traveler.sheets import corners, fonts
+from traveler.sheets.boxes import Form
+from traveler.sheets.head_view import HeadView
+from traveler.sheets.paper import Paper
+from traveler.sheets.pictures import Album
+from traveler.sheets.put_in_order import put_in_order
+from traveler.sheets.qr import Address
+from traveler.sheets.render import Shelf, complaints, lay_out, listening
+from traveler.sheets.sheet import Printing, Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """A file inside the PDF; ``relation`` says what it is to the sheet (PDF/A-3, AFRelationship)."""
+
+    name: str
+    content: bytes
+    relation: str
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """All that a sheet is made of."""
+
+    template: str
+    title: str
+    head: HeadView
+    context: Mapping[str, object]
+    form: Form
+    album: Album
+    address: Address
+    attached: tuple[Attached, ...] = ()
+    paper: Paper | None = None
+    findings: tuple[Finding, ...] = field(default=())
+
+
+def make(request: Request, printing: Printing) -> Sheet:
+    """The sheet. With a blocking finding there is no PDF."""
+    html = fill(request, printing)
+    findings = [*request.findings, *request.album.findings, *_address(request.address)]
+    findings += strange_characters(html, printing)
+    if blocking(findings):
+        return Sheet(b"", tuple(findings))
+    with listening() as heard:
+        document = lay_out(html, Shelf(printing.templates, request.album.kept))
+        pages = len(document.pages)
+        if pages > corners.MOST_PAGES:
+            findings.append(too_long(pages))
+            return Sheet(b"", tuple(findings), pages)
+        raw = document.write_pdf(attachments=_attachments(request, printing), **OPTIONS)
+    findings += complaints(heard, request.template)
+    if blocking(findings):
+        return Sheet(b"", tuple(findings), pages)
+    return Sheet(put_in_order(raw, request, printing), tuple(findings), pages)
+
+
+OPTIONS = {"pdf_forms": True, "pdf_variant": "pdf/a-3a", "pdf_tags": True}
+
+
+def fill(request: Request, printing: Printing) -> str:
+    """The HTML of the sheet."""
+    template = printing.templates.environment(printing.say).get_template(request.template)
+    return template.render(
+        language=printing.spoken,
+        title=request.title,
+        head=request.head,
+        paper=request.paper or printing.paper,
+        printed=printing.printed.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
+        **request.context,
+    )
+
+
+def strange_characters(html: str, printing: Printing) -> list[Finding]:
+    """A finding for each character the shipped fonts lack."""
+    return [
+        Finding(
+            "SHT001",
+            f"character {character!r} (U+{ord(character):04X}) is not in the shop's fonts",
+            why="it would be printed in whatever font the machine has, or as an empty box",
+            hint="write it another way in the definition",
+        )
+        for character in fonts.missing((html,), printing.templates)
+    ]
+
+
+def too_long(pages: int) -> Finding:
+    """The finding for a sheet with more pages than there are corner marks."""
+    return Finding(
+        "SHT005",
+        f"the sheet has {pages} pages, at most {corners.MOST_PAGES} can be marked",
+        hint="split the product into parts with travelers of their own",
+    )
+
+
+def _address(address: Address) -> list[Finding]:
+    if not address.problem:
+        return []
+    return [
+        Finding(
+            "SHT004",
+            f"{address.problem}; the code says {address.start}/PAGE instead",
+            weight=Weight.WARNING,
+            hint="shorten base_url in shop.yaml",
+        )
+    ]
+
+
+def _attachments(request: Request, printing: Printing) -> list[object]:
+    from weasyprint import Attachment
+
+    when = printing.printed.astimezone(UTC)
+    return [
+        Attachment(string=one.content, name=one.name, relationship=one.relation, created=when, modified=when)
+        for one in request.attached
+    ]

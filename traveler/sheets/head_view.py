@@ -1,0 +1,63 @@
+"""View model of head and foot: what stands on every page of a sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from traveler.definition.plan import Plan
+from traveler.sheets.sheet import Printing, UnitFace
+
+SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
+"""Longest serial → its size in points; the mono face needs 0.6 of it a character, 98 mm are free."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadView:
+    """Head: product left, serial in the middle, QR right. Foot: shop, date and digest, a rule of record keeping."""
+
+    title: str
+    variant: str
+    destination: str
+    serial: str
+    serial_size: int
+    sheet: str
+    reprint: str
+    shop: str
+    printed: str
+    digest: str
+    rule: str
+
+
+def serial_size(serial: str) -> int:
+    """Size in points at which a serial fits the middle of the head."""
+    return next((size for longest, size in SERIAL_SIZES if len(serial) <= longest), 9)
+
+
+def short_digest(digest: str) -> str:
+    """The first eight digits of a digest, in two groups."""
+    return f"{digest[:4]} {digest[4:8]}"
+
+
+def destination(unit: UnitFace, printing: Printing) -> str:
+    """Who the unit is for."""
+    return printing.say("Order {order}", order=unit.order) if unit.order else printing.say("For stock")
+
+
+def head(plan: Plan, unit: UnitFace, printing: Printing, sheet: str, rule: str) -> HeadView:
+    """The head and foot of one sheet."""
+    say = printing.say
+    revision = say("revision {revision}", revision=plan.revision)
+    copy = say("copy {number}", number=printing.copy)
+    return HeadView(
+        title=plan.title,
+        variant=" · ".join(part for part in (plan.variant_title, revision) if part),
+        destination=f"{destination(unit, printing)} · {copy}",
+        serial=unit.serial,
+        serial_size=serial_size(unit.serial),
+        sheet=sheet,
+        reprint=say("COPY {number}, reprint", number=printing.copy) if printing.copy > 1 else "",
+        shop=printing.settings.name,
+        printed=say("printed {day}", day=printing.day),
+        digest=short_digest(plan.digest),
+        rule=rule,
+    )

@@ -1,0 +1,92 @@
+"""HTML → PDF by WeasyPrint. Nothing is fetched but the shop's own files; every complaint becomes a finding."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from traveler.finding import Finding
+from traveler.sheets.resources import Templates
+
+if TYPE_CHECKING:
+    from weasyprint import Document
+
+FONT_SCHEME = "shop:"
+
+
+@dataclass(slots=True)
+class Shelf:
+    """What a page may ask for: ``shop:NAME`` from the templates, ``picture:NAME`` from the pictures given."""
+
+    templates: Templates
+    pictures: Mapping[str, tuple[bytes, str]]
+
+    def __call__(self, url: str) -> Any:  # noqa: ANN401 - WeasyPrint's protocol
+        """The thing at this address.
+
+        Raises:
+            ValueError: any other address; WeasyPrint logs it and it becomes a finding.
+        """
+        from weasyprint.urls import URLFetcherResponse
+
+        scheme, _, name = url.partition(":")
+        if scheme == "shop":
+            return URLFetcherResponse(url, self.templates.read(name))
+        if scheme == "picture" and name in self.pictures:
+            content, media = self.pictures[name]
+            return URLFetcherResponse(url, content, {"Content-Type": media})
+        msg = f"a sheet may not fetch {url}"
+        raise ValueError(msg)
+
+
+class _Listener(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.thread = threading.get_ident()
+        self.heard: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        if threading.get_ident() == self.thread:
+            self.heard.append(record.getMessage())
+
+
+@contextmanager
+def listening() -> Iterator[list[str]]:
+    """What WeasyPrint (and the font library under it) complains about in this thread meanwhile."""
+    listener = _Listener()
+    loggers = [logging.getLogger(name) for name in ("weasyprint", "fontTools")]
+    for logger in loggers:
+        logger.addHandler(listener)
+    try:
+        yield listener.heard
+    finally:
+        for logger in loggers:
+            logger.removeHandler(listener)
+
+
+def complaints(heard: list[str], template: str) -> list[Finding]:
+    """WeasyPrint's complaints as findings: a template or style sheet is wrong."""
+    return [
+        Finding(
+            "SHT010",
+            f"template {template}: {text}",
+            why="what the page engine complains about is printed wrong or not at all",
+            hint="correct the template, style sheet or picture it names",
+        )
+        for text in dict.fromkeys(heard)
+    ]
+
+
+def lay_out(html: str, shelf: Shelf) -> Document:
+    """The pages of an HTML document, laid out."""
+    from weasyprint import HTML
+    from weasyprint.text.fonts import FontConfiguration
+
+    fonts = FontConfiguration()
+    return HTML(string=html, base_url="shop:", url_fetcher=shelf).render(
+        font_config=fonts, pdf_forms=True, pdf_variant="pdf/a-3a", pdf_tags=True
+    )

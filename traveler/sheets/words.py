@@ -1,0 +1,45 @@
+"""The words of the sheets in the language of the shop. English is what the code says; catalogues translate it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from io import BytesIO
+
+from traveler.sheets.resources import Templates
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """One language. Calling it with an English text gives the text in that language."""
+
+    language: str
+    catalogue: dict[str, str]
+
+    def __call__(self, text: str, **values: object) -> str:
+        """The text translated (itself where the catalogue lacks it), with ``{names}`` replaced by ``values``."""
+        translated = self.catalogue.get(text) or text
+        return translated.format(**values) if values else translated
+
+    def known(self, text: str) -> bool:
+        """Whether the catalogue translates this text."""
+        return bool(self.catalogue.get(text))
+
+
+@lru_cache(maxsize=16)
+def words(language: str, templates: Templates) -> Words:
+    """The words of one language, from ``locale/LANGUAGE/LC_MESSAGES/sheets.po``."""
+    from babel.messages.pofile import read_po
+
+    path = templates.find(f"locale/{language}/LC_MESSAGES/sheets.po")
+    if path is None:
+        return Words(language, {})
+    catalogue = read_po(BytesIO(path.read_bytes()), locale=language)
+    return Words(
+        language,
+        {
+            str(message.id): str(message.string)
+            for message in catalogue
+            if message.id and message.string and not message.fuzzy
+        },
+    )
