@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy import URL
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import DataError, DBAPIError, SQLAlchemyError
 
 from traveler.record.trouble import (
+    NotKept,
     StoreBusy,
     StoreDamaged,
     StoreFull,
@@ -19,6 +20,7 @@ from traveler.record.trouble import (
 _UNREACHABLE = "check that the server runs, and the address, user and password in the shop's settings"
 _FOLDER = "check that the folder exists and that you may write in it"
 _FULL = "free some space and do it again; nothing was half written"
+_VALUES = "use characters that are text, and numbers of ordinary size"
 _BACKUP = "make a copy of the file as it is, then restore the last backup"
 
 _SQLITE: tuple[tuple[str, type[StoreTrouble], str, str], ...] = (
@@ -55,12 +57,16 @@ def clear_errors(url: URL) -> Iterator[None]:
         yield
     except DBAPIError as problem:
         raise _trouble(problem, url) from problem
+    except (UnicodeEncodeError, OverflowError) as problem:
+        raise NotKept(f"this cannot be stored: {problem}", _VALUES) from problem
     except SQLAlchemyError as problem:
         raise _told(StoreTrouble, "the records cannot be used", str(problem), url, _UNREACHABLE) from problem
 
 
 def _trouble(problem: DBAPIError, url: URL) -> StoreTrouble:
     message = str(problem.orig)
+    if isinstance(problem, DataError):
+        return _told(NotKept, "this cannot be stored", message, url, _VALUES)
     if url.get_backend_name() == "sqlite":
         fits = (row for row in _SQLITE if row[0] in message.lower())
     else:

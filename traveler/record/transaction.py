@@ -145,11 +145,11 @@ class Transaction(Records):
     def _write(self, rows: list[Kept], drafts: list[Draft], ends: dict[str, tuple[int, str]]) -> None:
         if not rows:
             return
-        pairs = [
-            {"kind": kind, "value": value, "unit": row.unit, "seq": row.seq}
-            for row, draft in zip(rows, drafts, strict=True)
-            for kind, value in references(draft)
-        ]
+        pairs = []
+        for row, draft in zip(rows, drafts, strict=True):
+            for kind, value in references(draft):
+                plain(value)
+                pairs.append({"kind": kind, "value": value, "unit": row.unit, "seq": row.seq})
         self._connection.execute(insert(tables.entry), [asdict(row) for row in rows])
         self._connection.execute(insert(tables.ref), pairs)
         for serial, (seq, head) in ends.items():

@@ -1,0 +1,101 @@
+"""Fixtures that every room's tests may use: a store's address, on SQLite and on PostgreSQL.
+
+PostgreSQL is the server of ``TRAVELER_TEST_POSTGRES`` if that is set, else a private one that is started for
+the tests where its programs are installed. With neither, its tests are skipped, or fail where
+``TRAVELER_REQUIRE_ALL=1``. Each test gets a schema of its own.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+from sqlalchemy import make_url
+
+_HOW = "set TRAVELER_TEST_POSTGRES=postgresql://user@server/name, or install it: apt-get install postgresql"
+
+
+def _programs() -> Path | None:
+    """Where initdb and pg_ctl are: on the path, or where Debian keeps them."""
+    found = shutil.which("initdb")
+    if found:
+        return Path(found).resolve().parent
+    folders = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda one: int(one.parent.name))
+    return folders[-1] if folders else None
+
+
+def _run_as_server(*command: str | Path) -> None:
+    """Run a server program; PostgreSQL refuses root, so then as its own user."""
+    words = [str(word) for word in command]
+    if os.geteuid() == 0:
+        words = ["setpriv", "--reuid=postgres", "--regid=postgres", "--init-groups", *words]
+    done = subprocess.run(words, capture_output=True, text=True, cwd="/", timeout=120)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def _missing(reason: str) -> None:
+    if os.environ.get("TRAVELER_REQUIRE_ALL") == "1":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    """The address of a PostgreSQL database for tests."""
+    given = os.environ.get("TRAVELER_TEST_POSTGRES")
+    if given:
+        yield given
+        return
+    programs = _programs()
+    if programs is None:
+        _missing(f"no PostgreSQL here; {_HOW}")
+    assert programs is not None
+    folder = Path(tempfile.mkdtemp(prefix="traveler-pg-"))
+    try:
+        if os.geteuid() == 0:
+            shutil.chown(folder, "postgres", "postgres")
+        cluster = folder / "cluster"
+        _run_as_server(
+            programs / "initdb", "-D", cluster, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync"
+        )
+        settings = f"-c listen_addresses='' -c unix_socket_directories={folder} -c max_connections=200"
+        _run_as_server(
+            programs / "pg_ctl", "-D", cluster, "-l", folder / "log", "-o", settings, "-w", "start"
+        )
+        try:
+            yield f"postgresql+psycopg://postgres@/postgres?host={folder}"
+        finally:
+            _run_as_server(programs / "pg_ctl", "-D", cluster, "-m", "immediate", "-w", "stop")
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def postgres_url(postgres_server: str) -> Iterator[str]:
+    """A PostgreSQL address whose tables are this test's own, dropped afterwards."""
+    schema = f"test_{secrets.token_hex(6)}"
+    address = make_url(postgres_server).set(drivername="postgresql")
+    plain = address.render_as_string(hide_password=False)
+    with psycopg.connect(plain, autocommit=True) as connection:
+        connection.execute(f"CREATE SCHEMA {schema}")
+    own = address.set(drivername="postgresql+psycopg").update_query_dict(
+        {"options": f"-csearch_path={schema}"}
+    )
+    yield own.render_as_string(hide_password=False)
+    with psycopg.connect(plain, autocommit=True) as connection:
+        connection.execute(f"DROP SCHEMA {schema} CASCADE")
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of an empty store, once on SQLite and once on PostgreSQL."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'records.db'}"
+    return str(request.getfixturevalue("postgres_url"))
