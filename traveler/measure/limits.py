@@ -68,6 +68,11 @@ class Limits:
             return f"{word} {self.number(bound or Fraction(0))} {self.unit}"
         return f"{self.number(self.lower)} to {self.number(self.upper)} {self.unit}"
 
+    def as_dict(self) -> dict[str, str | None]:
+        """For ``--json``: text, lower, upper, unit; numbers exact, as text."""
+        lower, upper = (None if one is None else exact_text(one, self.decimals) for one in (self.lower, self.upper))
+        return {"text": self.text, "lower": lower, "upper": upper, "unit": self.unit}
+
 
 def parse_limits(text: str) -> Limits:
     """The limits that a person wrote.
