@@ -98,7 +98,11 @@ class Adjustment(Frozen):
     """How to bring a reading in: a sentence, or a rule whose advice the tool computes.
 
     ``rule`` is ``text``, ``screw``, ``level``, ``learn`` or ``bend``; ``values`` holds its numbers as
-    written in the definition (each with its unit), ``places`` the coordinates of the feet as written.
+    written in the definition (each with its unit), ``places`` the coordinates of the feet as written (a
+    number without a unit is in mm). Keys of ``values``: screw: ``screw`` (pitch), ``effect`` (reading per
+    turn), ``increases`` (direction); level: ``level`` (the position whose values are the feet), ``pitch``,
+    perhaps ``raises`` and ``fixed``; learn: perhaps ``by`` (what the adjustment is counted in); bend:
+    ``bend`` (gain). ``text`` is a sentence beside the rule.
     """
 
     rule: str
@@ -108,7 +112,12 @@ class Adjustment(Frozen):
 
 
 class WorkOut(Frozen):
-    """A value worked out from readings: a named function, the check it reads, the position it runs along."""
+    """A value worked out from readings: a named function, the check it reads, the position it runs along.
+
+    ``along`` None: over all positions; several positions are joined by commas. ``coordinates`` are keyed by
+    the values of these positions, joined by commas (``A``, ``2,3``); a number without a unit is in mm.
+    ``options``: ``side_1`` and ``side_2`` (squareness), ``method`` (flatness), ``datum`` (parallelism).
+    """
 
     function: str
     check: str
@@ -154,6 +163,8 @@ class Step(Frozen):
     limits: PlanLimits | None = None
     rule: str | None = None
     """Decision rule of this check, ``simple`` or ``guarded``; None: the shop's."""
+    rounding: str | None = None
+    """How a reading is compared, ``absolute`` or ``rounding`` (ASTM E29); None: the shop's."""
     gauge: GaugeNeed | None = None
     adjust: Adjustment | None = None
     how: WorkOut | None = None
@@ -229,6 +240,9 @@ class Plan(Frozen):
     variant_title: str = ""
     mass: str | None = None
     gtin: str | None = None
+    options: tuple[str, ...] = ()
+    """Titles of the options ordered."""
+    language: str = "en"
     variables: dict[str, str] = {}
     operations: tuple[Operation, ...]
     crate: Crate | None = None

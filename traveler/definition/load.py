@@ -1,0 +1,41 @@
+"""From the text of a file to a checked definition."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+
+from traveler.definition.model import Definition
+from traveler.definition.shape import read_shape
+from traveler.definition.source import Path, places, read_source
+from traveler.finding import Finding, Place, blocking, order
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What a file gave: the definition (None where a finding blocks), all findings in their order, and
+    the place of every value by its path, like ``("operations", 0, "title")``.
+    """
+
+    definition: Definition | None
+    findings: tuple[Finding, ...]
+    places: dict[Path, Place]
+
+
+def load(
+    text: str,
+    file: str,
+    exists: Callable[[str], bool],
+    people: Mapping[str, Collection[str]] | None = None,
+) -> Loaded:
+    """Read and check one definition; every problem of the file is found in one go.
+
+    ``file`` is the name that places carry. ``exists`` says whether a picture is there. ``people`` are the
+    ids of the people known with the roles they hold; without it, persons and roles are not checked.
+    """
+    source = read_source(text, file)
+    if source.root is None:
+        return Loaded(None, tuple(order(source.findings)), {})
+    definition, shape = read_shape(source.root)
+    findings = order([*source.findings, *shape])
+    return Loaded(None if blocking(findings) else definition, tuple(findings), places(source.root))

@@ -1,0 +1,141 @@
+"""What a check may say besides its limits: how to adjust, and what is worked out from which readings.
+
+Both are small named rules, no formula language. Numbers stay as written; ``check.py`` reads them.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from traveler.definition.words import Flag, Name, Text, Value, Written
+
+Function = Literal[
+    "difference", "spread", "mean", "largest", "tilt", "flatness", "straightness", "squareness", "parallelism"
+]
+FUNCTIONS: tuple[str, ...] = Function.__args__  # type: ignore[attr-defined]
+
+Point = tuple[Written, Written]
+"""Coordinates; a number without a unit is in mm."""
+
+
+class Rule(BaseModel):
+    """A rule: immutable, and unknown keys are refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Screw(Rule):
+    """One screw with a known effect: ``{screw: 1.25 mm, effect: 0.8 mm/turn, increases: clockwise}``.
+
+    ``screw`` is the pitch, ``effect`` how far one turn moves the reading, ``increases`` the direction
+    that makes the reading larger.
+    """
+
+    screw: Written
+    effect: Written
+    increases: Text
+    say: Text | None = None
+
+
+class Level(Rule):
+    """Levelling feet: ``{level: feet, pitch: 1.5 mm, places: {A: [0, 0], B: [600, 0], ...}}``.
+
+    ``level`` names the position of the check whose values are the feet, or says what they are called;
+    ``raises`` is the direction of turning that lifts the machine; ``fixed`` a foot that stays as it is.
+    """
+
+    level: Written
+    pitch: Written
+    places: dict[Value, Point] = Field(min_length=3)
+    raises: Text | None = None
+    fixed: Value | None = None
+    say: Text | None = None
+
+
+class Learn(Rule):
+    """The effect is learned from two readings with the adjustment noted: ``{learn: true, by: turn}``."""
+
+    learn: Flag
+    by: Written | None = None
+    say: Text | None = None
+
+
+class Bend(Rule):
+    """An angle bent over or under: correct by the deviation times a plain gain, ``{bend: 0.9}``."""
+
+    bend: Written
+    say: Text | None = None
+
+
+def _which(written: Any) -> str | None:
+    if isinstance(written, str):
+        return "a sentence"
+    keys = set(written) if isinstance(written, dict) else set(getattr(written, "model_fields_set", ()))
+    return next((f"a {key} rule" for key in ("screw", "level", "learn", "bend") if key in keys), None)
+
+
+Adjust = Annotated[
+    Annotated[str, Field(min_length=1), Tag("a sentence")]
+    | Annotated[Screw, Tag("a screw rule")]
+    | Annotated[Level, Tag("a level rule")]
+    | Annotated[Learn, Tag("a learn rule")]
+    | Annotated[Bend, Tag("a bend rule")],
+    Discriminator(
+        _which,
+        custom_error_type="adjust",
+        custom_error_message="a sentence, or a rule with one of screw, level, learn, bend is expected",
+    ),
+]
+
+
+class How(Rule):
+    """What is worked out: a function of the readings of ``check``, along a position (None: all of them).
+
+    ``places`` gives the coordinates of free points by position value, ``grid`` the spacing along each
+    position, ``sides`` the two side lengths that a squareness from diagonals needs, ``datum`` the position
+    value that parallelism is taken from.
+    """
+
+    function: Function
+    check: Name
+    along: tuple[Name, ...] = ()
+    places: dict[Value, Point] | None = None
+    grid: dict[Name, Written] | None = None
+    sides: Point | None = None
+    method: Literal["least-squares", "minimum-zone"] | None = None
+    datum: Value | None = None
+
+
+def read_how(written: Any) -> Any:
+    """``{difference: runout, along: end}`` with function and check under their own names."""
+    if not isinstance(written, dict) or "function" in written:
+        return written
+    named = [key for key in written if key in FUNCTIONS]
+    if len(named) != 1:
+        raise PydanticCustomError("how", "exactly one function is expected, like {difference: runout}")
+    rest = {key: value for key, value in written.items() if key != named[0]}
+    if isinstance(along := rest.get("along"), str):
+        rest["along"] = [along]
+    return {"function": named[0], "check": written[named[0]], **rest}
+
+
+_POINT = {"type": "array", "minItems": 2, "maxItems": 2, "items": {"type": "string"}}
+_HOW_SCHEMA = {
+    "type": "object",
+    "properties": {
+        **{name: {"type": "string", "description": "the check it is worked out from"} for name in FUNCTIONS},
+        "along": {"oneOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]},
+        "places": {"type": "object", "additionalProperties": _POINT},
+        "grid": {"type": "object", "additionalProperties": {"type": "string"}},
+        "sides": _POINT,
+        "method": {"enum": ["least-squares", "minimum-zone"]},
+        "datum": {"type": "string"},
+    },
+    "oneOf": [{"required": [name]} for name in FUNCTIONS],
+    "additionalProperties": False,
+}
+
+WorkedOut = Annotated[How, BeforeValidator(read_how), WithJsonSchema(_HOW_SCHEMA)]

@@ -1,0 +1,152 @@
+"""The shape of a definition: which keys there are, which are missing, what kind of value they take.
+
+The model judges; this module says what it found in the words and places of the file.
+"""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from traveler.definition.known_keys import known_keys
+from traveler.definition.model import Definition
+from traveler.definition.source import Mapping, Node, Sequence, plain
+from traveler.definition.steps import WORDS
+from traveler.definition.words import one_spelling
+from traveler.finding import Finding, Place
+
+_KINDS = {
+    "string_type": "a text is expected",
+    "dict_type": "a mapping (key: value) is expected",
+    "model_type": "a mapping (key: value) is expected",
+    "model_attributes_type": "a mapping (key: value) is expected",
+    "tuple_type": "a list is expected",
+    "list_type": "a list is expected",
+    "string_too_short": "the text is empty",
+    "string_too_long": "the text is too long, at most {max_length} characters are expected",
+    "too_short": "at least {min_length} expected, found {actual_length}",
+    "too_long": "at most {max_length} expected, found {actual_length}",
+    "greater_than_equal": "a number of at least {ge} is expected",
+}
+_PATTERNS = {
+    r"^[a-z]{2}$": "a language of two small letters is expected, like en or es",
+    r"^[a-z][a-z0-9_-]{0,39}$": "a name of small letters, digits, - and _ is expected, starting with a letter",
+    r"^[A-Za-z0-9_-]{1,20}$": "letters, digits, - and _ are expected, at most 20 (it becomes part of slot ids)",
+    r"^[1-9][0-9]{0,3}$": "an operation number is expected, like 10",
+    r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "a date is expected, like 2026-09-14",
+}
+
+
+def read_shape(root: Node) -> tuple[Definition | None, list[Finding]]:
+    """The model of a tree, or None with the findings.
+
+    Findings: DEF001 unknown key, DEF002 missing key, DEF003 a value of another kind, DEF004 a step without
+    its first word or with two of them, DEF005 a word that is not among those allowed.
+    """
+    try:
+        return Definition.model_validate(one_spelling(plain(root))), []
+    except ValidationError as refused:
+        errors = refused.errors(include_url=False)
+    told = _misspelt(errors)
+    return None, [finding_of(error, root) for error in errors if not _follows(error, told)]
+
+
+def _misspelt(errors: list[ErrorDetails]) -> set[tuple[str | int, ...]]:
+    """The paths of keys that are there, but misspelt."""
+    paths = set()
+    for error in errors:
+        if error["type"] == "extra_forbidden":
+            *above, name = error["loc"]
+            paths |= {(*above, close) for close in get_close_matches(str(name), known_keys(tuple(above)), 1)}
+    return paths
+
+
+def _follows(error: ErrorDetails, misspelt: set[tuple[str | int, ...]]) -> bool:
+    """Whether an error is told already: a key misspelt, not missing; a list short of its refused entries."""
+    if error["type"] == "missing":
+        return error["loc"] in misspelt
+    given = error.get("input")
+    return (
+        error["type"] == "too_short" and isinstance(given, list) and len(given) >= error["ctx"]["min_length"]
+    )
+
+
+def finding_of(error: ErrorDetails, root: Node) -> Finding:
+    """One error of the model as a finding with its place in the file."""
+    path = error["loc"]
+    kind = error["type"]
+    node, key = locate(root, path)
+    at = node.place
+    name = str(path[-1]) if path else "the file"
+    if kind == "extra_forbidden":
+        known = known_keys(path[:-1])
+        return Finding("DEF001", f"unknown key '{name}'", key or at, hint=nearest(name, known))
+    if kind == "missing":
+        return Finding("DEF002", f"'{name}' is missing", at, hint=f"add '{name}: …' here")
+    if kind == "step":
+        words = list(plain(node) or {}) if isinstance(node, Mapping) else []
+        return Finding("DEF004", "this step does not say what it is", at, hint=_step_hint(words))
+    if kind == "literal_error":
+        return _not_allowed(error, key or at if path[-1] == "[key]" else at)
+    return Finding("DEF003", _sentence(error, path), at, hint=_found(error.get("input")))
+
+
+def _step_hint(words: list[str]) -> str:
+    for word in words:
+        if close := get_close_matches(word, WORDS, 1):
+            return f"did you mean '{close[0]}' instead of '{word}'?"
+    return f"start it with one of {', '.join(WORDS)}"
+
+
+def _not_allowed(error: ErrorDetails, place: Place) -> Finding:
+    found = str(error.get("input"))
+    expected = str(error.get("ctx", {}).get("expected", ""))
+    allowed = [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
+    what = f"'{found}' is not known here, expected {expected.replace(chr(39), '')}"
+    return Finding("DEF005", what, place, hint=nearest(found, allowed))
+
+
+def _sentence(error: ErrorDetails, path: tuple[str | int, ...]) -> str:
+    words = [str(part) for part in path if isinstance(part, str) and " " not in part and part != "[key]"]
+    name = words[-1] if words else "the file"
+    context: dict[str, Any] = error.get("ctx", {})
+    if error["type"] == "string_pattern_mismatch":
+        said = _PATTERNS.get(str(context.get("pattern")), "letters, digits, . and - are expected, at most 12")
+    else:
+        said = _KINDS[error["type"]].format(**context) if error["type"] in _KINDS else error["msg"]
+    return f"'{name}': {said}"
+
+
+def _found(value: object) -> str:
+    if isinstance(value, dict):
+        return "a mapping was found"
+    if isinstance(value, list):
+        return "a list was found"
+    return "nothing was found" if value is None else f"found '{value}'"
+
+
+def nearest(name: str, known: list[str] | tuple[str, ...]) -> str:
+    """``did you mean 'gauge'?``, or what there is to choose from."""
+    if close := get_close_matches(name, known, 1, 0.6):
+        return f"did you mean '{close[0]}'?"
+    shown = ", ".join(sorted(known)[:12])
+    return f"there is {shown}" if known else "none is defined"
+
+
+def locate(root: Node, path: tuple[str | int, ...]) -> tuple[Node, Place | None]:
+    """The deepest node on a path, and the place of its key; parts that are no keys are passed over.
+
+    The model puts names of its own into paths (``a measure step``, ``[key]``); they hold a space
+    or a bracket, so that they are never taken for a key.
+    """
+    node, key = root, None
+    for part in path:
+        if isinstance(part, int):
+            if isinstance(node, Sequence) and part < len(node.items):
+                node, key = node.items[part], None
+        elif isinstance(node, Mapping) and (value := node.get(part)) is not None:
+            node, key = value, getattr(node.key(part), "place", None)
+    return node, key

@@ -1,0 +1,216 @@
+"""YAML as written: a tree of nodes that keeps line, column and every digit.
+
+Every scalar is text: ``0.10`` keeps two decimals, ``010`` is not eight, ``12:30`` is not 750, ``no`` is not
+false. An empty value and ``~`` mean that the value is absent. Duplicate keys, anchors, aliases, merge keys and
+tags are findings: what a reader sees in the file is what it says.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import yaml
+
+from traveler.definition.unreadable_yaml import syntax_finding, unprintable
+from traveler.finding import Finding, Place, Weight
+
+DEEPEST = 24
+LARGEST = 1_000_000
+"""Characters of one file; the largest real definitions are a twentieth of that."""
+
+Plain = str | list["Plain"] | dict[str, "Plain"] | None
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """One value as written. ``absent`` where nothing, or ``~``, is written."""
+
+    place: Place
+    text: str
+    absent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """A list."""
+
+    place: Place
+    items: tuple[Node, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """Keys with values, in the order written; of a duplicate key only the first is kept."""
+
+    place: Place
+    entries: tuple[tuple[Scalar, Node], ...] = ()
+
+    def get(self, key: str) -> Node | None:
+        """The value of a key; None where the key or its value is absent."""
+        return next((value for name, value in self.items() if name.text == key), None)
+
+    def key(self, key: str) -> Scalar | None:
+        """The key itself, for its place."""
+        return next((name for name, _ in self.entries if name.text == key), None)
+
+    def items(self) -> Iterator[tuple[Scalar, Node]]:
+        """The entries whose value is there."""
+        return ((name, value) for name, value in self.entries if not is_absent(value))
+
+
+Node = Scalar | Sequence | Mapping
+
+
+def is_absent(node: Node) -> bool:
+    """Whether nothing is written there."""
+    return isinstance(node, Scalar) and node.absent
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What a file says: its root (None where it cannot be read at all) and what is wrong with the writing."""
+
+    root: Node | None
+    findings: tuple[Finding, ...]
+
+
+def read_source(text: str, file: str) -> Source:
+    """The tree of one YAML document.
+
+    Findings: YML001 not YAML, YML002 duplicate key, YML003 anchor or alias, YML004 tag, YML005 merge key,
+    YML006 nothing in the file, YML007 a second document, YML008 too large or nested too deep, YML009 a
+    character that cannot be printed, YML010 a key that is no plain text, YML011 text lost to a comment.
+    """
+    if len(text) > LARGEST:
+        what = f"the file has {len(text)} characters, at most {LARGEST} are read"
+        return Source(None, (Finding("YML008", what, Place(file, 1, 1)),))
+    if (stray := unprintable(text, file)) is not None:
+        return Source(None, (stray,))
+    composer = _Composer(text, file)
+    try:
+        root = composer.document()
+    except yaml.YAMLError as problem:
+        composer.findings.append(syntax_finding(problem, text, file))
+        root = None
+    except _TooDeep:
+        root = None
+    return Source(root, tuple(composer.findings))
+
+
+class _TooDeep(Exception):  # noqa: N818 - stops the reading, never leaves this module
+    """Nesting deeper than any definition needs."""
+
+
+class _Composer:
+    """Turns the parser's events into nodes and collects what is wrong with the writing."""
+
+    def __init__(self, text: str, file: str) -> None:
+        self.file = file
+        self.lines = text.splitlines()
+        self.findings: list[Finding] = []
+        self.events = iter(yaml.parse(text, Loader=yaml.BaseLoader))
+
+    def document(self) -> Node | None:
+        """The first document; a further one is a finding."""
+        root: Node | None = None
+        documents = 0
+        for event in self.events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                documents += 1
+                if documents > 1:
+                    self.report(
+                        "YML007", "a second document starts here", event, "keep one product in a file"
+                    )
+                    break
+                root = self.node(next(self.events), 0)
+        if root is None or is_absent(root):
+            self.findings.append(Finding("YML006", "nothing is written here", Place(self.file, 1, 1)))
+            return None
+        return root
+
+    def place(self, event: yaml.Event) -> Place:
+        """Where an event starts, counted from 1."""
+        return Place(self.file, event.start_mark.line + 1, event.start_mark.column + 1)
+
+    def report(self, code: str, what: str, event: yaml.Event, hint: str) -> None:
+        self.findings.append(Finding(code, what, self.place(event), hint=hint))
+
+    def node(self, event: yaml.Event, depth: int) -> Node:
+        if depth > DEEPEST:
+            self.report("YML008", f"nested more than {DEEPEST} deep", event, "write it flatter")
+            raise _TooDeep
+        self.refuse_specials(event)
+        if isinstance(event, yaml.MappingStartEvent):
+            return self.mapping(event, depth)
+        if isinstance(event, yaml.SequenceStartEvent):
+            items = []
+            while not isinstance(follower := next(self.events), yaml.SequenceEndEvent):
+                items.append(self.node(follower, depth + 1))
+            return Sequence(self.place(event), tuple(items))
+        if isinstance(event, yaml.ScalarEvent):
+            self.warn_of_comment(event)
+            plain = event.style in (None, "")
+            return Scalar(self.place(event), event.value, absent=plain and event.value in ("", "~"))
+        return Scalar(self.place(event), "", absent=True)
+
+    def mapping(self, event: yaml.Event, depth: int) -> Mapping:
+        entries: list[tuple[Scalar, Node]] = []
+        seen: dict[str, int] = {}
+        while not isinstance(follower := next(self.events), yaml.MappingEndEvent):
+            key = self.node(follower, depth + 1)
+            value = self.node(next(self.events), depth + 1)
+            if not isinstance(key, Scalar):
+                self.report("YML010", "a key must be plain text", follower, "write one word before the colon")
+            elif key.text == "<<":
+                self.report("YML005", "merge keys are not read", follower, "write the values out here")
+            elif key.text in seen:
+                what = f"key '{key.text}' is given twice, first in line {seen[key.text]}"
+                self.report("YML002", what, follower, "keep one of the two")
+            else:
+                seen[key.text] = key.place.line or 0
+                entries.append((key, value))
+        return Mapping(self.place(event), tuple(entries))
+
+    def refuse_specials(self, event: yaml.Event) -> None:
+        if getattr(event, "anchor", None) is not None:
+            what = f"anchors and aliases are not read: '{event.anchor}'"
+            self.report("YML003", what, event, "write the values out here")
+        if getattr(event, "tag", None) not in (None, "!"):
+            self.report(
+                "YML004", f"tags are not read: '{event.tag}'", event, "every value is text as written"
+            )
+
+    def warn_of_comment(self, event: yaml.ScalarEvent) -> None:
+        """`Bolt #8 screws` loses its end to a comment; a comment of ours has a space after the sign."""
+        if event.style not in (None, "") or event.end_mark.line >= len(self.lines):
+            return
+        rest = self.lines[event.end_mark.line][event.end_mark.column :]
+        if lost := re.match(r"\s+(#[^\s#]\S*)", rest):
+            place = Place(self.file, event.end_mark.line + 1, event.end_mark.column + 1 + lost.start(1))
+            what = f"'{lost.group(1)}' and what follows is a comment, not part of the text"
+            hint = "put the text in quotes, or write a space after the #"
+            self.findings.append(Finding("YML011", what, place, Weight.WARNING, hint=hint))
+
+
+def plain(node: Node) -> Plain:
+    """The tree as text, lists and mappings; keys with an absent value are left out."""
+    if isinstance(node, Mapping):
+        return {key.text: plain(value) for key, value in node.items()}
+    if isinstance(node, Sequence):
+        return [plain(item) for item in node.items]
+    return None if node.absent else node.text
+
+
+def places(node: Node, path: Path = ()) -> dict[Path, Place]:
+    """Path → place of every value: ``("operations", 0, "title")`` → line and column."""
+    found: dict[Path, Place] = {path: node.place}
+    if isinstance(node, Mapping):
+        for key, value in node.items():
+            found |= places(value, (*path, key.text))
+    elif isinstance(node, Sequence):
+        for index, item in enumerate(node.items):
+            found |= places(item, (*path, index))
+    return found

@@ -1,0 +1,92 @@
+"""The small types of a definition: texts in one or several languages, names, flags, whole numbers.
+
+Everything arrives as text (``source.py``); these types say what a text must look like. A wrong one is refused
+with a sentence that a lead assembler understands.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Discriminator, Field, StringConstraints, Tag, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+LANGUAGE = "en"
+"""The language that is taken where the one asked for is not given."""
+
+MICRO, GREEK_MU = "\u00b5", "\u03bc"
+
+_Language = Annotated[str, StringConstraints(pattern=r"^[a-z]{2}$")]
+_Sentence = Annotated[str, StringConstraints(min_length=1, strip_whitespace=True)]
+
+
+def _how_given(value: object) -> str:
+    return "texts by language" if isinstance(value, dict) else "a text"
+
+
+Text = Annotated[
+    Annotated[_Sentence, Tag("a text")]
+    | Annotated[dict[_Language, _Sentence], Field(min_length=1), Tag("texts by language")],
+    Discriminator(_how_given),
+]
+"""A text, or a mapping from language to text: ``{en: Frame, es: Bastidor}``."""
+
+
+def said(text: str | dict[str, str] | None, language: str = LANGUAGE) -> str:
+    """The text in a language; where it is not given, in English, else in the first language by name."""
+    if text is None or isinstance(text, str):
+        return text or ""
+    return text.get(language) or text.get(LANGUAGE) or text[min(text)]
+
+
+def one_spelling(value: Any) -> Any:
+    """Every text in Unicode NFC with one micro sign (U+00B5), through lists and mappings.
+
+    What looks the same on paper is then the same text, and has the same digest.
+    """
+    if isinstance(value, str):
+        return unicodedata.normalize("NFC", value).replace(GREEK_MU, MICRO)
+    if isinstance(value, dict):
+        return {one_spelling(key): one_spelling(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [one_spelling(one) for one in value]
+    return value
+
+
+def _whole(value: Any) -> Any:
+    if isinstance(value, int) and not isinstance(value, bool):
+        return value
+    if isinstance(value, str) and re.fullmatch(r"[0-9]{1,6}", value.strip()):
+        return int(value)
+    raise PydanticCustomError("whole", "a whole number is expected, like 10")
+
+
+def _flag(value: Any) -> Any:
+    if isinstance(value, bool):
+        return value
+    if value in ("true", "false"):
+        return value == "true"
+    raise PydanticCustomError("flag", "true or false is expected")
+
+
+Whole = Annotated[
+    int, BeforeValidator(_whole), Field(ge=1), WithJsonSchema({"type": "integer", "minimum": 1})
+]
+"""A whole number from 1."""
+
+Flag = Annotated[bool, BeforeValidator(_flag), WithJsonSchema({"type": "boolean"})]
+"""``true`` or ``false``; ``yes`` and ``no`` stay texts."""
+
+Name = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]{0,39}$")]
+"""A name of ours: small letters, digits, ``-``, ``_``; starts with a letter."""
+
+Value = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,20}$")]
+"""One value of a position; it becomes part of slot ids, so no space, period, slash or comma."""
+
+Written = Annotated[str, StringConstraints(min_length=1, max_length=200, strip_whitespace=True)]
+"""A number with its unit, limits, a file name: text that another check understands."""
+
+Role = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]{0,39}$")]
+"""A role of people, like ``assembler``."""
