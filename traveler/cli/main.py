@@ -67,7 +67,8 @@ def _explain(problem: BaseException, *, json_wanted: bool) -> int:
     if isinstance(problem, StoreTrouble):
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, exceptions.TyperException):
-        return failure(problem.format_message(), _usage_hint(problem), json_wanted=json_wanted)
+        said = problem.format_message().rstrip(".")  # empty where the help page was the answer
+        return failure(said, _usage_hint(problem), json_wanted=json_wanted) if said else FAILED
     if isinstance(problem, exceptions.Abort | KeyboardInterrupt):
         return failure("interrupted", json_wanted=json_wanted)
     if isinstance(problem, OSError):

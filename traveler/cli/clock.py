@@ -1,0 +1,51 @@
+"""The one place where the clock is read."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from traveler.jobs.cannot import CannotDo
+
+
+def now() -> datetime:
+    """The present moment in UTC, or that of ``TRAVELER_NOW`` (for demonstrations and tests).
+
+    Raises:
+        CannotDo: ``TRAVELER_NOW`` is not a time with a zone.
+    """
+    told = os.environ.get("TRAVELER_NOW")
+    if not told:
+        return datetime.now(UTC)
+    try:
+        moment = datetime.fromisoformat(told)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        what = f"TRAVELER_NOW is {told!r}, which is not a time with a zone"
+        raise CannotDo(what, "write it as 2026-11-02T14:30:00+01:00, or unset it")
+    return moment.astimezone(UTC)
+
+
+def moment(text: str | None, zone: str, present: datetime) -> datetime:
+    """The time a person gave, in the shop's zone unless it names its own; the present one for None.
+
+    Raises:
+        CannotDo: the text is not a date with a time.
+    """
+    if text is None:
+        return present
+    try:
+        found = datetime.fromisoformat(text.strip())
+    except ValueError:
+        found = None
+    if found is None or len(text.strip()) <= len("2026-11-02"):
+        what = f"{text!r} is not a date with a time"
+        raise CannotDo(what, "write it as 2026-11-02T14:30")
+    return found.replace(tzinfo=ZoneInfo(zone)) if found.tzinfo is None else found
+
+
+def shown(moment: datetime, zone: str) -> str:
+    """The time as the shop's wall clock shows it: ``2026-11-02 14:30``."""
+    return moment.astimezone(ZoneInfo(zone)).strftime("%Y-%m-%d %H:%M")
