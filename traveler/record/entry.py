@@ -28,6 +28,8 @@ class Issued(Frozen):
     order: str | None = None
     quantity: int | None = None
     due: str | None = None
+    options: tuple[str, ...] = ()
+    """Ids of the options ordered."""
 
 
 class Ticked(Frozen):
