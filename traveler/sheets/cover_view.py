@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 from traveler.definition.plan import Caution, Operation, Plan, StepKind
 from traveler.sheets.boxes import Box, Form
+from traveler.sheets.grid_view import chunks
 from traveler.sheets.head_view import destination
 from traveler.sheets.pictures import Picture
 from traveler.sheets.sheet import Printing, UnitFace
 from traveler.sheets.words import Words
 
+FACTS_ACROSS = 4
 STOP_LINES = 4
 SPARE_LINES = 6
 
@@ -52,7 +54,7 @@ class CoverView:
     """The cover."""
 
     title: str
-    facts: tuple[Fact, ...]
+    facts: tuple[tuple[Fact, ...], ...]
     digest: Fact
     change: str
     cautions: tuple[Caution, ...]
@@ -67,8 +69,8 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
     """The cover of a traveler. Boxes that it shares with the operations are the same fields."""
     say = printing.say
     return CoverView(
-        title=", ".join(part for part in (plan.title, plan.variant_title) if part),
-        facts=facts(plan, unit, form, printing),
+        title=" · ".join(part for part in (plan.title, plan.variant_title) if part),
+        facts=tuple(chunks(facts(plan, unit, form, printing), FACTS_ACROSS)),
         digest=Fact(
             say("definition digest"),
             plan.digest,
@@ -93,7 +95,7 @@ def facts(plan: Plan, unit: UnitFace, form: Form, printing: Printing) -> tuple[F
         Fact(say("serial"), unit.serial, serial),
         Fact(say("revision"), plan.revision, revision),
         Fact(say("revised"), plan.revised),
-        Fact(say("for"), unit.order and say("Order {order}", order=unit.order) or destination(unit, printing)),
+        Fact(say("for"), destination(unit, printing)),
         Fact(say("issued"), unit.issued),
         Fact(say("due"), unit.due or ""),
         Fact(say("mass, bare"), plan.mass or ""),

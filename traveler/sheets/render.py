@@ -7,40 +7,48 @@ import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+from urllib.parse import unquote
 
 from traveler.finding import Finding
 from traveler.sheets.resources import Templates
 
 if TYPE_CHECKING:
     from weasyprint import Document
+    from weasyprint.urls import URLFetcher
 
-FONT_SCHEME = "shop:"
-
-
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Shelf:
     """What a page may ask for: ``shop:NAME`` from the templates, ``picture:NAME`` from the pictures given."""
 
     templates: Templates
     pictures: Mapping[str, tuple[bytes, str]]
 
-    def __call__(self, url: str) -> Any:  # noqa: ANN401 - WeasyPrint's protocol
-        """The thing at this address.
+    def take(self, url: str) -> tuple[bytes, str]:
+        """Content and media type of the thing at this address.
 
         Raises:
             ValueError: any other address; WeasyPrint logs it and it becomes a finding.
         """
-        from weasyprint.urls import URLFetcherResponse
-
         scheme, _, name = url.partition(":")
         if scheme == "shop":
-            return URLFetcherResponse(url, self.templates.read(name))
-        if scheme == "picture" and name in self.pictures:
-            content, media = self.pictures[name]
-            return URLFetcherResponse(url, content, {"Content-Type": media})
+            return self.templates.read(name), "application/octet-stream"
+        if scheme == "picture" and unquote(name) in self.pictures:
+            return self.pictures[unquote(name)]
         msg = f"a sheet may not fetch {url}"
         raise ValueError(msg)
+
+
+def fetcher(shelf: Shelf) -> URLFetcher:
+    """WeasyPrint's way to the shelf, and to nothing else."""
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class ShelfFetcher(URLFetcher):
+        def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002 - the base's shape
+            content, media = shelf.take(url)
+            return URLFetcherResponse(url, content, {"Content-Type": media})
+
+    return ShelfFetcher()
 
 
 class _Listener(logging.Handler):
@@ -87,6 +95,6 @@ def lay_out(html: str, shelf: Shelf) -> Document:
     from weasyprint.text.fonts import FontConfiguration
 
     fonts = FontConfiguration()
-    return HTML(string=html, base_url="shop:", url_fetcher=shelf).render(
+    return HTML(string=html, base_url="shop:", url_fetcher=fetcher(shelf)).render(
         font_config=fonts, pdf_forms=True, pdf_variant="pdf/a-3a", pdf_tags=True
     )
