@@ -76,9 +76,9 @@ def statement(value: Fraction, tolerance: Zone, guard_band: Fraction) -> Stateme
 def uncertainty_ratio(tolerance: Zone, uncertainty: Fraction) -> Fraction | None:
     """Test uncertainty ratio: width of the tolerance over that of the uncertainty, 2 · U (ANSI/NCSL Z540.3).
 
-    With one bound only the standard names no width. Common practice, no source: the distance of the bound from
-    zero stands for it, as for a run-out or a gap, which cannot be negative. None where that is 0 or U is 0.
-    U is that with k = 2; scale another one first.
+    With one bound only the standard names no width. Common practice, no source: the distance of the bound
+    from zero stands for it, as for a run-out or a gap, which cannot be negative. None where that is 0 or U is
+    0. U is that with k = 2; scale another one first.
     """
     bound = tolerance.upper if tolerance.upper is not None else tolerance.lower
     width = tolerance.width if tolerance.width is not None else abs(bound or Fraction(0))

@@ -1,7 +1,7 @@
 """Probabilities and risks of accepting and rejecting (JCGM 106:2012, ANSI/NCSL Z540.3).
 
-A numeric room: probabilities are binary floating-point numbers, made from exact values here and nowhere before.
-All take what is known of a value as normal: best estimate and standard uncertainty u = U / k.
+Probabilities are binary floating-point numbers, made from exact values here and nowhere before. All take what
+is known of a value as normal: best estimate and standard uncertainty u = U / k.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ def false_accept_at_limit(guard_factor: Fraction, k: Fraction) -> float:
 
 
 def guard_factor_for(confidence: Fraction) -> float:
-    """Guard band in standard uncertainties for this one-sided confidence: 0.95 gives 1.645 (ISO 14253-1:2017).
+    """Guard band in standard uncertainties for a one-sided confidence: 0.95 gives 1.645 (ISO 14253-1:2017).
 
     Raises:
         Unreadable: DEC006, the confidence is not between 0 and 1.
@@ -118,9 +118,9 @@ def global_risks(
 ) -> Risks:
     """The risks over the whole production (JCGM 106:2012 clause 9.5), process and measurement normal.
 
-    ``mean`` and ``deviation`` (standard, above 0) are those of the true values of the process, ``u`` (above 0)
-    the standard uncertainty of a reading; all in one unit. ``accepted`` is the acceptance zone, None if it vanished
-    (then every good piece is rejected).
+    ``mean`` and ``deviation`` (standard, above 0) are those of the true values of the process, ``u`` (above
+    0) the standard uncertainty of a reading; all in one unit. ``accepted`` is the acceptance zone, None if it
+    vanished (then every good piece is rejected).
 
     Raises:
         Unreadable: DEC003, ``deviation`` or ``u`` is not above 0.
@@ -158,7 +158,7 @@ def _accepted(start: float, end: float, gates: tuple[float, float], scale: float
         chance = _below((gates[1] - score) / scale) - _below((gates[0] - score) / scale)
         return exp(-score * score / 2) / sqrt(2 * pi) * chance
 
-    # the chance steps from 0 to 1 within a few ``scale`` of a gate: pieces end there, so that no step is missed
+    # the chance steps from 0 to 1 within a few ``scale`` of a gate: pieces end there, so none is missed
     steps = {gate + times * scale for gate in gates for times in (-8, -2, 0, 2, 8)}
     points = sorted({start, end, *(point for point in (*steps, 0.0) if start < point < end)})
     return float(sum(quad(density, a, b, epsabs=1e-12)[0] for a, b in pairwise(points)))

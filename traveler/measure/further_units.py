@@ -9,14 +9,14 @@ from typing import Any
 from traveler.measure.shop_units import PI, Dimension
 
 _BASES = {
-    "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K", "radian": "turn",
-    "candela": "cd", "mole": "mol", "bit": "bit",
+    "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K",
+    "radian": "turn", "candela": "cd", "mole": "mol", "bit": "bit",
 }  # fmt: skip
 _SCALE = {"gram": Fraction(1, 1000), "radian": 1 / (2 * PI)}
 
 
 @lru_cache(maxsize=1)
-def _registry() -> Any:  # noqa: ANN401 - pint ships no types we check
+def _registry() -> Any:
     import pint
 
     return pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=False)
@@ -37,7 +37,7 @@ def look_up(name: str) -> tuple[Dimension, Fraction] | None:
     return _reduced(registry, unit)
 
 
-def _reduced(registry: Any, unit: Any) -> tuple[Dimension, Fraction] | None:  # noqa: ANN401
+def _reduced(registry: Any, unit: Any) -> tuple[Dimension, Fraction] | None:
     factor, root = registry.get_root_units(unit)
     bases: dict[str, int] = {}
     exact = Fraction(factor)

@@ -1,11 +1,11 @@
 """Judging a reading against limits, by a decision rule.
 
 ``simple``: in or out, by the limits alone. ``guarded``: the acceptance zone is the tolerance reduced by
-guard factor · U (ISO 14253-1, JCGM 106:2012 clause 8.3.2); a reading between acceptance and specification limits
-is doubtful. Everything is compared exactly and bounds are inclusive.
+guard factor · U (ISO 14253-1, JCGM 106:2012 clause 8.3.2); a reading between acceptance and specification
+limits is doubtful. Everything is compared exactly and bounds are inclusive.
 
-The rounding method of ASTM E29 belongs to the specification limits. Acceptance limits are always compared with
-the unrounded reading: a guard band is there to count small differences.
+The rounding method of ASTM E29 belongs to the specification limits. Acceptance limits are always compared
+with the unrounded reading: a guard band is there to count small differences.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import Literal
 from traveler.measure import rounding as rounded
 from traveler.measure import units
 from traveler.measure.acceptance import Zone, acceptance_zone, uncertainty_ratio
-from traveler.measure.limits import Limits
+from traveler.measure.bounds import Limits
 from traveler.measure.number import decimals_needed, format_number, shown
 from traveler.measure.quantity import Quantity
 from traveler.measure.unreadable import Unreadable
@@ -115,9 +115,9 @@ def judge(
 ) -> Judgement:
     """The judgement of one reading.
 
-    ``uncertainty`` is the expanded uncertainty of the reading with coverage factor ``k``. Under the guarded rule
-    a reading inside the limits is doubtful where the acceptance zone vanished (DEC001) or the uncertainty is not
-    known (DEC002); both stand in ``problems``.
+    ``uncertainty`` is the expanded uncertainty of the reading with coverage factor ``k``. Under the guarded
+    rule a reading inside the limits is doubtful where the acceptance zone vanished (DEC001) or the
+    uncertainty is not known (DEC002); both stand in ``problems``.
 
     Raises:
         Unreadable: UNT003 reading or uncertainty of another dimension, DEC003 negative uncertainty, DEC004
@@ -148,7 +148,7 @@ def acceptance(
     """The limits an assembler must meet under the guarded rule, and what stands against them.
 
     ``expanded`` is the expanded uncertainty in the unit of the limits. Bounds that no decimal writes exactly
-    (a pound against a kilogram) are rounded inwards to three decimals more than the limits have, so that what is
+    (a kilogram in pounds) are rounded inwards to three decimals more than the limits have, so that what is
     printed is what is judged.
 
     Raises:
@@ -183,7 +183,7 @@ def _vanished(limits: Limits, guard_band: Fraction) -> Unreadable:
 
 def _expanded(uncertainty: Quantity, limits: Limits, k: Fraction) -> Fraction:
     if k <= 0:
-        raise Unreadable("DEC005", f"coverage factor {k} is not above 0", "give the k of the certificate, often 2")
+        raise Unreadable("DEC005", f"coverage factor {k} is not above 0", "give the k of the certificate")
     if uncertainty.value < 0:
         raise Unreadable("DEC003", f"uncertainty {uncertainty} is below 0", "give 0 or more")
     return uncertainty.difference_to(limits.unit).value

@@ -8,70 +8,32 @@ written                             read as
 ``10 to 12 mm``                     10 to 12 mm
 ``min 8 N``, ``max 0.05 mm``        one bound; also ``8 N min``, ``≥ 8 N``, ``≤ 0.05 mm``
 ``25 H7``, ``25 mm g6``             ISO 286-2 class; millimetres where no unit is written
-``120 mm ISO 2768-m``               ISO 2768-1 class (``traveler.measure.iso2768``)
+``120 mm ISO 2768-m``               ISO 2768-1 class; ``R5``, ``chamfer 2``, ``… leg 50 mm``
+``expected ± 0.4 kg``               only by :func:`parse_expected`, with the expected value
 ==================================  =====================================================
 
-Bounds are inclusive. A tolerance may have a unit of its own (``1/4 in ± 5 mil``, ``20 °C ± 2 K``); in degrees
-Celsius it is a difference.
+Bounds are inclusive. A diameter sign in front is read over.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
-from traveler.measure import units
-from traveler.measure.number import decimals_needed, exact_text, tidy
-from traveler.measure.quantity import Quantity, parse_quantity, split
+from traveler.measure import standard_limits, tolerances
+from traveler.measure.bounds import Limits, checked
+from traveler.measure.number import exact_text, tidy
+from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.measure.unreadable import Unreadable
 
+__all__ = ["Expected", "Limits", "parse_expected", "parse_limits"]
+
 _FORMS = "write it like '24 N·m ± 1.5', '24 +2/-1 N·m', '10 to 12 mm', 'min 8 N', 'max 0.05 mm' or '25 H7'"
-_BOUND = re.compile(r"(?:(max|min)(?:\. ?| )|(≤|≥|<=|>=) ?)(?P<value>.+)|(?P<before>.+?) (max|min)\.?", re.IGNORECASE)
-_DEVIATIONS = re.compile(r"(?P<nominal>.+?) ?(?P<first>[+-] ?[0-9.,][^+/-]*|0) ?/ ?(?P<second>[+-] ?[0-9.,].*|0.*)")
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Bounds of a check in ``unit``, both inclusive; None where there is no such bound.
-
-    ``text`` is what was written, ``decimals`` the most decimals written in it, ``source`` the standard it
-    comes from or ``as written``. ``fractions``: it was written in fractions and prints in fractions.
-    """
-
-    text: str
-    lower: Fraction | None
-    upper: Fraction | None
-    nominal: Fraction | None
-    unit: str
-    decimals: int
-    source: str = "as written"
-    fractions: bool = False
-
-    @property
-    def width(self) -> Fraction | None:
-        """The width of the tolerance zone; None if it has one bound only."""
-        return None if self.lower is None or self.upper is None else self.upper - self.lower
-
-    def number(self, value: Fraction) -> str:
-        """A value in the unit of the limits, as text: exact, with the decimals of the limits."""
-        if self.fractions and value.denominator in (2, 4, 8, 16, 32, 64, 128):
-            whole, rest = divmod(abs(value), 1)
-            return ("-" if value < 0 else "") + (f"{whole} {rest}" if whole else str(rest))
-        return exact_text(value, 0 if self.fractions else self.decimals)
-
-    def describe(self) -> str:
-        """The bounds for printing: ``max 0.05 mm``, ``22.5 to 25.5 N·m``. ``parse_limits`` reads it back."""
-        if self.lower is None or self.upper is None:
-            word, bound = ("max", self.upper) if self.lower is None else ("min", self.lower)
-            return f"{word} {self.number(bound or Fraction(0))} {self.unit}"
-        return f"{self.number(self.lower)} to {self.number(self.upper)} {self.unit}"
-
-    def as_dict(self) -> dict[str, str | None]:
-        """For ``--json``: text, lower, upper, unit; numbers exact, as text."""
-        lower, upper = (None if one is None else exact_text(one, self.decimals) for one in (self.lower, self.upper))
-        return {"text": self.text, "lower": lower, "upper": upper, "unit": self.unit}
+_BEFORE = re.compile(r"(?:(?P<word>max|min)(?:\. ?| )|(?P<sign>≤|≥|<=|>=) ?)(?P<value>.+)", re.IGNORECASE)
+_AFTER = re.compile(r"(?P<value>.+?) (?P<word>max|min)\.?", re.IGNORECASE)
+_FIT = re.compile(r".+ ?[A-Z]{1,2}[0-9]{1,2} ?/ ?[a-z]{1,2}[0-9]{1,2}")
+_FRACTION = re.compile(r"[0-9]/[0-9]")
 
 
 def parse_limits(text: str) -> Limits:
@@ -94,35 +56,44 @@ def _parse(text: str) -> Limits:
     if plain.casefold().startswith("expected"):
         hint = "give variant, crate and packing list their masses"
         raise Unreadable("LIM006", f"{plain!r} needs an expected value, and there is none", hint)
-    if found := _BOUND.fullmatch(plain):
-        word = (found[1] or found[5] or "").casefold() or {"≤": "max", "<": "max"}.get(found[2][0], "min")
-        return _one_sided(text, word, found["value"] or found["before"])
+    if "ISO" in plain and "2768" in plain:
+        return standard_limits.general(text, plain)
+    if (found := _BEFORE.fullmatch(plain)) or (found := _AFTER.fullmatch(plain)):
+        return _one_sided(text, found)
     if " to " in plain:
         return _range(text, plain)
-    if "±" in plain:
-        return _plus_minus(text, plain)
-    if found := _DEVIATIONS.fullmatch(plain):
-        return _deviations(text, found["nominal"], found["first"], found["second"])
+    if divided := tolerances.parts(plain):
+        return tolerances.around(text, *divided)
+    if not _FIT.fullmatch(plain) and (limits := standard_limits.of_class(text, plain)):
+        return limits
     raise _not_understood(plain)
 
 
 def _plain(text: str) -> str:
-    return re.sub(r"\+ ?/ ?-(?=[ 0-9.,])|\+-", "±", tidy(text))
+    plain = re.sub(r"\+ ?/ ?-(?=[ 0-9.,])|\+-", "±", tidy(text))
+    return re.sub(r"^[⌀Øø∅] ?(?=[0-9])", "", plain)
 
 
 def _not_understood(plain: str) -> Unreadable:
     if re.match(r"[<>](?!=)", plain):
-        return Unreadable("LIM003", f"{plain!r} has an exclusive bound; bounds are inclusive", "write max or min")
+        what = f"{plain!r} has an exclusive bound, and bounds are inclusive"
+        return Unreadable("LIM003", what, "write max or min")
     if re.fullmatch(r"[0-9.,]+ ?[-–] ?[0-9.,]+.*", plain):
         hint = "write '" + re.sub(r"(?<=[0-9]) ?[-–] ?(?=[0-9.,])", " to ", plain, count=1) + "'"
         return Unreadable("LIM003", f"{plain!r} may be a range or a difference", hint)
+    if _FIT.fullmatch(plain):
+        what = f"{plain!r} is a fit of two parts, not the limits of one"
+        return Unreadable("LIM003", what, "write the class of the part that is measured, like '25 H7'")
     return Unreadable("LIM003", f"{plain!r} is not understood as limits", _FORMS)
 
 
-def _one_sided(text: str, word: str, value: str) -> Limits:
-    bound = _with_unit(value, text)
-    lower, upper = (None, bound.value) if word == "max" else (bound.value, None)
-    return checked(Limits(text, lower, upper, None, bound.unit, bound.decimals, fractions="/" in _number_part(value)))
+def _one_sided(text: str, found: re.Match[str]) -> Limits:
+    groups = found.groupdict()
+    is_upper = (groups["word"] or "").casefold() == "max" or groups.get("sign") in ("≤", "<=")
+    bound = _with_unit(found["value"], text)
+    lower, upper = (None, bound.value) if is_upper else (bound.value, None)
+    fractions = bool(_FRACTION.search(found["value"]))
+    return checked(Limits(text, lower, upper, None, bound.unit, bound.decimals, fractions=fractions))
 
 
 def _range(text: str, plain: str) -> Limits:
@@ -131,88 +102,60 @@ def _range(text: str, plain: str) -> Limits:
         raise _not_understood(plain)
     second = _with_unit(parts[1], text)
     first = parse_quantity(parts[0], second.unit)
-    if first.unit != second.unit:
-        second = second.to(first.unit)
-    fractions = any("/" in _number_part(part) for part in parts)
+    second = second.to(first.unit)
     decimals = max(first.decimals, second.decimals)
+    fractions = any(_FRACTION.search(part) for part in parts)
     return checked(Limits(text, first.value, second.value, None, first.unit, decimals, fractions=fractions))
-
-
-def _plus_minus(text: str, plain: str) -> Limits:
-    parts = [part.strip() for part in plain.split("±")]
-    if len(parts) != 2 or not parts[1] or parts[1][0] in "+-":
-        raise _not_understood(plain)
-    nominal, (tolerance,) = _nominal_and(parts[0], [parts[1]], text)
-    return _around(text, nominal, -tolerance.value, tolerance.value, tolerance.decimals, "/" in _number_part(plain))
-
-
-def _deviations(text: str, nominal_text: str, first: str, second: str) -> Limits:
-    parts = [re.sub(r"^([+-]) ", r"\1", part.strip()) for part in (first, second)]
-    nominal, deviations = _nominal_and(nominal_text, parts, text)
-    low, high = sorted(one.value for one in deviations)
-    decimals = max(one.decimals for one in deviations)
-    fractions = "/" in _number_part(nominal_text)
-    return _around(text, nominal, low, high, decimals, fractions)
-
-
-def _nominal_and(nominal_text: str, parts: list[str], text: str) -> tuple[Quantity, list[Quantity]]:
-    """The nominal, and deviations from it in its unit; the unit may be written with either."""
-    last_unit = split(tidy(parts[-1]))[1]
-    number, unit = _degrees_or_split(nominal_text)
-    if not unit and not last_unit:
-        raise _unit_missing(text)
-    nominal = parse_quantity(nominal_text, None if unit else units.parse_unit(last_unit).symbol)
-    deviations = []
-    for part in parts:
-        own = parse_quantity(part, units.parse_unit(last_unit, nominal.unit).symbol if last_unit else nominal.unit)
-        if own.unit == "%" and nominal.unit != "%":
-            value = nominal.value * own.value / 100
-            own = Quantity(value, nominal.unit, part, decimals_needed(value) or 0)
-        deviations.append(own.difference_to(nominal.unit))
-    return nominal, deviations
-
-
-def _degrees_or_split(text: str) -> tuple[object, str]:
-    return (None, "°") if "°" in text else split(text)
-
-
-def _around(text: str, nominal: Quantity, low: Fraction, high: Fraction, decimals: int, fractions: bool) -> Limits:
-    lower, upper = nominal.value + low, nominal.value + high
-    most = max(nominal.decimals, decimals)
-    return checked(Limits(text, lower, upper, nominal.value, nominal.unit, most, fractions=fractions))
 
 
 def _with_unit(value: str, text: str) -> Quantity:
     try:
         return parse_quantity(value)
     except Unreadable as problem:
-        raise (_unit_missing(text) if problem.code == "UNT001" else problem) from None
+        if problem.code != "UNT001":
+            raise
+    raise Unreadable("LIM001", f"limits {text!r} have no unit", f"write the unit, like '{tidy(text)} mm'")
 
 
-def _unit_missing(text: str) -> Unreadable:
-    plain = tidy(text)
-    return Unreadable("LIM001", f"limits {plain!r} have no unit", f"write the unit, like '{plain} mm'")
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """A tolerance around a value that is worked out elsewhere, such as a gross mass; ``unit`` is its unit."""
+
+    text: str
+    unit: str
+
+    def limits(self, nominal: Quantity) -> Limits:
+        """The limits around this value; their text is complete and can be read again.
+
+        Raises:
+            Unreadable: UNT003, the value is of another dimension.
+        """
+        value = nominal.to(self.unit) if self.unit != "%" else nominal
+        plain = _plain(self.text)
+        return parse_limits(
+            f"{exact_text(value.value, value.decimals)} {value.unit}" + plain[len("expected") :]
+        )
 
 
-def _number_part(text: str) -> str:
-    """The text without its letters and what follows a solidus that no digit precedes: where fractions show."""
-    return " ".join(re.findall(r"[0-9]+/[0-9]+", text))
+def parse_expected(text: str) -> Expected:
+    """The tolerance of ``expected ± 0.4 kg``, ``expected +0.5/-0.2 kg`` or ``expected ± 1 %``.
 
-
-def checked(limits: Limits) -> Limits:
-    """The limits, if a reading can meet them.
+    >>> parse_expected("expected ± 0.4 kg").limits(parse_quantity("86.21 kg")).describe()
+    '85.81 to 86.61 kg'
 
     Raises:
-        Unreadable: LIM002 the lower limit is above the upper one, LIM004 they leave no width, or lie
-            below absolute zero.
+        Unreadable: LIM001 to LIM004, NUM and UNT codes.
     """
-    lower, upper = limits.lower, limits.upper
-    if lower is not None and upper is not None and lower >= upper:
-        low, high = f"{limits.number(lower)} {limits.unit}", f"{limits.number(upper)} {limits.unit}"
-        if lower == upper:
-            raise Unreadable("LIM004", f"limits {limits.text!r} leave no width: both are {low}", "give a tolerance")
-        hint = f"write '{limits.number(upper)} to {limits.number(lower)} {limits.unit}'"
-        raise Unreadable("LIM002", f"lower limit {low} is above upper limit {high}", hint)
-    if upper is not None and units.parse_unit(limits.unit).kind == "point" and units.convert(upper, limits.unit, "K") < 0:
-        raise Unreadable("LIM004", f"upper limit {limits.number(upper)} {limits.unit} is below absolute zero")
-    return limits
+    plain = _plain(text)
+    divided = tolerances.parts(plain)
+    if divided is None or divided[0].casefold() != "expected":
+        raise Unreadable("LIM003", f"{plain!r} is not understood", "write it like 'expected ± 0.4 kg'")
+    last = divided[1][-1]
+    try:
+        unit = parse_quantity(last).unit
+    except Unreadable as problem:
+        if problem.code != "UNT001":
+            raise
+        raise Unreadable("LIM001", f"limits {plain!r} have no unit", f"write '{plain} kg'") from None
+    tolerances.around(plain, f"100 {'kg' if unit == '%' else unit}", divided[1])
+    return Expected(text, unit)

@@ -48,7 +48,8 @@ def tidy(text: str) -> str:
         Unreadable: NUM003, the text is longer than 200 characters.
     """
     if len(text) > _LONGEST:
-        raise Unreadable("NUM003", f"{text[:20]!r}… is {len(text)} characters long, at most {_LONGEST} are read")
+        what = f"{text[:20]!r}… is {len(text)} characters long, and at most {_LONGEST} are read"
+        raise Unreadable("NUM003", what, "shorten it")
     return " ".join(text.translate(_TIDY).split())
 
 
@@ -77,7 +78,8 @@ def parse_number(text: str) -> Number:
 
 def _decimal(plain: str, sign: str, whole: str, part: str, power: int) -> Number:
     if abs(power) > _POWER:
-        raise Unreadable("NUM003", f"{plain!r} is beyond 1e{_POWER} or below 1e-{_POWER}", "write it in a fitting unit")
+        what = f"{plain!r} is beyond 1e{_POWER} or below 1e-{_POWER}"
+        raise Unreadable("NUM003", what, "write it in a fitting unit")
     digits = int(whole + part)
     down = len(part) - power
     value = Fraction(digits, 10**down) if down > 0 else Fraction(digits * 10**-down)
@@ -105,7 +107,8 @@ def _not_a_number(plain: str) -> Unreadable:
         hint = "write it without marks between thousands, with a decimal point"
         return Unreadable("NUM002", f"{plain!r} has more than one mark", hint, (0, len(plain)))
     if len(plain) > 24 and re.fullmatch(r"[+-]?[0-9.,]+", plain):
-        return Unreadable("NUM003", f"{plain[:20]!r}… has more than 20 digits on one side of the mark")
+        what = f"{plain[:20]!r}… has more than 20 digits on one side of the mark"
+        return Unreadable("NUM003", what, "shorten it")
     hint = "write digits with a decimal point, like 0.05"
     if re.fullmatch(r"[+-]?[0-9]+[.,]", plain):
         hint = f"write {plain[:-1]} or {plain[:-1]}.0"
@@ -159,3 +162,16 @@ def shown(value: Fraction, decimals: int = 0) -> str:
     if needed is None or needed > decimals + 6:
         return format_number(value, decimals + 6)
     return format_number(value, max(needed, decimals))
+
+
+def arc_text(degrees: Fraction) -> str:
+    """An angle in degrees as degrees, minutes and seconds (decimals of a second to six places).
+
+    >>> arc_text(Fraction(181, 6))
+    "30° 10'"
+    """
+    seconds = Fraction(round(abs(degrees) * 3_600_000_000), 1_000_000)
+    minutes, second = divmod(seconds, 60)
+    whole, minute = divmod(minutes, 60)
+    tail = f' {shown(second)}"' if second else ""
+    return f"{'-' if degrees < 0 else ''}{whole}° {minute}'{tail}"

@@ -18,6 +18,7 @@ _HEAD = re.compile(
     r"|[+-]?[0-9.,_]*[0-9_][.,]?(?:[eE][+-]?[0-9]+)?(?![0-9_])"
 )
 _ARC = re.compile(r"([+-]?)([0-9]{1,6})° ?(?:([0-9]{1,2})')? ?(?:([0-9]{1,2}(?:[.,][0-9]{1,12})?)\")?")
+_ARC_SIGNS = str.maketrans("′″’”", "'\"'\"")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,8 @@ class Quantity:
         if unit == self.unit:
             return self
         symbol = units.parse_unit(unit).symbol
-        return Quantity(units.convert_difference(self.value, self.unit, symbol), symbol, self.written, self.decimals)
+        value = units.convert_difference(self.value, self.unit, symbol)
+        return Quantity(value, symbol, self.written, self.decimals)
 
     def __str__(self) -> str:
         """Number and unit, with at least the written decimals."""
@@ -65,7 +67,7 @@ def parse_quantity(text: str, unit: str | None = None) -> Quantity:
     Fraction(1397, 40)
 
     Raises:
-        Unreadable: NUM001 to NUM003 for the number, UNT001 unit missing, UNT002 unit unknown, UNT004 ambiguous.
+        Unreadable: NUM001 to NUM003 for the number, UNT001 unit missing, UNT002 unknown, UNT004 ambiguous.
     """
     return _parse(text, unit)
 
@@ -100,8 +102,7 @@ def split(plain: str) -> tuple[Number, str]:
 
 def _degrees(plain: str) -> Number | None:
     """Degrees, minutes and seconds as degrees; None if the text is not written so."""
-    plain = plain.translate(str.maketrans({"′": "'", "″": '"', "’": "'", "”": '"'}))
-    found = _ARC.fullmatch(plain.replace("''", '"'))
+    found = _ARC.fullmatch(plain.translate(_ARC_SIGNS).replace("''", '"'))
     if found is None or not (found[3] or found[4]):
         return None
     minutes, seconds = int(found[3] or 0), parse_number(found[4].replace(",", ".") if found[4] else "0").value

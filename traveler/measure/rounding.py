@@ -12,8 +12,8 @@ from typing import Literal
 from traveler.measure.unreadable import Unreadable
 
 Method = Literal["absolute", "rounding"]
-"""``absolute``: the observed value counts with all its digits (E29 clause 5). ``rounding``: it is first rounded
-to the last digit written in the limit (E29 clause 6), so ``max 4 mm`` and ``max 4.0 mm`` differ."""
+"""``absolute``: the observed value counts with all its digits (E29 clause 5). ``rounding``: it is first
+rounded to the last digit written in the limit (E29 clause 6), so ``max 4 mm`` and ``max 4.0 mm`` differ."""
 
 
 def round_to(value: Fraction, step: Fraction) -> Fraction:
@@ -35,7 +35,9 @@ def to_decimals(value: Fraction, decimals: int) -> Fraction:
     return Fraction(round(value * 10**decimals), 10**decimals)
 
 
-def inward(lower: Fraction | None, upper: Fraction | None, decimals: int) -> tuple[Fraction | None, Fraction | None]:
+def inward(
+    lower: Fraction | None, upper: Fraction | None, decimals: int
+) -> tuple[Fraction | None, Fraction | None]:
     """The bounds rounded to this many decimals so that they never admit more: lower up, upper down."""
     scale = 10**decimals
     return (

@@ -85,7 +85,9 @@ def u_shaped(name: str, half_width: Fraction) -> Component:
     return Component(name, _not_negative(half_width) ** 2 / 2)
 
 
-def normal(name: str, expanded: Fraction, k: Fraction = Fraction(2), freedom: Fraction | None = None) -> Component:
+def normal(
+    name: str, expanded: Fraction, k: Fraction = Fraction(2), freedom: Fraction | None = None
+) -> Component:
     """From a certificate: u = U / k (JCGM 100:2008 4.3.3).
 
     Raises:
@@ -132,13 +134,19 @@ class Budget:
     def freedom(self) -> Fraction | None:
         """Effective degrees of freedom (Welch-Satterthwaite, JCGM 100:2008 G.4.1); None: infinitely many."""
         spent = sum(
-            ((one.sensitivity**2 * one.variance) ** 2 / one.freedom for one in self.components if one.freedom),
+            (
+                (one.sensitivity**2 * one.variance) ** 2 / one.freedom
+                for one in self.components
+                if one.freedom
+            ),
             Fraction(0),
         )
         return self.variance**2 / spent if spent else None
 
     def coverage_factor(self, probability: Fraction = Fraction(95, 100)) -> Fraction:
-        """k for this coverage: Student's t, freedom cut down to a whole number (JCGM 100:2008 G.4.1).
+        """Coverage factor k for this probability, by Student's t (JCGM 100:2008 G.4.1).
+
+        The degrees of freedom are cut down to a whole number.
 
         Raises:
             Unreadable: UNC003, the probability is not between 0 and 1.
@@ -155,7 +163,9 @@ class Budget:
         return self.coverage_factor(probability) * self.u
 
 
-def combine(components: Sequence[Component], correlations: Mapping[tuple[int, int], Fraction] | None = None) -> Budget:
+def combine(
+    components: Sequence[Component], correlations: Mapping[tuple[int, int], Fraction] | None = None
+) -> Budget:
     """The budget of these components.
 
     Raises:
@@ -165,12 +175,14 @@ def combine(components: Sequence[Component], correlations: Mapping[tuple[int, in
     for first, second, r in listed:
         if not -1 <= r <= 1 or first == second or not {first, second} <= set(range(len(components))):
             what = f"correlation {r} of components {first} and {second} cannot be"
-            raise Unreadable("UNC004", what, "give r from -1 to 1 for two different components, counted from 0")
+            raise Unreadable(
+                "UNC004", what, "give r from -1 to 1 for two different components, counted from 0"
+            )
     return Budget(tuple(components), listed)
 
 
 def student_t(freedom: int | None, probability: Fraction) -> Fraction:
-    """The two-sided quantile of Student's t: k for this coverage; None: infinitely many degrees of freedom.
+    """The two-sided quantile of Student's t, k for this coverage; freedom None: infinitely many.
 
     JCGM 100:2008 Table G.2.
 

@@ -73,7 +73,9 @@ def _quote(mark: str, beside: str | None) -> str:
     if len(dimension) == 1 and dimension[0][1] == 1 and dimension[0][0] in _QUOTES:
         return _QUOTES[dimension[0][0]][mark]
     either = ("ft", "arcmin") if mark == "'" else ("in", "arcsec")
-    raise Unreadable("UNT004", f"{mark} may mean {either[0]} or {either[1]}", f"write {either[0]} or {either[1]}")
+    raise Unreadable(
+        "UNT004", f"{mark} may mean {either[0]} or {either[1]}", f"write {either[0]} or {either[1]}"
+    )
 
 
 def _named(plain: str) -> Unit | None:
@@ -155,8 +157,8 @@ def convert(value: Fraction, source: str, target: str) -> Fraction:
     have, want = parse_unit(source), parse_unit(target)
     if have.dimension != want.dimension or {have.kind, want.kind} == {"point", "difference"}:
         raise _other_dimension(have, want)
-    offsets = (Fraction(0), Fraction(0)) if "difference" in (have.kind, want.kind) else (have.offset, want.offset)
-    return (value * have.factor + offsets[0] - offsets[1]) / want.factor
+    shift = Fraction(0) if "difference" in (have.kind, want.kind) else have.offset - want.offset
+    return (value * have.factor + shift) / want.factor
 
 
 def convert_difference(value: Fraction, source: str, target: str) -> Fraction:
