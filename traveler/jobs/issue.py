@@ -1,0 +1,161 @@
+"""Issuing units: serials are given, the definition is frozen, all of it or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from difflib import get_close_matches
+
+from traveler.definition.difference import difference
+from traveler.definition.digest import canonical, digest, from_canonical
+from traveler.definition.expand import expand
+from traveler.definition.load import Loaded
+from traveler.definition.model import Definition
+from traveler.definition.plan import Plan
+from traveler.definition.serial import is_safe, make
+from traveler.finding import Finding, Place, Weight, blocking
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.office import Office
+from traveler.jobs.products import load_product, product_file
+from traveler.record.entry import Issued
+from traveler.record.transaction import Transaction
+from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.verdict.authority import may_act
+
+MOST = 10_000
+"""Units of one issue; more is a slip of the finger."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is to be issued. ``quantity`` is that of each lot, for parts made in lots."""
+
+    product: str
+    variant: str
+    by: str
+    count: int = 1
+    order: str | None = None
+    due: date | None = None
+    options: tuple[str, ...] = ()
+    quantity: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class IssueDone:
+    """The serials given, none where a finding blocks; ``changes``: what a changed definition changed."""
+
+    serials: tuple[str, ...]
+    plan: Plan | None
+    findings: tuple[Finding, ...]
+    changes: tuple[str, ...] = ()
+
+
+def issue(office: Office, wanted: Wanted) -> IssueDone:
+    """Gives serials to new units of a product and freezes its definition under the revision.
+
+    Findings: all of the definition's; whoever issues may not (PER001, PER003, GAT002); ISS001 the approver
+    was not of engineering; ISS002 quantity and way of tracking do not go together; ISS003 an older revision
+    (warning); STO001 the definition was changed without raising its revision.
+
+    Raises:
+        CannotDo: no such product, variant or option, or not that many.
+        StoreTrouble: the records cannot be written.
+    """
+    loaded = load_product(office.shop, product_file(office.shop, wanted.product))
+    definition = loaded.definition
+    if definition is None:
+        return IssueDone((), None, loaded.findings)
+    _choose(definition, wanted)
+    findings = (*loaded.findings, *_check(office, wanted, definition, loaded))
+    if blocking(findings):
+        return IssueDone((), None, findings)
+    plan = expand(
+        definition, wanted.variant, digest(definition), options=wanted.options, quantity=wanted.quantity
+    )
+    with office.store.transaction() as work:
+        kept = work.put_definition(_frozen(office, definition))
+        if isinstance(kept, DefinitionDiffers):
+            work.abandon()
+            changes = tuple(difference(from_canonical(kept.kept.content.encode()), definition))
+            place = loaded.places.get(("revision",), Place())
+            return IssueDone((), None, (*findings, replace(kept.finding(), place=place)), changes)
+        findings += tuple(_superseded(work, definition))
+        serials = tuple(_give(office, work, wanted, definition, plan.digest) for _ in range(wanted.count))
+    return IssueDone(serials, plan, findings)
+
+
+def _choose(definition: Definition, wanted: Wanted) -> None:
+    """Refuses what the definition does not have.
+
+    Raises:
+        CannotDo: it does not have it.
+    """
+    if not 1 <= wanted.count <= MOST:
+        what = f"{wanted.count} units cannot be issued, 1 to {MOST} at a time can"
+        raise CannotDo(what)
+    asked = [("variant", wanted.variant, tuple(definition.variants))]
+    asked += [("option", option, tuple(definition.options)) for option in wanted.options]
+    for word, name, known in asked:
+        if name not in known:
+            close = get_close_matches(name, known, n=1)
+            what = f"{definition.product} has no {word} '{name}'"
+            raise CannotDo(
+                what, f"did you mean '{close[0]}'?" if close else f"it has {', '.join(known) or 'none'}"
+            )
+
+
+def _check(office: Office, wanted: Wanted, definition: Definition, loaded: Loaded) -> Iterator[Finding]:
+    shop = office.shop
+    yield from may_act("issue", wanted.by, office.today, shop.people, shop.settings)
+    approver, revised = definition.approved_by, date.fromisoformat(definition.revised)
+    person = shop.people.get(approver)
+    if person is None or not person.holds("engineering", revised):
+        what = f"'{approver}' held no role 'engineering' on {revised}, the day of this revision"
+        hint = "have it approved by engineering, or correct people.yaml"
+        yield Finding("ISS001", what, loaded.places.get(("approved_by",), Place()), hint=hint)
+    lot = definition.track == "lot"
+    if lot and not wanted.quantity:
+        yield Finding(
+            "ISS002", f"{definition.product} is made in lots: a quantity is expected", hint="--quantity 60"
+        )
+    if not lot and wanted.quantity is not None:
+        what = f"{definition.product} is built one by one: no quantity is expected"
+        yield Finding("ISS002", what, hint="leave --quantity out; --count is the number of units")
+
+
+def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:
+    """A later revision has units already: this may be the old file, put back."""
+    latest = next(iter(reversed(work.revisions(definition.product))), None)
+    if latest is not None and latest.revision != definition.revision:
+        what = f"revision {latest.revision} was issued after {definition.revision}, which is issued again"
+        yield Finding("ISS003", what, weight=Weight.WARNING, hint="is the old file back by mistake?")
+
+
+def _frozen(office: Office, definition: Definition) -> IssuedDefinition:
+    content = canonical(definition).decode()
+    return IssuedDefinition(
+        definition.product, definition.revision, digest(definition), content, office.now
+    )  # fmt: skip
+
+
+def _give(office: Office, work: Transaction, wanted: Wanted, definition: Definition, digest: str) -> str:
+    """Makes one unit under the next serial that is safe to read aloud and was never given."""
+    pattern = definition.serials.pattern
+    while True:
+        number = work.next_number(pattern)
+        serial = make(pattern, wanted.variant, number, office.today, product=definition.product)
+        if is_safe(serial) and work.unit(serial) is None:
+            break
+    body = Issued(
+        product=definition.product,
+        revision=definition.revision,
+        variant=wanted.variant,
+        digest=digest,
+        order=wanted.order,
+        quantity=wanted.quantity,
+        due=wanted.due.isoformat() if wanted.due is not None else None,
+        options=wanted.options,
+    )
+    work.issue(office.draft(serial, wanted.by, body), office.now)
+    return serial
