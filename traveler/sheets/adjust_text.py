@@ -12,15 +12,17 @@ def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
         return ()
     values = adjust.values
     lines = [say("Out? Note it as found, then: {what}", what=adjust.text)] if adjust.text else []
-    if adjust.rule == "screw" and "effect" in values:
-        lines.append(say("Screw: {effect}. Turns = what is too much ÷ {effect}.", effect=values["effect"]))
-        if "increases" in values:
-            lines.append(say("It reads more when turned {direction}.", direction=say(values["increases"])))
+    if adjust.rule == "screw":
+        lines.append(say("Turns = what is missing or too much ÷ {effect}.", effect=values["effect"]))
+        lines.append(say("It reads more when turned {direction}.", direction=say(values["increases"])))
     elif adjust.rule == "level":
-        feet = ", ".join(adjust.places)
-        lines.append(say("Level on the feet {feet}; thread pitch {pitch}.", feet=feet, pitch=values.get("pitch", "")))
+        lines.append(say("One turn of a foot is {pitch}.", pitch=values["pitch"]))
+        if "raises" in values:
+            lines.append(say("A foot rises when turned {direction}.", direction=say(values["raises"])))
     elif adjust.rule == "learn":
-        lines.append(say("Note every adjustment between two readings; the next one is worked out from them."))
+        lines.append(say("Note each adjustment between two readings; the next one is worked out from them."))
     elif adjust.rule == "bend":
-        lines.append(say("Out? Note it as found, correct the bend and read again."))
-    return tuple(lines or [say("Out? Note it as found, adjust and read again.")])
+        lines.append(say("Correct the bend by the difference and read again."))
+    if not adjust.text:
+        lines.insert(0, say("Out? Note it as found, adjust and read again."))
+    return tuple(lines)

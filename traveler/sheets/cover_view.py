@@ -14,7 +14,7 @@ from traveler.sheets.words import Words
 
 FACTS_ACROSS = 4
 STOP_LINES = 4
-SPARE_LINES = 6
+SPARE_LINES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,7 @@ class CoverView:
     parts: tuple[Fetch, ...]
     picture: Picture | None
     stops: tuple[tuple[Box, ...], ...]
+    spares: tuple[tuple[Box, ...], ...]
 
 
 def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: Picture | None) -> CoverView:
@@ -83,6 +84,7 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
         parts=parts(plan),
         picture=picture,
         stops=tuple(stop_line(number, form, say) for number in range(1, STOP_LINES + 1)),
+        spares=tuple(spare_line(number, form, say) for number in range(1, SPARE_LINES + 1)),
     )
 
 
@@ -100,7 +102,8 @@ def facts(plan: Plan, unit: UnitFace, form: Form, printing: Printing) -> tuple[F
         Fact(say("due"), unit.due or ""),
         Fact(say("mass, bare"), plan.mass or ""),
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
-        *(Fact(name, value) for name, value in plan.variables.items() if name != "mass"),
+        Fact(say("options"), ", ".join(plan.options)),
+        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass"),
     ]
     return tuple(fact for fact in made if fact.text)
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 from typing import TypeVar
 
-from traveler.definition.plan import Axis, Slot, Step
-from traveler.sheets.boxes import Box, Form
+from traveler.definition.plan import Axis, Slot, SlotKind, Step, StepKind
+from traveler.sheets.boxes import Box, Form, Shape
 from traveler.sheets.words import Words
 
 ACROSS = 4
@@ -16,14 +17,18 @@ ACROSS = 4
 TALL = 14
 """Rows of boxes above which a check may run over a page; each table then repeats the limit."""
 
+TICKED = frozenset({SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED})
+
 Item = TypeVar("Item")
+Where = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class GridRow:
-    """One row: its label, whether its boxes are for as-found readings, and a box (or None) per column."""
+    """One row: its label, the unit its boxes are in, whether they are for as-found readings, a box (or None) a column."""
 
     label: str
+    unit: str
     found: bool
     cells: tuple[Box | None, ...]
 
@@ -36,86 +41,87 @@ class GridView:
     corner: str
     columns: tuple[str, ...]
     rows: tuple[GridRow, ...]
-    blanks: tuple[int, ...] = ()
+    worked: bool
+    blanks: tuple[int, ...]
     """One entry for each column missing to a full row, so that columns stand under each other."""
 
 
-def grids(step: Step, form: Form, say: Words, title: str, limit: str) -> tuple[GridView, ...]:
-    """The tables of a repeated check. Three positions give a table for each value of the first."""
-    boxes = {frozenset(slot.position): slot for slot in step.slots}
-    *outer, across, down = (*step.axes, None) if len(step.axes) == 1 else step.axes
-    tall = step_rows(step) > TALL
-    made: list[GridView] = []
-    for values in product(*(axis.values for axis in outer if axis)):
-        place = tuple((axis.name, value) for axis, value in zip(outer, values, strict=True) if axis)
-        for columns in chunks(across.values if across else (), ACROSS):
-            rows = tuple(_rows(step, boxes, form, say, title, place, across, columns, down))
-            caption = ", ".join(f"{name} {value}" for name, value in place)
-            repeated = f"{step.text}: {limit}" if tall and made else ""
-            corner = across.name if across else ""
-            made.append(
-                GridView(" · ".join(filter(None, (caption, repeated))), corner, columns, rows, _blanks(columns, across))
-            )
-    return tuple(made)
+@dataclass(frozen=True, slots=True)
+class GridMaker:
+    """Lays the slots of one repeated check out as tables. ``limit`` and ``unit`` are empty where there are none."""
+
+    step: Step
+    form: Form
+    say: Words
+    title: str
+    limit: str = ""
+    unit: str = ""
+
+    def tables(self) -> tuple[GridView, ...]:
+        """The tables. Three positions give a table for each value of the first, four for each pair, and so on."""
+        *outer, across, down = self._axes()
+        tall = step_rows(self.step) > TALL
+        made: list[GridView] = []
+        for values in product(*(axis.values for axis in outer)):
+            place = tuple((axis.name, value) for axis, value in zip(outer, values, strict=True))
+            for columns in chunks(across.values, ACROSS):
+                caption = [f"{name} {value}" for name, value in place]
+                if tall and made:
+                    caption.append(" ".join(filter(None, (self.step.text, self.limit))))
+                made.append(self._table(" · ".join(caption), place, across, columns, down))
+        return tuple(made)
+
+    def _axes(self) -> tuple[Axis, ...]:
+        axes = self.step.axes
+        return axes if len(axes) > 1 else (*axes, Axis(name="", values=("",)))
+
+    def _table(self, caption: str, place: Where, across: Axis, columns: tuple[str, ...], down: Axis) -> GridView:
+        rows: list[GridRow] = []
+        for value in down.values:
+            row = (*place, (down.name, value)) if down.name else place
+            slots = [self._slot((*row, (across.name, column))) for column in columns]
+            rows.append(GridRow(value, self.unit, False, tuple(self._box(slot) for slot in slots)))
+            if self.step.adjust is not None and not self._worked:
+                found = tuple(self._found(slot) for slot in slots)
+                rows.append(GridRow(self.say("as found"), "", True, found))
+        short = ACROSS - len(columns) if len(across.values) > ACROSS else 0
+        return GridView(caption, across.name, columns, tuple(rows), self._worked, tuple(range(short)))
+
+    @property
+    def _worked(self) -> bool:
+        return self.step.kind is StepKind.WORK_OUT
+
+    def _slot(self, where: Where) -> Slot | None:
+        return next((slot for slot in self.step.slots if set(slot.position) == set(where)), None)
+
+    def _box(self, slot: Slot | None) -> Box | None:
+        if slot is None:
+            return None
+        name = f"{self.title}, {position(slot)}"
+        if self._worked:
+            return self.form.box(slot.id, f"{name} ({self.say('worked out by the tool')})", "reading", read_only=True)
+        shape: Shape = "tick" if slot.kind in TICKED else "reading"
+        return self.form.box(slot.id, name, shape)
+
+    def _found(self, slot: Slot | None) -> Box | None:
+        if slot is None:
+            return None
+        return self.form.box(f"{slot.id}#found", f"{self.title}, {position(slot)}, {self.say('as found')}", "found")
+
+
+def position(slot: Slot) -> str:
+    """``spindle 3, end far``: the position of a slot in words."""
+    return ", ".join(f"{name} {value}" for name, value in slot.position)
 
 
 def step_rows(step: Step) -> int:
-    """How many rows of boxes a check takes."""
-    counts = [len(axis.values) for axis in step.axes]
-    across = counts[-2] if len(counts) > 1 else counts[0]
-    bands = -(-across // ACROSS)
-    total = bands
-    for count in (*counts[:-2], *(counts[-1:] if len(counts) > 1 else ())):
-        total *= count
-    return total * (2 if step.adjust else 1)
+    """How many rows of boxes a repeated check takes."""
+    *outer, last = (len(axis.values) for axis in step.axes)
+    counts = [*outer[:-1], -(-outer[-1] // ACROSS), last] if outer else [-(-last // ACROSS)]
+    return prod(counts) * (2 if step.adjust else 1)
 
 
 def chunks(values: Sequence[Item], size: int) -> Iterator[tuple[Item, ...]]:
     """The values in order, so many at a time."""
     for start in range(0, len(values), size):
         yield tuple(values[start : start + size])
-
-
-def _blanks(columns: tuple[str, ...], across: Axis | None) -> tuple[int, ...]:
-    if across is None or len(across.values) <= ACROSS:
-        return ()
-    return tuple(range(ACROSS - len(columns)))
-
-
-def _rows(
-    step: Step,
-    boxes: dict[frozenset[tuple[str, str]], Slot],
-    form: Form,
-    say: Words,
-    title: str,
-    place: tuple[tuple[str, str], ...],
-    across: Axis | None,
-    columns: tuple[str, ...],
-    down: Axis | None,
-) -> Iterator[GridRow]:
-    for value in down.values if down else ("",):
-        row = (*place, (down.name, value)) if down else place
-        slots = [boxes.get(frozenset((*row, (across.name, column)))) for column in columns] if across else []
-        label = value if down else ""
-        yield GridRow(label, False, tuple(_box(slot, form, title, say) for slot in slots))
-        if step.adjust is not None:
-            yield GridRow(say("as found"), True, tuple(_found(slot, form, title, say) for slot in slots))
-
-
-def where(slot: Slot) -> str:
-    """``spindle 3, end far``: the position of a slot in words."""
-    return ", ".join(f"{name} {value}" for name, value in slot.position)
-
-
-def _box(slot: Slot | None, form: Form, title: str, say: Words) -> Box | None:
-    if slot is None:
-        return None
-    worked = slot.kind.value == "worked"
-    note = f" ({say('worked out by the tool')})" if worked else ""
-    return form.box(slot.id, f"{title}, {where(slot)}{note}", "reading", read_only=worked)
-
-
-def _found(slot: Slot | None, form: Form, title: str, say: Words) -> Box | None:
-    if slot is None:
-        return None
-    return form.box(f"{slot.id}#found", f"{title}, {where(slot)}, {say('as found')}", "found")

@@ -37,9 +37,10 @@ def spelled_range(limits: PlanLimits, say: Words) -> str:
 
 
 def padded(number: str, decimals: int) -> str:
-    """A decimal number as text with at least so many decimals; fractions stay as they are."""
+    """A decimal number with at least so many decimals and a true minus sign; fractions stay as they are."""
     if not PLAIN_NUMBER.fullmatch(number):
         return number
     whole, _, part = number.partition(".")
     digits = part.ljust(decimals, "0")
+    whole = whole.replace("-", "−")
     return f"{whole}.{digits}" if digits else whole

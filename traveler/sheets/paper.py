@@ -61,6 +61,16 @@ class Paper:
         """Between head and foot."""
         return round(self.height - HEAD - FOOT, 3)
 
+    @property
+    def grid_cell(self) -> float:
+        """Width of one of the four columns of a grid: the text width less rail, step number and row labels."""
+        return round((self.text_width - 15 - 11.5 - 23.5) / 4, 2)
+
+    @property
+    def packing_item(self) -> float:
+        """Width of the first column of the packing list beside its others."""
+        return round(self.text_width - 15 - 11.5 - 92.5, 2)
+
     def corners(self) -> tuple[Spot, Spot, Spot, Spot]:
         """The corner marks: top left, top right, bottom right, bottom left."""
         right, low = self.width - EDGE - CORNER, self.height - EDGE - CORNER

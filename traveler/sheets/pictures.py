@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from traveler.finding import Finding, Place
+from traveler.finding import Finding, Place, Weight
 from traveler.sheets.sheet import PictureReader
 
 MOST_BYTES = 12_000_000
@@ -14,7 +14,7 @@ SCHEME = "picture:"
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture of a step: its address inside the page, and words for who cannot see it."""
+    """A picture of a step: its address inside the page (empty: it is missing), and words for who cannot see it."""
 
     source: str
     words: str
@@ -28,8 +28,8 @@ class Album:
     kept: dict[str, tuple[bytes, str]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 
-    def picture(self, name: str, step: str, words: str = "") -> Picture | None:
-        """The picture of this name, or None and a finding."""
+    def picture(self, name: str, step: str, words: str = "") -> Picture:
+        """The picture of this name; one that cannot be used is a finding and has no address."""
         if name not in self.kept:
             content = self.reader(name)
             problem = "is not there" if content is None else fault(content)
@@ -39,13 +39,25 @@ class Album:
                         "SHT002",
                         f"picture {name} {problem}",
                         Place(slot=step),
-                        why="the step would be printed without it",
+                        Weight.WARNING,
+                        why="the step is printed without it",
                         hint="put an SVG, PNG or JPEG file of this name beside the definition",
                     )
                 )
-                return None
+                return Picture("", name)
             self.kept[name] = (content, kind(content) or "")
         return Picture(SCHEME + name, words or name)
+
+
+    def portrait(self, product: str) -> Picture | None:
+        """The picture of the whole product for the cover, if there is one: named after it, SVG, PNG or JPEG."""
+        for ending in ("svg", "png", "jpg"):
+            name = f"{product}.{ending}"
+            content = self.reader(name)
+            if content is not None and not fault(content):
+                self.kept[name] = (content, kind(content) or "")
+                return Picture(SCHEME + name, product)
+        return None
 
 
 def kind(content: bytes) -> str | None:

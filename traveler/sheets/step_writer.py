@@ -9,8 +9,8 @@ from typing import Any
 from traveler.definition.plan import Operation, PackingItem, Slot, Step, StepKind
 from traveler.sheets.adjust_text import adjust_text
 from traveler.sheets.boxes import Form
-from traveler.sheets.grid_view import grids, where
-from traveler.sheets.limit_text import limit_view
+from traveler.sheets.grid_view import GridMaker, GridView, position
+from traveler.sheets.limit_text import LimitView, limit_view
 from traveler.sheets.pictures import Picture
 from traveler.sheets.step_view import Labelled, OperationView, PackedView, SignView, StepView, WriteRow
 from traveler.sheets.words import Words
@@ -54,11 +54,14 @@ class StepWriter:
         }
         return make.get(step.kind, self._tick)(step)
 
-    def _view(self, step: Step, write: tuple[WriteRow, ...], *details: str, **more: Any) -> StepView:  # noqa: ANN401
+    def _view(
+        self, step: Step, write: tuple[WriteRow, ...], *details: str, note: str | None = None, **more: Any  # noqa: ANN401
+    ) -> StepView:
+        lines = (*details, step.note if note is None else note)
         return StepView(
             id=step.id,
             number=step.number,
-            details=tuple(line for line in (*details, step.note) if line),
+            details=tuple(line for line in lines if line),
             cautions=step.cautions,
             picture=self.picture(step.picture, step.id) if step.picture else None,
             write=write,
@@ -66,7 +69,7 @@ class StepWriter:
         )
 
     def _title(self, step: Step, slot: Slot | None = None) -> str:
-        place = f", {where(slot)}" if slot is not None and slot.position else ""
+        place = f", {position(slot)}" if slot is not None and slot.position else ""
         return f"{step.id} {step.text}{place}"
 
     def _initials(self, step: Step) -> Labelled:
@@ -76,37 +79,39 @@ class StepWriter:
     def _tick(self, step: Step) -> StepView:
         words = {StepKind.CONFIRM: self.say("yes"), StepKind.PHOTO: self.say("taken")}
         word = words.get(step.kind, self.say("done"))
-        rows: list[WriteRow] = [
-            (Labelled(self.form.box(slot.id, self._title(step, slot), "tick"), where(slot) or word),)
-            for slot in step.slots
-        ]
-        rows[-1:] = [(*rows[-1], self._initials(step))] if rows else [(self._initials(step),)]
-        return self._view(step, tuple(rows), " · ".join(f"{p.quantity} × {p.number} {p.title}" for p in step.parts))
+        parts = " · ".join(f"{part.quantity} × {part.number} {part.title}" for part in step.parts)
+        if step.axes:
+            tables = GridMaker(step, self.form, self.say, self._title(step)).tables()
+            return self._view(step, ((Labelled(None, word), self._initials(step)),), parts, grids=tables)
+        ticks = [Labelled(self.form.box(slot.id, self._title(step), "tick"), word) for slot in step.slots]
+        return self._view(step, ((*ticks, self._initials(step)),), parts)
 
     def _fit(self, step: Step) -> StepView:
         lot = step.trace == "lot"
         label = self.say("lot number") if lot else self.say("serial number")
         asked = self.say("Copy the lot number from the label.") if lot else self.say("Copy the serial from the part.")
-        rows: list[WriteRow] = []
-        for slot in step.slots:
-            rows.append((Labelled(self.form.box(slot.id, f"{self._title(step, slot)}: {label}", "wide")),))
-            rows.append((Labelled(None, where(slot) or label),))
-        rows[-1] = (*rows[-1], self._initials(step))
-        return self._view(
-            step, tuple(rows), asked, text=self.say("Fit: {part}", part=step.text), part=step.part_number or ""
-        )
+        more = {"text": self.say("Fit: {part}", part=step.text), "part": step.part_number or ""}
+        last = (Labelled(None, label), self._initials(step))
+        if step.axes:
+            tables = GridMaker(step, self.form, self.say, f"{self._title(step)}: {label}").tables()
+            return self._view(step, (last,), asked, grids=tables, **more)
+        wide = [(Labelled(self.form.box(slot.id, f"{self._title(step)}: {label}", "wide")),) for slot in step.slots]
+        return self._view(step, (*wide, last), asked, **more)
 
     def _measure(self, step: Step) -> StepView:
         limits = limit_view(step.limits, self.acceptance.get(step.check or ""), self.say) if step.limits else None
-        gauge = self._gauge(step)
         title = f"{self._title(step)}: {limits.text}" if limits else self._title(step)
-        use = step.gauge.title if step.gauge else ""
-        details = [use, *adjust_text(step.adjust, self.say)]
+        details = [step.gauge.title if step.gauge else "", step.note, *adjust_text(step.adjust, self.say)]
         if step.axes:
-            made = grids(step, self.form, self.say, title, limits.text if limits else "")
-            return self._view(step, (gauge,), *details, limits=limits, grids=made)
-        rows = (*self._readings(step, title, limits.unit if limits else ""), gauge)
-        return self._view(step, rows, *details, limits=limits)
+            gauge = self._gauge(step)
+            tables = self._grid(step, title, limits)
+            return self._view(step, (gauge,), *details, note="", limits=limits, grids=tables)
+        rows = (*self._readings(step, title, limits.unit if limits else ""), self._gauge(step))
+        return self._view(step, rows, *details, note="", limits=limits)
+
+    def _grid(self, step: Step, title: str, limits: LimitView | None) -> tuple[GridView, ...]:
+        text, unit = (limits.text, limits.unit) if limits else ("", "")
+        return GridMaker(step, self.form, self.say, title, text, unit).tables()
 
     def _readings(self, step: Step, title: str, unit: str) -> list[WriteRow]:
         rows: list[WriteRow] = []
@@ -127,18 +132,10 @@ class StepWriter:
         title = f"{self._title(step)}: {limits.text}" if limits else self._title(step)
         note = self.say("Worked out by the tool when the readings are recorded.")
         if step.axes:
-            made = grids(step, self.form, self.say, title, limits.text if limits else "")
-            return self._view(step, ((Labelled(None, self.say("worked out")),),), note, limits=limits, grids=made)
-        rows = tuple(
-            (
-                Labelled(
-                    self.form.box(slot.id, f"{title} ({self.say('worked out by the tool')})", "reading", read_only=True),
-                    limits.unit if limits else "",
-                ),
-            )
-            for slot in step.slots
-        )
-        return self._view(step, rows, note, limits=limits)
+            return self._view(step, (), note, limits=limits, grids=self._grid(step, title, limits))
+        hint = self.say("worked out by the tool")
+        boxes = [self.form.box(slot.id, f"{title} ({hint})", "reading", read_only=True) for slot in step.slots]
+        return self._view(step, tuple((Labelled(box, limits.unit if limits else ""),) for box in boxes), note, limits=limits)
 
     def _witness(self, step: Step) -> StepView:
         role = self.say(step.role) if step.role else ""

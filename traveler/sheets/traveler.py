@@ -7,7 +7,7 @@ from datetime import datetime
 
 from traveler.definition.plan import Plan
 from traveler.sheets.boxes import Form
-from traveler.sheets.cover_view import SPARE_LINES, cover, spare_line
+from traveler.sheets.cover_view import cover
 from traveler.sheets.finish import Attached, Request, make
 from traveler.sheets.head_view import head
 from traveler.sheets.pictures import Album
@@ -47,9 +47,8 @@ def traveler_pdf(
     writer = StepWriter(form, say, acceptance or {}, album.picture)
     page = head(plan, unit, printing, say("Traveler"), say("Pen only. Strike an error once, initial it."))
     context = {
-        "cover": cover(plan, unit, form, printing, None),
+        "cover": cover(plan, unit, form, printing, album.portrait(plan.product)),
         "operations": [writer.operation(operation) for operation in plan.operations],
-        "spares": [spare_line(number, form, say) for number in range(1, SPARE_LINES + 1)],
     }
     return make(
         Request(
