@@ -12,12 +12,13 @@ from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.units import known_unit
 from traveler.record.chain import verify_rows
-from traveler.record.entry import Entry, Fitted, Issued, standing
+from traveler.record.entry import Entry, Fitted, Issued
 from traveler.record.kept import to_entry
 from traveler.record.records import Records
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
 from traveler.verdict.case import Case
+from traveler.verdict.counting import counting
 from traveler.verdict.facts import Facts, LotFact
 from traveler.verdict.judge_unit import judge_case
 from traveler.verdict.outcome import UnitState, Verdict
@@ -70,7 +71,7 @@ def _case(office: Office, unit: Unit, plan: Plan, entries: tuple[Entry, ...], fa
 
 def _fitted(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitted]]:
     """Slot and part of each traced part that stands."""
-    found = ((one.slot, one.body) for one in standing(tuple(entries)) if isinstance(one.body, Fitted))
+    found = ((one.slot, one.body) for one in counting(entries) if isinstance(one.body, Fitted))
     return [(slot, body) for slot, body in found if body.trace == trace]
 
 

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from traveler.definition.plan import Plan
-from traveler.record.entry import Entry, Struck, standing
+from traveler.record.entry import Entry, Struck
 from traveler.record.unit import Unit
 from traveler.trace.whereabouts import whereabouts
 from traveler.trace.wording import tell
+from traveler.verdict.counting import UNSTRIKABLE, counting
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,5 +67,6 @@ def history(unit: Unit, entries: Sequence[Entry], plan: Plan | None = None) -> H
 
 def struck_by(entries: Sequence[Entry]) -> Mapping[int, int]:
     """Seq of a struck entry → seq of the entry that strikes it out and itself stands."""
-    strikes = (one for one in standing(tuple(entries)) if isinstance(one.body, Struck))
-    return {one.body.strikes: one.seq for one in strikes if isinstance(one.body, Struck)}
+    firm = {one.seq for one in entries if one.body.kind in UNSTRIKABLE}
+    strikes = ((one.body, one.seq) for one in counting(entries) if isinstance(one.body, Struck))
+    return {body.strikes: seq for body, seq in strikes if body.strikes < seq and body.strikes not in firm}

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from traveler.record.entry import Entry, standing
+from traveler.record.entry import Entry
 from traveler.record.records import Records
 from traveler.record.unit import Unit
 from traveler.trace.whereabouts import whereabouts
+from traveler.verdict.counting import counting
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,6 @@ def _use(records: Records, serial: str, found: Sequence[Entry]) -> Use | None:
     if unit is None:
         return None
     entries = records.entries(serial)
-    stand = {one.seq for one in standing(entries)}
+    stand = {one.seq for one in counting(entries)}
     struck = tuple(one.seq for one in found if one.seq not in stand)
     return Use(unit, whereabouts(unit.state, entries), tuple(found), struck)

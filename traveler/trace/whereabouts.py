@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traveler.record.entry import Entry, Placed, Shipped, standing
+from traveler.record.entry import Entry, Placed, Shipped
+from traveler.verdict.counting import counting
 
 
 def whereabouts(state: str, entries: Sequence[Entry]) -> str:
@@ -12,7 +13,7 @@ def whereabouts(state: str, entries: Sequence[Entry]) -> str:
 
     ``entries`` are all of the unit's, struck ones too. The day is that of the shop's zone when it shipped.
     """
-    for entry in reversed(standing(tuple(entries))):
+    for entry in reversed(counting(entries)):
         if state == "in stock" and isinstance(entry.body, Placed):
             return f"in stock at {entry.body.place}"
         if state == "shipped" and isinstance(entry.body, Shipped):

@@ -1,0 +1,91 @@
+"""The steps of a unit's life: release, crate, place, ship. The gate decides whether."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from traveler.finding import Finding, blocking
+from traveler.jobs.judge import Judged, judge
+from traveler.jobs.office import Office
+from traveler.jobs.write import write
+from traveler.record.entry import Body, Crated, Placed, Released, Shipped
+from traveler.verdict.gate import GATES
+from traveler.verdict.packing import is_gross_mass
+
+
+@dataclass(frozen=True, slots=True)
+class StepTaken:
+    """The unit after the step (as it was, where findings stood in the way), and those findings."""
+
+    judged: Judged
+    findings: tuple[Finding, ...]
+
+    @property
+    def taken(self) -> bool:
+        """Whether the step was taken."""
+        return not blocking(self.findings)
+
+
+def release(office: Office, serial: str, by: str, at: datetime | None = None) -> StepTaken:
+    """Quality releases the unit; the entry seals the chain as it stands: its head and its count.
+
+    Findings: those of :func:`traveler.verdict.gate.may_release`.
+    """
+
+    def seal(judged: Judged) -> Body:
+        return Released(head=judged.unit.head, count=judged.unit.entries)
+
+    return _take("release", office, serial, by, at, seal)
+
+
+def crate(office: Office, serial: str, by: str, at: datetime | None = None) -> StepTaken:
+    """The crate is closed, with the gross mass that was read.
+
+    Findings: those of :func:`traveler.verdict.gate.may_crate`.
+    """
+    return _take("crate", office, serial, by, at, lambda judged: Crated(gross_mass=gross_mass(judged)))
+
+
+def place(office: Office, serial: str, where: str, by: str, at: datetime | None = None) -> StepTaken:
+    """The crate stands in stock at this place.
+
+    Findings: those of :func:`traveler.verdict.gate.may_place`.
+    """
+    return _take("place", office, serial, by, at, lambda _: Placed(place=where))
+
+
+def ship(office: Office, serial: str, leaves: Shipped, by: str, at: datetime | None = None) -> StepTaken:
+    """The crate leaves for a customer.
+
+    Findings: those of :func:`traveler.verdict.gate.may_ship`.
+    """
+    return _take("ship", office, serial, by, at, lambda _: leaves)
+
+
+def gross_mass(judged: Judged) -> str | None:
+    """The gross mass that stands, with its unit; None where the plan does not ask for it or it is open."""
+    weighed = (step for step in judged.plan.steps() if is_gross_mass(judged.plan, step))
+    for slot in (judged.verdict.slots[one.id] for step in weighed for one in step.slots):
+        if slot.value is not None:
+            return f"{slot.value} {slot.unit}"
+    return None
+
+
+def _take(
+    action: str,
+    office: Office,
+    serial: str,
+    by: str,
+    at: datetime | None,
+    says: Callable[[Judged], Body],
+) -> StepTaken:
+    with office.store.transaction() as work:
+        before = judge(office, work, serial)
+        findings = tuple(GATES[action](before.case, by, at or office.now, before.verdict))
+        if blocking(findings):
+            work.abandon()
+            return StepTaken(before, findings)
+        write(office, work, [office.draft(serial, by, says(before), at=at)], before.entries, before.plan)
+        return StepTaken(judge(office, work, serial), findings)

@@ -1,0 +1,95 @@
+"""Sheets of a unit as files: rendered whole, written whole, counted as copies."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from traveler.definition.plan import Plan
+from traveler.finding import Finding
+from traveler.jobs.acceptance import acceptance_limits
+from traveler.jobs.office import Office
+from traveler.jobs.products import read_picture
+from traveler.jobs.whole_file import write_whole
+from traveler.record.entry import Entry, Issued, Reprinted, Shipped
+from traveler.record.unit import Unit
+from traveler.sheets.resources import templates
+from traveler.sheets.sheet import Sheet, UnitFace
+from traveler.sheets.traveler import traveler_pdf
+from traveler.verdict.counting import counting
+
+TRAVELER = "traveler"
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The files that were written and what was wrong with the sheets."""
+
+    files: tuple[Path, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __add__(self, other: Printed) -> Printed:
+        return Printed(self.files + other.files, self.findings + other.findings)
+
+
+def face(office: Office, unit: Unit, entries: Sequence[Entry]) -> UnitFace:
+    """What sheets show of the unit."""
+    stand = counting(entries)
+    issued = next((one.body for one in stand if isinstance(one.body, Issued)), None)
+    shipped = next((one.body for one in reversed(stand) if isinstance(one.body, Shipped)), None)
+    return UnitFace(
+        serial=unit.serial,
+        order=unit.order,
+        due=issued.due if issued is not None else None,
+        issued=office.day(unit.issued).isoformat(),
+        customer=shipped.customer if shipped is not None else None,
+        quantity=unit.quantity,
+    )
+
+
+def sheet_file(office: Office, serial: str, sheet: str, copy_number: int = 1) -> Path:
+    """Where a sheet of a unit lies: ``travelers/SERIAL/traveler.pdf``, reprints as ``…-copy-2.pdf``."""
+    copied = f"-copy-{copy_number}" if copy_number > 1 else ""
+    return office.shop.output / serial / f"{sheet}{copied}.pdf"
+
+
+def keep(office: Office, serial: str, name: str, sheet: Sheet, copy_number: int = 1) -> Printed:
+    """Writes a finished sheet; one that a finding stands in the way of is not written."""
+    findings = tuple(_of_unit(one, serial) for one in sheet.findings)
+    if not sheet.printed:
+        return Printed((), findings)
+    return Printed((write_whole(sheet_file(office, serial, name, copy_number), sheet.pdf),), findings)
+
+
+def _of_unit(finding: Finding, serial: str) -> Finding:
+    place = finding.place
+    return finding if place.file or place.unit else replace(finding, place=replace(place, unit=serial))
+
+
+def print_traveler(
+    office: Office, unit: Unit, entries: Sequence[Entry], plan: Plan, copy_number: int = 1
+) -> Printed:
+    """The traveler of a unit, rendered and written whole.
+
+    Raises:
+        OSError: the folder cannot be written to.
+    """
+    sheet = traveler_pdf(
+        plan,
+        face(office, unit, entries),
+        office.shop.settings,
+        office.now,
+        copy_number=copy_number,
+        acceptance=acceptance_limits(office.shop, plan, office.today),
+        pictures=partial(read_picture, office.shop),
+        shelves=templates(office.shop.folder),
+    )
+    return keep(office, unit.serial, TRAVELER, sheet, copy_number)
+
+
+def copies_of(entries: Sequence[Entry], sheet: str) -> int:
+    """How many copies of a sheet were printed: the first with the issue, then one for each reprint."""
+    reprints = (one.body for one in entries if isinstance(one.body, Reprinted))
+    return max((one.copy_number for one in reprints if one.sheet == sheet), default=1)
