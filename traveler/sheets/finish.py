@@ -8,8 +8,9 @@ from datetime import UTC
 
 from traveler.finding import Finding, Weight, blocking
 from traveler.sheets import corners, fonts
+from traveler.sheets.attached import Attached
 from traveler.sheets.boxes import Form
-from traveler.sheets.head_view import HeadView
+from traveler.sheets.form import TemplateFault
 from traveler.sheets.paper import Paper
 from traveler.sheets.pictures import Album
 from traveler.sheets.put_in_order import put_in_order
@@ -19,28 +20,18 @@ from traveler.sheets.sheet import Printing, Sheet
 
 
 @dataclass(frozen=True, slots=True)
-class Attached:
-    """A file inside the PDF; ``relation`` says what it is to the sheet (PDF/A-3, AFRelationship)."""
-
-    name: str
-    content: bytes
-    relation: str
-
-
-@dataclass(frozen=True, slots=True)
 class Request:
-    """All that a sheet is made of."""
+    """All that a sheet is made of. Without ``address`` a page carries no marks; a label draws its own QR code."""
 
     template: str
     title: str
-    head: HeadView
     context: Mapping[str, object]
-    form: Form
-    album: Album
-    address: Address
+    form: Form = field(default_factory=Form)
+    album: Album = field(default_factory=Album)
+    address: Address | None = None
     attached: tuple[Attached, ...] = ()
     paper: Paper | None = None
-    findings: tuple[Finding, ...] = field(default=())
+    findings: tuple[Finding, ...] = ()
 
 
 def make(request: Request, printing: Printing) -> Sheet:
@@ -50,6 +41,13 @@ def make(request: Request, printing: Printing) -> Sheet:
     findings += strange_characters(html, printing)
     if blocking(findings):
         return Sheet(b"", tuple(findings))
+    try:
+        return _write(html, request, printing, findings)
+    except TemplateFault as fault:
+        return Sheet(b"", (*findings, Finding("SHT011", f"template {request.template}: {fault}")))
+
+
+def _write(html: str, request: Request, printing: Printing, findings: list[Finding]) -> Sheet:
     with listening() as heard:
         document = lay_out(html, Shelf(printing.templates, request.album.kept))
         pages = len(document.pages)
@@ -72,7 +70,7 @@ def fill(request: Request, printing: Printing) -> str:
     return template.render(
         language=printing.spoken,
         title=request.title,
-        head=request.head,
+        shop=printing.settings.name,
         paper=request.paper or printing.paper,
         printed=printing.printed.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
         **request.context,
@@ -101,8 +99,8 @@ def too_long(pages: int) -> Finding:
     )
 
 
-def _address(address: Address) -> list[Finding]:
-    if not address.problem:
+def _address(address: Address | None) -> list[Finding]:
+    if address is None or not address.problem:
         return []
     return [
         Finding(

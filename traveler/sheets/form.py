@@ -112,11 +112,15 @@ class FieldMaker:
         )
 
 
+class TemplateFault(Exception):  # noqa: N818 - it is told to a person as a finding
+    """A template (of the shop) shows other boxes than the view asks for."""
+
+
 def order_form(pdf: Pdf, form: Form, templates: Templates) -> None:
     """Rebuild the form of a PDF from the boxes of its sheet.
 
     Raises:
-        ValueError: the page shows a field that no view made, or lacks one; a template is wrong.
+        TemplateFault: the page shows a field that no view made, or lacks one.
     """
     from pikepdf import Array, Dictionary, String
 
@@ -162,7 +166,7 @@ def _widgets(pdf: Pdf) -> dict[str, list[Object]]:
 def _compare(placed: set[str], wanted: set[str]) -> None:
     if placed != wanted:
         msg = f"boxes without a view: {sorted(placed - wanted)}; not on the page: {sorted(wanted - placed)}"
-        raise ValueError(msg)
+        raise TemplateFault(msg)
 
 
 def _rectangle(annotation: Dictionary | Object) -> tuple[float, float, float, float]:

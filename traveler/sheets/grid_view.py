@@ -20,7 +20,6 @@ TALL = 14
 TICKED = frozenset({SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED})
 
 Item = TypeVar("Item")
-Where = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +46,41 @@ class GridView:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """Some columns of a repeated check: rows of slots (None where a combination is not asked for).
+
+    ``short`` is how many columns are missing to a full row of its table.
+    """
+
+    caption: str
+    corner: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[Slot | None, ...]], ...]
+    short: int
+
+
+def bands(step: Step, across: int) -> Iterator[Band]:
+    """A repeated check cut into tables at most so many columns wide.
+
+    One position makes a row, two a table, three tables by the first, four tables by each pair of the first two.
+    """
+    axes = step.axes if len(step.axes) > 1 else (*step.axes, Axis(name="", values=("",)))
+    *outer, over, down = axes
+    slots = {frozenset(slot.position): slot for slot in step.slots}
+    for values in product(*(axis.values for axis in outer)):
+        place = tuple((axis.name, value) for axis, value in zip(outer, values, strict=True))
+        for columns in chunks(over.values, across):
+            rows = []
+            for value in down.values:
+                row = (*place, (down.name, value)) if down.name else place
+                found = tuple(slots.get(frozenset((*row, (over.name, column)))) for column in columns)
+                rows.append((value, found))
+            short = across - len(columns) if len(over.values) > across else 0
+            caption = ", ".join(f"{name} {value}" for name, value in place)
+            yield Band(caption, over.name, columns, tuple(rows), short)
+
+
+@dataclass(frozen=True, slots=True)
 class GridMaker:
     """Lays the slots of one repeated check out as tables. ``limit`` and ``unit`` are empty where there are none."""
 
@@ -58,41 +92,27 @@ class GridMaker:
     unit: str = ""
 
     def tables(self) -> tuple[GridView, ...]:
-        """The tables. Three positions give a table for each value of the first, four for each pair, and so on."""
-        *outer, across, down = self._axes()
+        """The tables, in printing order."""
         tall = step_rows(self.step) > TALL
         made: list[GridView] = []
-        for values in product(*(axis.values for axis in outer)):
-            place = tuple((axis.name, value) for axis, value in zip(outer, values, strict=True))
-            for columns in chunks(across.values, ACROSS):
-                caption = [f"{name} {value}" for name, value in place]
-                if tall and made:
-                    caption.append(" ".join(filter(None, (self.step.text, self.limit))))
-                made.append(self._table(" · ".join(caption), place, across, columns, down))
+        for band in bands(self.step, ACROSS):
+            caption = [band.caption] if band.caption else []
+            if tall and made:
+                caption.append(" ".join(filter(None, (self.step.text, self.limit))))
+            made.append(self._table(" · ".join(caption), band))
         return tuple(made)
 
-    def _axes(self) -> tuple[Axis, ...]:
-        axes = self.step.axes
-        return axes if len(axes) > 1 else (*axes, Axis(name="", values=("",)))
-
-    def _table(self, caption: str, place: Where, across: Axis, columns: tuple[str, ...], down: Axis) -> GridView:
+    def _table(self, caption: str, band: Band) -> GridView:
         rows: list[GridRow] = []
-        for value in down.values:
-            row = (*place, (down.name, value)) if down.name else place
-            slots = [self._slot((*row, (across.name, column))) for column in columns]
+        for value, slots in band.rows:
             rows.append(GridRow(value, self.unit, False, tuple(self._box(slot) for slot in slots)))
             if self.step.adjust is not None and not self._worked:
-                found = tuple(self._found(slot) for slot in slots)
-                rows.append(GridRow(self.say("as found"), "", True, found))
-        short = ACROSS - len(columns) if len(across.values) > ACROSS else 0
-        return GridView(caption, across.name, columns, tuple(rows), self._worked, tuple(range(short)))
+                rows.append(GridRow(self.say("as found"), "", True, tuple(self._found(slot) for slot in slots)))
+        return GridView(caption, band.corner, band.columns, tuple(rows), self._worked, tuple(range(band.short)))
 
     @property
     def _worked(self) -> bool:
         return self.step.kind is StepKind.WORK_OUT
-
-    def _slot(self, where: Where) -> Slot | None:
-        return next((slot for slot in self.step.slots if set(slot.position) == set(where)), None)
 
     def _box(self, slot: Slot | None) -> Box | None:
         if slot is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from traveler.finding import Finding, Place, Weight
-from traveler.sheets.sheet import PictureReader
+from traveler.sheets.sheet import PictureReader, no_pictures
 
 MOST_BYTES = 12_000_000
 KINDS = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
@@ -24,7 +24,7 @@ class Picture:
 class Album:
     """The pictures of one sheet. Those that cannot be used become findings."""
 
-    reader: PictureReader
+    reader: PictureReader = no_pictures
     kept: dict[str, tuple[bytes, str]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
 

@@ -24,7 +24,8 @@ def put_in_order(raw: bytes, request: Request, printing: Printing) -> bytes:
         order_form(pdf, request.form, printing.templates)
         order_tags(pdf)
         _attached_once(pdf)
-        overlay.mark_pages(pdf, request.address, request.paper or printing.paper, printing.templates)
+        if request.address is not None:
+            overlay.mark_pages(pdf, request.address, request.paper or printing.paper, printing.templates)
         out = BytesIO()
         pdf.save(out, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return out.getvalue()

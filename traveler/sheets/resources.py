@@ -54,9 +54,10 @@ class Templates:
             raise FileNotFoundError(2, "no such template", name)
         return path.read_bytes()
 
-    def icon(self, name: str) -> Markup:
-        """The drawing ``icons/NAME.svg``, to be set into a page."""
-        return Markup(self.read(f"icons/{name}.svg").decode("utf-8"))  # noqa: S704 - our own drawing, not user text
+    def icon(self, name: str, words: str) -> Markup:
+        """The drawing ``icons/NAME.svg``, to be set into a page, with words for who cannot see it."""
+        head, sign, rest = self.read(f"icons/{name}.svg").decode("utf-8").partition(">")
+        return Markup(head + sign) + Markup("<title>{}</title>").format(words) + Markup(rest)  # noqa: S704 - our own
 
     def environment(self, words: Words) -> Environment:
         """A Jinja environment: undefined names fail, everything is escaped, ``_`` speaks the sheet's language."""

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from traveler.definition.plan import Plan
+from traveler.sheets.attached import attached_plan
 from traveler.sheets.boxes import Form
 from traveler.sheets.cover_view import cover
-from traveler.sheets.finish import Attached, Request, make
+from traveler.sheets.finish import Request, make
 from traveler.sheets.head_view import head
 from traveler.sheets.pictures import Album
 from traveler.sheets.resources import Templates, templates
@@ -47,6 +48,7 @@ def traveler_pdf(
     writer = StepWriter(form, say, acceptance or {}, album.picture)
     page = head(plan, unit, printing, say("Traveler"), say("Pen only. Strike an error once, initial it."))
     context = {
+        "head": page,
         "cover": cover(plan, unit, form, printing, album.portrait(plan.product)),
         "operations": [writer.operation(operation) for operation in plan.operations],
     }
@@ -54,12 +56,11 @@ def traveler_pdf(
         Request(
             template="sheets/traveler.html",
             title=say("Traveler {serial}, {title}", serial=unit.serial, title=plan.title),
-            head=page,
             context=context,
             form=form,
             album=album,
             address=printing.address(unit.serial, plan.gtin),
-            attached=(Attached("plan.json", plan.model_dump_json(indent=1).encode("utf-8"), "Source"),),
+            attached=(attached_plan(plan),),
         ),
         printing,
     )

@@ -1,0 +1,21 @@
+"""The plan inside the PDF, so that a sheet explains itself in ten years."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from traveler.definition.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """A file inside the PDF; ``relation`` says what it is to the sheet (PDF/A-3, AFRelationship)."""
+
+    name: str
+    content: bytes
+    relation: str = "Source"
+
+
+def attached_plan(plan: Plan) -> Attached:
+    """The plan as ``plan.json``; ``Plan.model_validate_json`` reads it back."""
+    return Attached("plan.json", (plan.model_dump_json(indent=1) + "\n").encode("utf-8"))
