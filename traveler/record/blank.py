@@ -74,7 +74,7 @@ def harmless(text: str) -> str:
 
 
 def _head(plan: Plan, serial: str) -> dict[str, str]:
-    titles = ", ".join(part for part in (plan.title, plan.variant_title) if part)
+    titles = " · ".join(part for part in (plan.title, plan.variant_title) if part)
     return {
         "product": _line(f"{plan.product}: {titles}"), "serial": serial, "revision": plan.revision,
         "digest": plan.digest, "by": "",

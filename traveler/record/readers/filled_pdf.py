@@ -1,8 +1,8 @@
 """Results from a filled traveler: the values of its form fields, never how they look.
 
 A box is named after its slot; further boxes of a slot or step after what they hold: ``SLOT#found``,
-``STEP#gauge``, ``STEP#by``, ``STEP#at``, ``OP/sign#at``, ``SLOT#rework``, ``SLOT#scrap``. Stops and spare lines
-are ``stop#1-what`` and ``spare#1-what``. Serial, revision and digest stand in ``unit#…``.
+``STEP#gauge``, ``STEP#by``, ``STEP#at``, ``OP/sign#at``, ``SLOT#rework``, ``SLOT#scrap``. Stops and spare
+lines are ``stop#1-what`` and ``spare#1-what``. Serial, revision and digest stand in ``unit#…``.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ _VIEWER = "open it in a PDF viewer, save it again, and take that file"
 
 
 def form_fields(content: bytes, file: str, largest: int) -> list[tuple[str, str]] | Finding:
-    """(full name, value) of every field; a ticked box has the name of its state (``on``), a blank one "".
+    """(full name, value) of every field; a ticked box says ``on``, a blank one "".
 
     Findings: RES002 too large, RES010 not a PDF that can be read, RES011 no fields in it.
     """
@@ -64,14 +64,13 @@ def _walk(fields: Any, above: str, depth: int, seen: set[tuple[int, int]]) -> It
 
 
 def _value(value: Any) -> str:
-    """A text as it is; a state without its slash, ``Off`` as blank."""
+    """A text as it is; of a tick box ``on``, whatever its state is called, or nothing for ``Off``."""
     import pikepdf
 
     if value is None:
         return ""
     if isinstance(value, pikepdf.Name):
-        state = str(value).removeprefix("/")
-        return "" if state == "Off" else state
+        return "" if value == pikepdf.Name.Off else "on"
     if isinstance(value, pikepdf.Stream | pikepdf.Dictionary | pikepdf.Array):
         raise _Odd("holds something else than plain text")
     return str(value)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.definition.serial import tidy_serial
-from traveler.finding import Finding, Place, blocking
+from traveler.finding import Finding, Place, blocking, order
 from traveler.record.entry import Body, Draft, Entry, Noted, Stopped
 from traveler.record.readers.already import Fresh, fresh
 from traveler.record.readers.attribution import Attribution
@@ -50,7 +50,7 @@ def understand(results: Results, setting: Setting) -> Understood:
     """
     reading = _Reading(results, setting)
     made = list(reading.drafts())
-    findings = (*results.findings, *reading.findings)
+    findings = tuple(order((*results.findings, *reading.findings)))
     if blocking(findings):
         return Understood((), findings)
     new = fresh(made, setting.already)
@@ -73,8 +73,8 @@ class _Reading:
         self.identity()
         rows = [(row, slot) for row in self.results.rows if (slot := self.slot(row)) is not None]
         if self.results.source == "pdf":
-            order = {name: at for at, name in enumerate(self.plan.by_slot)}
-            rows.sort(key=lambda pair: (order[pair[1].id], "as_found" not in pair[0].said))
+            works = {name: at for at, name in enumerate(self.plan.by_slot)}
+            rows.sort(key=lambda pair: (works[pair[1].id], "as_found" not in pair[0].said))
         self.who.signed_by(rows)
         for row, slot in rows:
             yield from self.row(row, slot)
