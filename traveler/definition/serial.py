@@ -1,0 +1,157 @@
+"""Serial and lot numbers: the pattern they are made by, and their check character (ISO/IEC 7064).
+
+A serial is upper-case letters A to Z, digits and hyphens. Its last character is the check character of MOD 37-2 over
+everything before it, a hyphen counting as the 37th character (the place that the standard gives to ``*``). With that,
+any single wrong character and any swap of two neighbours is found, hyphens included: two characters differ by less
+than 37, which is prime, and their weights and the differences of neighbouring weights are powers of two.
+
+This one system holds for every product, because a serial is checked before anybody knows whose it is; accepting a
+second one would let one in 37 of all mistyped serials through. Running numbers whose check character would be ``*``, or
+I or O, which look like 1 and 0, are skipped.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from itertools import count as counting
+from typing import Literal
+
+from traveler.finding import Finding, Place
+
+System = Literal["mod37_2", "mod37_36"]
+SYSTEM: System = "mod37_2"
+"""The system of every serial; MOD 37,36 is there to compare with."""
+
+FIELDS = ("variant", "product", "yy", "yyyy", "ww", "mm", "n")
+"""What a pattern may hold in braces; ``{n:04}`` is the running number with at least four digits."""
+
+LONGEST = 24
+_FIELD = re.compile(r"\{([^{}]*)\}")
+_NUMBER = re.compile(r"n(?::0([1-9]))?")
+_SERIAL = re.compile(r"[0-9A-Z]+(?:-[0-9A-Z]+)*")
+_NEVER = "IO*"
+"""Check characters that are never given."""
+
+
+def check_character(payload: str, system: System = SYSTEM) -> str:
+    """The check character of a payload. MOD 37,36 passes hyphens over, having no character for them.
+
+    >>> check_character("BW4-2639-0001")
+    '1'
+
+    Raises:
+        ValueError: the payload holds something else than A to Z, 0 to 9 and hyphens.
+    """
+    from stdnum.iso7064 import mod_37_2, mod_37_36
+
+    if not re.fullmatch(r"[0-9A-Z-]*[0-9A-Z][0-9A-Z-]*", payload):
+        msg = f"{payload!r} holds something else than A to Z, 0 to 9 and hyphens"
+        raise ValueError(msg)
+    if system == "mod37_36":
+        return str(mod_37_36.calc_check_digit(payload.replace("-", "")))
+    return str(mod_37_2.calc_check_digit(payload.replace("-", "*")))
+
+
+def tidy_serial(text: str) -> str:
+    """The serial as it is compared: without blanks at its ends, in upper case."""
+    return text.strip().upper() if text.isascii() else text.strip()
+
+
+def check_character_ok(serial: str) -> bool:
+    """Whether the serial is one that can have been given: its form and its check character are right."""
+    return verify(serial) is None
+
+
+def verify(serial: str) -> Finding | None:
+    """What is wrong with a serial, without knowing its product; None if it may be right.
+
+    Findings: SER001 the check character does not fit, SER002 it does not have the form of a serial.
+    """
+    tidy = tidy_serial(serial)
+    place = Place(unit=tidy[:LONGEST])
+    if not 2 <= len(tidy) <= LONGEST or not _SERIAL.fullmatch(tidy):
+        what = (
+            f"'{tidy[: LONGEST + 1]}' is not a serial: letters A to Z, digits and single hyphens are expected"
+        )
+        return Finding("SER002", what, place, hint="read it again from the label")
+    if tidy[-1] == check_character(tidy[:-1]) and tidy[-1] not in _NEVER:
+        return None
+    what = f"'{tidy}' has a wrong character, or two that changed places: its check character does not fit"
+    return Finding("SER001", what, place, hint="read it again from the label, character by character")
+
+
+def make(pattern: str, variant: str, n: int, today: date, product: str = "") -> str:
+    """The serial of running number ``n``, with its check character.
+
+    ``yy`` and ``yyyy`` are the year of the ISO week (ISO 8601) where the pattern has ``{ww}``, else the
+    calendar year.
+
+    >>> make("BW{variant}-{yy}{ww}-{n:04}", "4", 1, date(2026, 9, 21))
+    'BW4-2639-00011'
+    """
+    week = today.isocalendar()
+    year = week.year if "{ww}" in pattern else today.year
+    values = {
+        "variant": variant,
+        "product": product,
+        "yy": f"{year % 100:02}",
+        "yyyy": f"{year:04}",
+        "ww": f"{week.week:02}",
+        "mm": f"{today.month:02}",
+    }
+    payload = _FIELD.sub(lambda found: _field(found[1], values, n), pattern).upper()
+    return payload + check_character(payload)
+
+
+def _field(name: str, values: dict[str, str], n: int) -> str:
+    if number := _NUMBER.fullmatch(name):
+        return f"{n:0{number[1] or 1}}"
+    return values[name]
+
+
+def next_serials(
+    pattern: str, variant: str, today: date, after_n: int, count: int, product: str = ""
+) -> list[tuple[int, str]]:
+    """The next ``count`` running numbers after ``after_n`` with their serials.
+
+    Numbers whose check character would be I, O or ``*`` are skipped; about three in 37 are.
+    """
+    given: list[tuple[int, str]] = []
+    for n in counting(after_n + 1):
+        if len(given) == count:
+            break
+        serial = make(pattern, variant, n, today, product)
+        if serial[-1] not in _NEVER:
+            given.append((n, serial))
+    return given
+
+
+def pattern_problems(pattern: str) -> list[tuple[str, str]]:
+    """What is wrong with a pattern, each with a hint; the code is SER003 for all of them."""
+    problems = []
+    names = _FIELD.findall(pattern)
+    for name in names:
+        if name not in FIELDS and not _NUMBER.fullmatch(name):
+            problems.append(
+                (f"'{{{name}}}' is not known in a serial pattern", f"there is {{{'}, {'.join(FIELDS)}}}")
+            )
+    numbers = [name for name in names if _NUMBER.fullmatch(name)]
+    if len(numbers) != 1:
+        problems.append(
+            (f"the pattern has {len(numbers)} running numbers, one is expected", "write {n:04} once")
+        )
+    if "{ww}" in pattern and "{mm}" in pattern:
+        problems.append(
+            ("the pattern has both week and month", "weeks lie in two months; keep one of the two")
+        )
+    fixed = _FIELD.sub("", pattern)
+    if re.search(r"[^0-9A-Z-]", fixed):
+        problems.append(
+            (f"'{fixed}' holds something else than A to Z, 0 to 9 and hyphens", "a serial is upper case")
+        )
+    if not _SERIAL.fullmatch(_FIELD.sub("0", pattern).upper()) and not re.search(r"[^0-9A-Z-]", fixed):
+        problems.append(
+            ("a hyphen stands at an end or beside another", "put single hyphens between the parts")
+        )
+    return problems
