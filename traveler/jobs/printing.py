@@ -25,13 +25,18 @@ TRAVELER = "traveler"
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """The files that were written and what was wrong with the sheets."""
+    """Sheets of one unit: the files that were written, and what was wrong with the sheets."""
 
+    serial: str
     files: tuple[Path, ...] = ()
     findings: tuple[Finding, ...] = ()
 
     def __add__(self, other: Printed) -> Printed:
-        return Printed(self.files + other.files, self.findings + other.findings)
+        return Printed(self.serial, self.files + other.files, self.findings + other.findings)
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``; the findings are listed by the command."""
+        return {"serial": self.serial, "files": [str(file) for file in self.files]}
 
 
 def face(office: Office, unit: Unit, entries: Sequence[Entry]) -> UnitFace:
@@ -59,8 +64,8 @@ def keep(office: Office, serial: str, name: str, sheet: Sheet, copy_number: int 
     """Writes a finished sheet; one that a finding stands in the way of is not written."""
     findings = tuple(_of_unit(one, serial) for one in sheet.findings)
     if not sheet.printed:
-        return Printed((), findings)
-    return Printed((write_whole(sheet_file(office, serial, name, copy_number), sheet.pdf),), findings)
+        return Printed(serial, (), findings)
+    return Printed(serial, (write_whole(sheet_file(office, serial, name, copy_number), sheet.pdf),), findings)
 
 
 def _of_unit(finding: Finding, serial: str) -> Finding:

@@ -1,0 +1,164 @@
+"""``traveler issue``, ``print`` and ``blank``: serials are given, sheets printed, files to fill written."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from traveler.cli.options import By, Json, Serial, Shop
+from traveler.cli.present import CannotDo, answer
+from traveler.cli.progress import watched
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from traveler.jobs.printing import Printed
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``issue``, ``print`` and ``blank``."""
+    app.command(name="issue")(issue)
+    app.command(name="print")(print_again)
+    app.command(name="blank")(blank)
+
+
+def issue(
+    product: Annotated[str, typer.Argument(metavar="PRODUCT", help="As its definition's file is named.")],
+    variant: Annotated[str, typer.Option("--variant", metavar="V", help="Which variant of it.")],
+    by: By,
+    count: Annotated[int, typer.Option("--count", metavar="N", help="How many units (or lots).")] = 1,
+    order: Annotated[
+        str | None, typer.Option("--order", metavar="REF", help="Customer order; without it: for stock.")
+    ] = None,
+    due: Annotated[
+        str | None, typer.Option("--due", metavar="DAY", help="When it is wanted: 2026-11-30.")
+    ] = None,
+    option: Annotated[
+        list[str] | None, typer.Option("--option", metavar="ID", help="An option ordered; may be repeated.")
+    ] = None,
+    quantity: Annotated[
+        int | None, typer.Option("--quantity", metavar="N", min=1, help="Pieces of each lot, for parts.")
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Issue units: give them serials, freeze the definition they are built to, print their travelers.
+
+    A definition that was changed without raising its revision is refused, and the change is shown.
+
+    Example: traveler issue bobbin-winder --variant 8 --count 2 --order 4471 --by rhale
+    """
+    from traveler.jobs import issue as job
+    from traveler.jobs.reprint import print_new
+
+    wanted = job.Wanted(
+        product, variant, by, count, order, _day(due), tuple(option or ()), quantity
+    )  # fmt: skip
+    with office_at(shop) as office:
+        done = job.issue(office, wanted)
+        printed = list(watched(print_new(office, done.serials), len(done.serials), "printing"))
+    findings = (*done.findings, *(one for unit in printed for one in unit.findings))
+    result: dict[str, object] = {"product": product, "variant": variant, "order": order}
+    if done.plan is not None:
+        result |= {"revision": done.plan.revision, "digest": done.plan.digest}
+    result |= {"units": [unit.as_dict() for unit in printed], "changes": list(done.changes)}
+    lines = [f"since it was issued, the definition changed:\n{line}" for line in done.changes[:1]]
+    lines += done.changes[1:]
+    if done.plan is not None:
+        lines.append(f"issued {len(printed)} of {product} {variant}, revision {done.plan.revision}")
+        lines += _told(printed)
+    return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
+
+
+def print_again(
+    serials: Annotated[
+        list[str] | None, typer.Argument(metavar="SERIAL…", help="Serial numbers with check characters.")
+    ] = None,
+    order: Annotated[
+        str | None, typer.Option("--order", metavar="REF", help="All units of this order.")
+    ] = None,
+    missing: Annotated[
+        bool, typer.Option("--missing", help="All units whose first traveler was never written.")
+    ] = False,
+    by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who prints again.")] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Print travelers again: each is marked with its copy number, and the reprint is recorded.
+
+    With --missing the first copies are written that an interrupted issue left out; nothing is recorded.
+
+    Example: traveler print BW8-2639-0001M --by rhale
+    """
+    from traveler.jobs.reprint import first_copies_missing, print_new, reprint
+    from traveler.jobs.units import checked_serials
+
+    asked = checked_serials(serials or ())
+    if missing == bool(asked or order):
+        what = "say which units: SERIAL…, --order REF, or --missing alone"
+        raise CannotDo(what)
+    with office_at(shop) as office:
+        if missing:
+            wanted = first_copies_missing(office)
+            printed = list(watched(print_new(office, wanted), len(wanted), "printing"))
+        else:
+            if by is None:
+                what = "a reprint is recorded: who prints?"
+                raise CannotDo(what, "give --by ID")
+            printed = list(reprint(office, asked, order, by))
+    findings = [one for unit in printed for one in unit.findings]
+    lines = _told(printed) or ["nothing to print"]
+    result = {"units": [unit.as_dict() for unit in printed]}
+    return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
+
+
+def blank(
+    serial: Serial,
+    kind: Annotated[Literal["csv", "yaml"], typer.Option("--as", help="Kind of file.")] = "csv",
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="Write it there; without it: to stdout.")
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Write a file to fill in with the results of a unit: a row for every slot, with its limits.
+
+    Example: traveler blank BW8-2639-0001M --as csv --to results.csv
+    """
+    from traveler.jobs.blank import blank_file
+    from traveler.jobs.units import checked_serial
+    from traveler.jobs.whole_file import write_whole
+
+    asked = checked_serial(serial)
+    with office_at(shop) as office:
+        text = blank_file(office, asked, kind)
+    if to is not None:
+        if to.exists():
+            what = f"{to} is there already"
+            raise CannotDo(what, "name another file; it may hold results")
+        write_whole(to, text.encode())
+        said = f"wrote {to}: fill it in, then 'traveler record {to}'"
+        return answer({"serial": asked, "file": str(to)}, text=said, json_wanted=json_wanted)
+    if json_wanted:
+        return answer({"serial": asked, "content": text.removeprefix("\ufeff")}, json_wanted=True)
+    sys.stdout.write(text.removeprefix("\ufeff"))
+    return 0
+
+
+def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        what = f"'{text}' is not a day"
+        raise CannotDo(what, "write it as 2026-11-30") from None
+
+
+def _told(printed: Sequence[Printed]) -> list[str]:
+    return [f"  {unit.serial}  {file}" for unit in printed for file in unit.files]

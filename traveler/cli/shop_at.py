@@ -1,0 +1,61 @@
+"""From ``--shop``, the environment or the present folder to an open shop."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from traveler.cli.clock import now
+from traveler.cli.present import CannotDo, Found
+from traveler.finding import blocking
+
+if TYPE_CHECKING:
+    from traveler.jobs.office import Office
+
+
+def shop_folder(given: Path | None) -> Path:
+    """The folder given, else the nearest one upwards with a ``shop.yaml``.
+
+    Raises:
+        CannotDo: there is no shop.
+    """
+    from traveler.shop.folder import SHOP_FILE, find_folder
+
+    hint = "go into a shop's folder, name one with --shop DIR, or set one up with 'traveler set-up DIR'"
+    if given is None:
+        found = find_folder(Path.cwd())
+        if found is None:
+            what = f"there is no shop in {Path.cwd()} nor above it"
+            raise CannotDo(what, hint)
+        return found
+    if not (given / SHOP_FILE).is_file():
+        what = f"there is no shop in {given}: no {SHOP_FILE}"
+        raise CannotDo(what, hint)
+    return given
+
+
+@contextmanager
+def office_at(given: Path | None) -> Iterator[Office]:
+    """The open shop; warnings about its files go to stderr, and its records are closed at the end.
+
+    ``TRAVELER_DATABASE`` names other records than ``shop.yaml`` does.
+
+    Raises:
+        CannotDo: there is no shop.
+        Found: its files have blocking findings.
+        StoreTrouble: its records cannot be opened.
+    """
+    from traveler.jobs.office import open_office
+
+    opened = open_office(shop_folder(given), now(), database=os.environ.get("TRAVELER_DATABASE") or None)
+    if opened.office is None:
+        raise Found(opened.findings)
+    for finding in opened.findings:
+        if not blocking([finding]):
+            print(f"{finding} ({finding.weight})", file=sys.stderr)
+    with opened.office.store:
+        yield opened.office

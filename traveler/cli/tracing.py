@@ -1,0 +1,123 @@
+"""``traveler trace``: the whole life of a unit, or the units that share something."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from traveler.cli.clock import shown
+from traveler.cli.options import Json, Shop
+from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from traveler.jobs.office import Office
+    from traveler.trace.history import History, Line
+    from traveler.trace.where_used import Use
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``trace``."""
+    app.command(name="trace")(trace)
+
+
+def trace(
+    serial: Annotated[
+        str | None, typer.Argument(metavar="SERIAL", help="Serial number with its check character.")
+    ] = None,
+    lot: Annotated[str | None, typer.Option("--lot", metavar="LOT", help="Units with this lot.")] = None,
+    part_serial: Annotated[
+        str | None, typer.Option("--part-serial", metavar="NUMBER", help="Units with this part.")
+    ] = None,
+    gauge: Annotated[
+        str | None, typer.Option("--gauge", metavar="ID", help="Units measured with this gauge.")
+    ] = None,
+    person: Annotated[
+        str | None, typer.Option("--person", metavar="ID", help="Units this person wrote about.")
+    ] = None,
+    customer: Annotated[
+        str | None, typer.Option("--customer", metavar="NAME", help="Units shipped to this customer.")
+    ] = None,
+    order: Annotated[
+        str | None, typer.Option("--order", metavar="REF", help="Units issued for this order.")
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Show the whole life of a unit, or which units share a lot, part, gauge, person, customer or order.
+
+    Nothing is left out of a life: what was struck out is marked and stays legible.
+
+    Example: traveler trace BW8-2639-0001M, or: traveler trace --lot 4711
+    """
+    from traveler.jobs.units import checked_serial
+
+    shared = {
+        "lot": lot, "part_serial": part_serial, "gauge": gauge, "person": person, "customer": customer,
+        "order": order,
+    }  # fmt: skip
+    asked = {kind: value for kind, value in shared.items() if value is not None}
+    if len(asked) + (serial is not None) != 1:
+        what = "ask for one thing: SERIAL, --lot, --part-serial, --gauge, --person, --customer or --order"
+        raise CannotDo(what)
+    if serial is not None:
+        checked = checked_serial(serial)
+        with office_at(shop) as office:
+            return _life(office, checked, json_wanted=json_wanted)
+    ((kind, value),) = asked.items()
+    with office_at(shop) as office:
+        return _shared(office, kind, value, json_wanted=json_wanted)
+
+
+def _life(office: Office, serial: str, *, json_wanted: bool) -> int:
+    from traveler.jobs.plans import plan_of
+    from traveler.jobs.units import known_unit
+    from traveler.trace.history import history
+
+    with office.store.reading() as records:
+        unit = known_unit(records, serial)
+        found = history(unit, records.entries(serial), plan_of(records, unit))
+    return answer(found.as_dict(), text=_life_text(found, office), json_wanted=json_wanted)
+
+
+def _life_text(found: History, office: Office) -> str:
+    unit, zone = found.unit, office.shop.settings.time_zone
+    head = f"{unit.serial}  {unit.product} {unit.variant}, revision {unit.revision}: {found.where}"
+    rows = [_row(line, zone) for line in found.lines]
+    tail = f"{unit.entries} entries, chain head {unit.head}"
+    return "\n".join((head, table(("#", "when", "who", "slot", "what"), rows), tail))
+
+
+def _row(line: Line, zone: str) -> tuple[str, ...]:
+    entry = line.entry
+    text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
+    label = f"{line.label}: " if line.label else ""
+    return str(entry.seq), shown(entry.at, zone), entry.by, entry.slot or "", label + text
+
+
+def _shared(office: Office, kind: str, value: str, *, json_wanted: bool) -> int:
+    from traveler.trace.where_used import where_used
+
+    with office.store.reading() as records:
+        uses = where_used(records, kind, value)
+    word = kind.replace("_", " ")
+    result = {"kind": kind, "value": value, "units": [use.as_dict() for use in uses]}
+    if not uses:
+        return answer(result, text=f"no unit has the {word} {value}", json_wanted=json_wanted)
+    rows = [_use(use) for use in uses]
+    text = table(
+        ("serial", "built as", "where it is", "slots"), rows, title=f"{word} {value}: {len(uses)} units"
+    )
+    return answer(result, text=text, json_wanted=json_wanted)
+
+
+def _use(use: Use) -> tuple[str, ...]:
+    unit = use.unit
+    slots = ", ".join(use.slots[:6]) + (" …" if len(use.slots) > 6 else "")
+    return (
+        unit.serial,
+        f"{unit.product} {unit.variant} {unit.revision}",
+        use.where if use.stands else f"{use.where} (only in entries struck out)",
+        slots,
+    )

@@ -1,0 +1,102 @@
+"""An adjustment: what the tool advises, and what was done, whether the advice was followed or not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from difflib import get_close_matches
+
+from traveler.definition.plan import Plan, Step
+from traveler.finding import Finding, blocking
+from traveler.jobs.add_entry import against
+from traveler.jobs.advise import CheckAdvice, adjusting, advice_on
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.judge import Judged, judge
+from traveler.jobs.office import Office
+from traveler.jobs.write import write
+from traveler.record.entry import Adjusted, Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What was done: in words, how far (``1/4 turn clockwise``), and whether as advised."""
+
+    text: str
+    by: str
+    amount: str | None = None
+    followed: bool | None = None
+    at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustmentKept:
+    """The entries that keep an adjustment (none where a finding stands in the way)."""
+
+    entries: tuple[Entry, ...]
+    judged: Judged
+    findings: tuple[Finding, ...]
+
+
+def advice_for(judged: Judged, asked: str) -> tuple[CheckAdvice, ...]:
+    """Advice on a check, or on one slot of it.
+
+    Raises:
+        CannotDo: there is no such check or slot, it cannot be adjusted, or it was not read yet.
+    """
+    step, slot = _named(judged.plan, asked)
+    if adjusting(judged.plan, step) is None:
+        what = f"'{step.text}' has no way of adjusting in its definition"
+        raise CannotDo(what, "give it 'adjust'")
+    found = tuple(one for one in advice_on(judged, step) if slot is None or slot in one.slots)
+    if not found:
+        what = f"nothing was read yet for {asked}"
+        raise CannotDo(what, "read it as found, record it, then ask again")
+    return found
+
+
+def keep_adjustment(office: Office, serial: str, asked: str, done: Done) -> AdjustmentKept:
+    """Records that an adjustment was made, beside what the tool advised at that moment.
+
+    Findings: PER001 to PER003 who may not, SEQ004, SEQ005 dated wrongly.
+
+    Raises:
+        CannotDo: as in :func:`advice_for`, or the check has several slots and none is named.
+    """
+    if not done.text.strip():
+        what = "what was done is not said"
+        raise CannotDo(what, 'say it with --done "…"')
+    with office.store.transaction() as work:
+        before = judge(office, work, serial)
+        found = advice_for(before, asked)
+        if len(found) > 1:
+            what = f"{asked} has {len(found)} slots: which one was adjusted?"
+            raise CannotDo(what, f"name it: {', '.join(one.slots[0] for one in found[:4])}")
+        drafts = [
+            office.draft(serial, done.by, _body(found[0], done), at=done.at, slot=slot)
+            for slot in found[0].slots
+        ]  # fmt: skip
+        entries = write(office, work, drafts, before.entries, before.plan)[len(before.entries) :]
+        after = judge(office, work, serial)
+        findings = against(after, entries)
+        if blocking(findings):
+            work.abandon()
+            return AdjustmentKept((), before, findings)
+        return AdjustmentKept(entries, after, findings)
+
+
+def _body(advice: CheckAdvice, done: Done) -> Adjusted:
+    advised = advice.advice.text if advice.advice is not None else None
+    return Adjusted(done=done.text.strip(), amount=done.amount, advised=advised, followed=done.followed)
+
+
+def _named(plan: Plan, asked: str) -> tuple[Step, str | None]:
+    """The step of a check or slot, and the slot if it is one."""
+    step = plan.check(asked)
+    if step is not None:
+        return step, None
+    if asked in plan.step_of:
+        return plan.step_of[asked], asked
+    known = [one.check for one in plan.steps() if one.check is not None]
+    close = get_close_matches(asked, [*known, *plan.by_slot], n=1)
+    what = f"{plan.product} has no check '{asked}'"
+    raise CannotDo(what, f"did you mean '{close[0]}'?" if close else f"checks are {', '.join(known)}")
