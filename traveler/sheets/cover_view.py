@@ -6,24 +6,13 @@ from dataclasses import dataclass
 
 from traveler.definition.plan import Caution, Operation, Plan, StepKind
 from traveler.sheets.boxes import Box, Form
-from traveler.sheets.grid_view import chunks
-from traveler.sheets.head_view import destination
+from traveler.sheets.identity_view import IdentityView, identity
 from traveler.sheets.pictures import Picture
 from traveler.sheets.sheet import Printing, UnitFace
 from traveler.sheets.words import Words
 
-FACTS_ACROSS = 4
 STOP_LINES = 4
 SPARE_LINES = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One cell of the identity row: a word and what it says, or a read-only field that says it."""
-
-    label: str
-    text: str
-    box: Box | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +42,7 @@ class Fetch:
 class CoverView:
     """The cover."""
 
-    title: str
-    facts: tuple[tuple[Fact, ...], ...]
-    digest: Fact
+    identity: IdentityView
     change: str
     cautions: tuple[Caution, ...]
     route: tuple[RouteLine, ...]
@@ -70,13 +57,7 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
     """The cover of a traveler. Boxes that it shares with the operations are the same fields."""
     say = printing.say
     return CoverView(
-        title=" · ".join(part for part in (plan.title, plan.variant_title) if part),
-        facts=tuple(chunks(facts(plan, unit, form, printing), FACTS_ACROSS)),
-        digest=Fact(
-            say("definition digest"),
-            plan.digest,
-            form.box("unit#digest", say("definition digest"), "fact", value=plan.digest, read_only=True),
-        ),
+        identity=identity(plan, unit, printing, form),
         change=plan.change,
         cautions=(general_caution(plan, say),),
         route=tuple(route_line(operation, form, say) for operation in plan.operations),
@@ -86,26 +67,6 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
         stops=tuple(stop_line(number, form, say) for number in range(1, STOP_LINES + 1)),
         spares=tuple(spare_line(number, form, say) for number in range(1, SPARE_LINES + 1)),
     )
-
-
-def facts(plan: Plan, unit: UnitFace, form: Form, printing: Printing) -> tuple[Fact, ...]:
-    """The identity row: serial and revision are read-only fields, the rest is text."""
-    say = printing.say
-    serial = form.box("unit#serial", say("serial"), "fact", value=unit.serial, read_only=True)
-    revision = form.box("unit#revision", say("revision"), "fact", value=plan.revision, read_only=True)
-    made = [
-        Fact(say("serial"), unit.serial, serial),
-        Fact(say("revision"), plan.revision, revision),
-        Fact(say("revised"), plan.revised),
-        Fact(say("for"), destination(unit, printing)),
-        Fact(say("issued"), unit.issued),
-        Fact(say("due"), unit.due or ""),
-        Fact(say("mass, bare"), plan.mass or ""),
-        Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
-        Fact(say("options"), ", ".join(plan.options)),
-        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass"),
-    ]
-    return tuple(fact for fact in made if fact.text)
 
 
 def general_caution(plan: Plan, say: Words) -> Caution:

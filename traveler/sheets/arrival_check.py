@@ -1,0 +1,131 @@
+"""The arrival check: what the customer looks at and measures before the machine is used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from traveler.definition.plan import Caution, Plan, Slot, Step
+from traveler.record.entry import Entry
+from traveler.sheets.boxes import Box, Form
+from traveler.sheets.finish import Request, make
+from traveler.sheets.grid_view import position
+from traveler.sheets.head_view import head
+from traveler.sheets.identity_view import identity
+from traveler.sheets.limit_text import LimitView, limit_view
+from traveler.sheets.record_view import RecordView, record_view
+from traveler.sheets.resources import Templates, templates
+from traveler.sheets.sheet import Printing, Sheet, UnitFace
+from traveler.sheets.words import Words
+from traveler.shop.settings import Settings
+from traveler.verdict.outcome import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class ArrivalLine:
+    """One value: where, as shipped, and the box for as found."""
+
+    where: str
+    shipped: str
+    box: Box
+
+
+@dataclass(frozen=True, slots=True)
+class ArrivalView:
+    """One check of the arrival check."""
+
+    title: str
+    limits: LimitView | None
+    note: str
+    unit: str
+    lines: tuple[ArrivalLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something to look at before unpacking or before use, with a tick box."""
+
+    text: str
+    box: Box
+
+
+def arrival_check_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    verdict: Verdict,
+    entries: Iterable[Entry],
+    settings: Settings,
+    printed: datetime,
+    *,
+    copy_number: int = 1,
+    language: str = "",
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The arrival check: cautions, what to look at, as-shipped values beside boxes for what is found."""
+    printing = Printing(settings, printed, copy_number, language, shelves or templates())
+    say, form = printing.say, Form()
+    record = record_view(verdict, entries, None, settings.time_zone)
+    page = head(plan, unit, printing, say("Arrival check"), say("Please send a filled copy back."))
+    context = {
+        "head": page,
+        "identity": identity(plan, unit, printing),
+        "cautions": cautions(plan, say),
+        "questions": tuple(questions(plan, form, say)),
+        "checks": tuple(checks(plan, record, form, say)),
+        "closing": tuple(
+            (label, form.box(f"sheet#arrival-{name}", label, "line"))
+            for name, label in (("by", say("checked by")), ("at", say("date")), ("remark", say("remarks")))
+        ),
+    }
+    title = say("Arrival check {serial}, {title}", serial=unit.serial, title=plan.title)
+    address = printing.address(unit.serial, plan.gtin)
+    return make(Request("sheets/arrival.html", title, context, form, address=address), printing)
+
+
+def cautions(plan: Plan, say: Words) -> tuple[Caution, ...]:
+    """The cautions for uncrating."""
+    mass = plan.crate.gross_mass if plan.crate and plan.crate.gross_mass else plan.mass
+    lift = say("The crate weighs about {mass}. Use a pallet truck or hoist.", mass=mass) if mass else ""
+    lid = say("Open the lid first and keep feet and fingers from under the load. Bands spring back when cut.")
+    power = say(
+        "Do not connect power before the check is done. Local codes and licensed practice govern the connection."
+    )
+    return (
+        Caution(signal="WARNING", text=" ".join(part for part in (lift, lid) if part)),
+        Caution(signal="WARNING", text=power),
+    )
+
+
+def questions(plan: Plan, form: Form, say: Words) -> Iterator[Question]:
+    """What to look at, in the order of unpacking."""
+    asked = [
+        say("The crate stands upright, without holes, wet patches or broken boards. If not, photograph it first."),
+        say("The serial on the nameplate is {serial}.", serial="…"),
+        say("Everything on the packing list is there."),
+        say("Nothing is bent, loose or scratched."),
+    ]
+    if not plan.crate:
+        asked = asked[1:]
+    for number, text in enumerate(asked, start=1):
+        yield Question(text, form.box(f"sheet#arrival-look-{number}", text, "tick"))
+
+
+def checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[ArrivalView]:
+    """The checks the definition names for arrival, with the values the unit left with."""
+    for name in plan.arrival_check:
+        step = plan.check(name)
+        if step is None:
+            continue
+        limits = limit_view(step.limits, None, say) if step.limits else None
+        lines = tuple(_line(slot, step, record, form, say) for slot in step.slots)
+        note = " · ".join(part for part in (step.gauge.title if step.gauge else "", step.note) if part)
+        yield ArrivalView(step.text, limits, note, limits.unit if limits else "", lines)
+
+
+def _line(slot: Slot, step: Step, record: RecordView, form: Form, say: Words) -> ArrivalLine:
+    stand = record.slot(slot, step.limits.decimals if step.limits else 0)
+    where = position(slot)
+    title = f"{step.text}, {where}: {say('as found')}" if where else f"{step.text}: {say('as found')}"
+    box = form.box(f"sheet#arrival/{slot.id}", title, "reading")
+    return ArrivalLine(where, stand.value if stand else "–", box)

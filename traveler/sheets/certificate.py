@@ -1,0 +1,73 @@
+"""The quality certificate of a released unit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from traveler.definition.plan import Plan
+from traveler.finding import Finding, Place
+from traveler.record.entry import Entry
+from traveler.sheets.attached import attached_plan
+from traveler.sheets.certificate_view import certificate
+from traveler.sheets.finish import Request, make
+from traveler.sheets.head_view import head
+from traveler.sheets.identity_view import identity
+from traveler.sheets.record_view import record_view
+from traveler.sheets.resources import Templates, templates
+from traveler.sheets.sheet import Printing, Sheet, UnitFace
+from traveler.shop.gauges import GaugeRegister
+from traveler.shop.people import People
+from traveler.shop.settings import Settings
+from traveler.verdict.outcome import Verdict
+
+
+def certificate_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    verdict: Verdict,
+    entries: Iterable[Entry],
+    settings: Settings,
+    printed: datetime,
+    *,
+    people: People | None = None,
+    gauges: GaugeRegister | None = None,
+    copy_number: int = 1,
+    language: str = "",
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The certificate: what was measured against what, by which gauge, who released it, the end of its record.
+
+    Findings: SHT020 the unit is not released; there is no certificate then.
+    """
+    printing = Printing(settings, printed, copy_number, language, shelves or templates())
+    say = printing.say
+    record = record_view(verdict, entries, people, settings.time_zone)
+    missing = () if record.released else (not_released(unit.serial),)
+    page = head(plan, unit, printing, say("Quality certificate"), say("Values as measured before shipping."))
+    return make(
+        Request(
+            template="sheets/certificate.html",
+            title=say("Quality certificate {serial}, {title}", serial=unit.serial, title=plan.title),
+            context={
+                "head": page,
+                "identity": identity(plan, unit, printing),
+                "certificate": certificate(plan, record, gauges or GaugeRegister(), say),
+            },
+            address=printing.address(unit.serial, plan.gtin),
+            attached=(attached_plan(plan),),
+            findings=missing,
+        ),
+        printing,
+    )
+
+
+def not_released(serial: str) -> Finding:
+    """The finding for a unit without a standing release."""
+    return Finding(
+        "SHT020",
+        f"{serial} is not released",
+        Place(unit=serial),
+        why="a certificate says that quality released the unit",
+        hint=f"traveler release {serial}",
+    )

@@ -1,0 +1,171 @@
+"""View model of the certificate: what was measured against what, with which gauge, and who released it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from traveler.definition.plan import Plan, Slot, Step, StepKind
+from traveler.record.entry import Released
+from traveler.sheets.grid_view import bands
+from traveler.sheets.limit_text import LimitView, limit_view
+from traveler.sheets.record_view import CHECKED, STATED, RecordView
+from traveler.sheets.words import Words
+from traveler.shop.gauges import GaugeRegister
+from traveler.verdict.outcome import SlotState
+
+ACROSS = 8
+"""Values in a row; nobody writes here, so they may stand closer than boxes."""
+
+
+@dataclass(frozen=True, slots=True)
+class ValueTable:
+    """Values of a repeated check by position."""
+
+    caption: str
+    corner: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckView:
+    """One check: limits, the single value or the tables of values, gauge and reader in words."""
+
+    title: str
+    limits: LimitView | None
+    value: str
+    tables: tuple[ValueTable, ...]
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a list: what, value, who and when."""
+
+    text: str
+    value: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseView:
+    """Who released the unit, and the end of the record it was judged by."""
+
+    by: str
+    day: str
+    head: str
+    count: str
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateView:
+    """The certificate."""
+
+    checks: tuple[CheckView, ...]
+    statements: tuple[Line, ...]
+    parts: tuple[Line, ...]
+    gauges: tuple[Line, ...]
+    release: ReleaseView | None
+
+
+def certificate(plan: Plan, record: RecordView, gauges: GaugeRegister, say: Words) -> CertificateView:
+    """The view; steps that the record leaves open are left out."""
+    return CertificateView(
+        checks=tuple(checks(plan, record, say)),
+        statements=tuple(_lines(plan, record, STATED)),
+        parts=tuple(_lines(plan, record, frozenset({StepKind.FIT}))),
+        gauges=tuple(_gauges(plan, record, gauges, say)),
+        release=release(record),
+    )
+
+
+def checks(plan: Plan, record: RecordView, say: Words) -> Iterator[CheckView]:
+    """Every check that has a value, in the order of the work."""
+    for step in plan.steps():
+        if step.kind in CHECKED and record.step(step):
+            repeated = bool(step.slots[0].repeats)
+            title = say("{check}, read again by inspection", check=step.text) if repeated else step.text
+            yield check_view(step, title, record, say)
+
+
+def check_view(step: Step, title: str, record: RecordView, say: Words) -> CheckView:
+    """One check with what was read."""
+    first = record.verdict.slots.get(step.slots[0].id)
+    limits = limit_view(step.limits, first.acceptance if first else None, say) if step.limits else None
+    single = "" if step.axes else written(step.slots[0], step, record, say)
+    return CheckView(title, limits, single, value_tables(step, record, say), _detail(step, record, say))
+
+
+def value_tables(step: Step, record: RecordView, say: Words) -> tuple[ValueTable, ...]:
+    """The values of a repeated check by position."""
+    if not step.axes:
+        return ()
+    return tuple(
+        ValueTable(
+            band.caption,
+            band.corner,
+            band.columns,
+            tuple((name, tuple(written(slot, step, record, say) for slot in slots)) for name, slots in band.rows),
+        )
+        for band in bands(step, ACROSS)
+    )
+
+
+def written(slot: Slot | None, step: Step, record: RecordView, say: Words) -> str:
+    """A value as printed; what is out or doubtful says so in words."""
+    stand = record.slot(slot, step.limits.decimals if step.limits else 0) if slot else None
+    if stand is None:
+        return "–"
+    words = {SlotState.OUT: say("out, conceded"), SlotState.DOUBTFUL: say("doubtful")}
+    return f"{stand.value} {words[stand.state]}" if stand.state in words else stand.value
+
+
+def _detail(step: Step, record: RecordView, say: Words) -> str:
+    stands = record.step(step)
+    used = ", ".join(dict.fromkeys(one.gauge for one in stands if one.gauge))
+    by = ", ".join(dict.fromkeys(one.by for one in stands if one.by))
+    days = ", ".join(dict.fromkeys(one.day for one in stands if one.day))
+    if step.kind is StepKind.WORK_OUT:
+        return say("worked out from the readings")
+    gauge = step.gauge.title if step.gauge else ""
+    return " · ".join(part for part in (gauge, used, by, days) if part)
+
+
+def _lines(plan: Plan, record: RecordView, kinds: frozenset[StepKind]) -> Iterator[Line]:
+    for step in plan.steps():
+        if step.kind in kinds:
+            for slot in step.slots:
+                stand = record.slot(slot)
+                if stand is not None:
+                    place = ", ".join(f"{name} {value}" for name, value in slot.position)
+                    number = f" {step.part_number}" if step.part_number else ""
+                    text = ", ".join(part for part in (f"{step.text}{number}", place) if part)
+                    yield Line(text, stand.value, " · ".join(part for part in (stand.by, stand.day) if part))
+
+
+def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words) -> Iterator[Line]:
+    used: dict[str, str] = {}
+    for step in plan.steps():
+        for stand in record.step(step):
+            if stand.gauge:
+                used[stand.gauge] = max(used.get(stand.gauge, ""), stand.day)
+    for name, day in sorted(used.items()):
+        gauge = register.get(name)
+        if gauge is None:
+            yield Line(name, "", say("last used {day}", day=day))
+            continue
+        on = date.fromisoformat(day)
+        last, due, known = gauge.last_calibration(on), gauge.due(on), gauge.uncertainty_on(on)
+        uncertainty = f"± {known[0]} (k = {known[1]})" if known else ""
+        calibrated = say("calibrated {day}, due {due}", day=last.on, due=due) if last and due else ""
+        yield Line(f"{name} {gauge.title}".strip(), uncertainty, calibrated)
+
+
+def release(record: RecordView) -> ReleaseView | None:
+    """The release that stands, with head and count of the record before it."""
+    entry = record.released
+    if entry is None or not isinstance(entry.body, Released):
+        return None
+    return ReleaseView(record.name(entry.by), record.day(entry), entry.body.head, str(entry.body.count))

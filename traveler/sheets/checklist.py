@@ -1,0 +1,109 @@
+"""Single operations as sheets of their own: the final checklist, the crating sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from traveler.definition.plan import Plan
+from traveler.sheets.attached import attached_plan
+from traveler.sheets.boxes import Form
+from traveler.sheets.finish import Request, make
+from traveler.sheets.head_view import head
+from traveler.sheets.identity_view import identity
+from traveler.sheets.pictures import Album
+from traveler.sheets.resources import Templates, templates
+from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
+from traveler.sheets.step_writer import StepWriter
+from traveler.shop.settings import Settings
+
+FINAL, CRATING = "Q", "C"
+
+
+def operations_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    printed: datetime,
+    numbers: tuple[str, ...],
+    *,
+    copy_number: int = 1,
+    acceptance: Mapping[str, str] | None = None,
+    language: str = "",
+    pictures: PictureReader = no_pictures,
+    shelves: Templates | None = None,
+) -> Sheet:
+    """A sheet with these operations only; its boxes are those of the traveler, so it is recorded in the same way.
+
+    Raises:
+        KeyError: the plan has no operation of one of these numbers.
+    """
+    printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
+    say, form, album = printing.say, Form(), Album(pictures)
+    by_number = {operation.number: operation for operation in plan.operations}
+    chosen = [by_number[number] for number in numbers]
+    writer = StepWriter(form, say, acceptance or {}, album.picture)
+    name = ", ".join(operation.title for operation in chosen)
+    context = {
+        "head": head(plan, unit, printing, name, say("Pen only. Strike an error once, initial it.")),
+        "identity": identity(plan, unit, printing, form),
+        "operations": [writer.operation(operation) for operation in chosen],
+    }
+    return make(
+        Request(
+            template="sheets/operations.html",
+            title=f"{name} {unit.serial}, {plan.title}",
+            context=context,
+            form=form,
+            album=album,
+            address=printing.address(unit.serial, plan.gtin),
+            attached=(attached_plan(plan),),
+        ),
+        printing,
+    )
+
+
+def final_checklist_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    printed: datetime,
+    *,
+    copy_number: int = 1,
+    acceptance: Mapping[str, str] | None = None,
+    language: str = "",
+    pictures: PictureReader = no_pictures,
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The final checklist (operation Q) for the inspector.
+
+    Raises:
+        KeyError: the plan has none.
+    """
+    return operations_pdf(
+        plan, unit, settings, printed, (FINAL,), copy_number=copy_number, acceptance=acceptance, language=language,
+        pictures=pictures, shelves=shelves,
+    )  # fmt: skip
+
+
+def crating_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    printed: datetime,
+    *,
+    copy_number: int = 1,
+    acceptance: Mapping[str, str] | None = None,
+    language: str = "",
+    pictures: PictureReader = no_pictures,
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The crating sheet with its packing list (operation C) for the packer.
+
+    Raises:
+        KeyError: the plan has none.
+    """
+    return operations_pdf(
+        plan, unit, settings, printed, (CRATING,), copy_number=copy_number, acceptance=acceptance, language=language,
+        pictures=pictures, shelves=shelves,
+    )  # fmt: skip

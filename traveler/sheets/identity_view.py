@@ -1,0 +1,58 @@
+"""View model of the identity row: which unit, which revision, for whom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from traveler.definition.plan import Plan
+from traveler.sheets.boxes import Box, Form
+from traveler.sheets.grid_view import chunks
+from traveler.sheets.head_view import destination
+from traveler.sheets.sheet import Printing, UnitFace
+
+ACROSS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One cell: a word and what it says, or a read-only field that says it."""
+
+    label: str
+    text: str
+    box: Box | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class IdentityView:
+    """Title, facts in rows, and the digest of the definition."""
+
+    title: str
+    rows: tuple[tuple[Fact, ...], ...]
+    digest: Fact
+
+
+def identity(plan: Plan, unit: UnitFace, printing: Printing, form: Form | None = None) -> IdentityView:
+    """The identity of a unit; with a form, serial, revision and digest are its read-only fields."""
+    say = printing.say
+
+    def fact(name: str, label: str, value: str) -> Fact:
+        box = form.box(f"unit#{name}", label, "fact", value=value, read_only=True) if form and value else None
+        return Fact(label, value, box)
+
+    facts = [
+        fact("serial", say("serial"), unit.serial),
+        fact("revision", say("revision"), plan.revision),
+        Fact(say("revised"), plan.revised),
+        Fact(say("for"), destination(unit, printing)),
+        Fact(say("issued"), unit.issued),
+        Fact(say("due"), unit.due or ""),
+        Fact(say("mass, bare"), plan.mass or ""),
+        Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
+        Fact(say("options"), ", ".join(plan.options)),
+        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass"),
+    ]
+    return IdentityView(
+        title=" · ".join(part for part in (plan.title, plan.variant_title) if part),
+        rows=tuple(chunks([one for one in facts if one.text], ACROSS)),
+        digest=fact("digest", say("definition digest"), plan.digest),
+    )

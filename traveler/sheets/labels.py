@@ -1,0 +1,134 @@
+"""Labels: one for the unit, one for its crate. No head, no form; the QR code stands in the page itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from markupsafe import Markup
+
+from traveler.definition.plan import Plan
+from traveler.sheets import qr
+from traveler.sheets.finish import Request, make
+from traveler.sheets.paper import CRATE_LABEL, CRATE_LABEL_INCH, UNIT_LABEL, Paper
+from traveler.sheets.resources import Templates, templates
+from traveler.sheets.sheet import Printing, Sheet, UnitFace
+from traveler.sheets.words import Words
+from traveler.shop.settings import Settings
+
+CRATE_LABELS: dict[str, Paper] = {"100x150 mm": CRATE_LABEL, "4x6 in": CRATE_LABEL_INCH}
+CrateLabelSize = Literal["100x150 mm", "4x6 in"]
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingMark:
+    """A handling mark of ISO 780: the name of its drawing and what it says."""
+
+    icon: str
+    words: str
+
+
+def unit_label_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    printed: datetime,
+    *,
+    language: str = "",
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The label of a unit, 50 × 25 mm: serial in plain text and QR code."""
+    printing = Printing(settings, printed, 1, language, shelves or templates())
+    context = {
+        "serial": unit.serial,
+        "size": label_size(unit.serial, UNIT_TEXT),
+        "product": plan.title,
+        "variant": plan.variant_title,
+        "revision": printing.say("rev. {revision}", revision=plan.revision),
+        "code": code(plan, unit, printing),
+    }
+    title = printing.say("Unit label {serial}", serial=unit.serial)
+    return make(Request("sheets/unit_label.html", title, context, paper=UNIT_LABEL), printing)
+
+
+def crate_label_pdf(
+    plan: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    printed: datetime,
+    *,
+    gross_mass: str | None = None,
+    outside: str | None = None,
+    size: CrateLabelSize = "100x150 mm",
+    language: str = "",
+    shelves: Templates | None = None,
+) -> Sheet:
+    """The label of a crate: product, serial, gross mass, sizes, handling marks, QR code.
+
+    ``gross_mass`` is the measured one with its unit; without it the expected one is printed as such.
+    """
+    printing = Printing(settings, printed, 1, language, shelves or templates())
+    say = printing.say
+    expected = plan.crate.gross_mass if plan.crate else None
+    facts = (
+        (say("gross mass") if gross_mass else say("gross mass, expected"), gross_mass or expected),
+        (say("mass, bare"), plan.mass),
+        (say("outside"), outside),
+        (say("inside"), plan.crate.inside if plan.crate else None),
+        (say("order"), unit.order),
+        (say("to"), unit.customer),
+    )
+    context = {
+        "serial": unit.serial,
+        "size": label_size(unit.serial, CRATE_TEXT),
+        "product": plan.title,
+        "variant": plan.variant_title,
+        "crate": plan.crate.title if plan.crate else "",
+        "facts": tuple((label, text) for label, text in facts if text),
+        "marks": tuple(HandlingMark(name, mark_words(name, say)) for name in plan.marks),
+        "code": code(plan, unit, printing),
+    }
+    title = say("Crate label {serial}", serial=unit.serial)
+    return make(Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size]), printing)
+
+
+UNIT_TEXT, CRATE_TEXT = 23.0, 92.0
+"""Width free for the serial in millimetres."""
+EM = 0.602
+"""Advance of the mono face as a part of its size."""
+MM_PER_POINT = 25.4 / 72
+LARGEST = 30
+
+
+def label_size(serial: str, width: float) -> float:
+    """Largest size in points at which the serial fits the width, to a tenth."""
+    return min(LARGEST, int(width / (len(serial) * EM * MM_PER_POINT) * 10) / 10)
+
+
+def code(plan: Plan, unit: UnitFace, printing: Printing) -> Markup:
+    """The QR code of a label as an SVG element; labels are page 1."""
+    return Markup(qr.svg(printing.address(unit.serial, plan.gtin).payload(1)))  # noqa: S704 - our own drawing
+
+
+def mark_words(name: str, say: Words) -> str:
+    """What a handling mark says (ISO 780:2015), in the language of the label."""
+    return {
+        "fragile": say("Fragile"),
+        "no-hand-hooks": say("No hand hooks"),
+        "this-way-up": say("This way up"),
+        "keep-from-sunlight": say("Keep from sunlight"),
+        "protect-from-radiation": say("Protect from radiation"),
+        "keep-dry": say("Keep dry"),
+        "centre-of-gravity": say("Centre of gravity"),
+        "do-not-roll": say("Do not roll"),
+        "no-hand-truck-here": say("No hand truck here"),
+        "no-forks": say("No forks"),
+        "clamp-here": say("Clamp here"),
+        "do-not-clamp-here": say("Do not clamp here"),
+        "stacking-limit-mass": say("Stacking limit"),
+        "stacking-limit-number": say("Stacking limit"),
+        "do-not-stack": say("Do not stack"),
+        "sling-here": say("Sling here"),
+        "temperature-limits": say("Temperature limits"),
+    }[name]
