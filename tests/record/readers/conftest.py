@@ -125,9 +125,13 @@ class Desk:
         return filled_pdf({**own, **boxes}, ticks)
 
     def read(
-        self, content: bytes, file: str = "results.csv", already: tuple[Entry, ...] = (), by: str | None = "tkiln",
+        self,
+        content: bytes,
+        file: str = "results.csv",
+        already: tuple[Entry, ...] = (),
+        by: str | None = "tkiln",
         zone: str = "Europe/Madrid",
-    ) -> Understood:  # fmt: skip
+    ) -> Understood:
         """What the file comes to."""
         setting = Setting(SERIAL, self.plan, already, NOW, ZoneInfo(zone), by)
         return understand(read_results(content, file), setting)

@@ -153,6 +153,10 @@ def looped(pdf):
     pdf.Root.AcroForm = pikepdf.Dictionary(Fields=pikepdf.Array([field]))
 
 
+def form_of_none(pdf):
+    """No form at all."""
+
+
 def locked() -> bytes:
     pdf = pikepdf.new()
     pdf.add_blank_page()
@@ -166,7 +170,7 @@ def locked() -> bytes:
     [
         (b"%PDF-1.7\nnothing more", "RES010"),
         (b"not a PDF", "RES016"),
-        (made(lambda pdf: None), "RES011"),
+        (made(form_of_none), "RES011"),
         (made(form()), "RES011"),
         (made(looped), "RES011"),
         (made(form(nested)), "RES013"),

@@ -22,9 +22,15 @@ def check(desk, content: bytes, file: str) -> bool:
     return not blocks
 
 
+PIECES = [
+    b"\x00", b'"', b",", b";", b"\xff\xfe", b"\xed\xa0\x80", b"{", b"[" * 50, b"&a ", b"*a", b"!!python/x ",
+    b"=", b"\r", b"1e999", b"9" * 400, "İ✓٣".encode(), b"<<: ", b"/Kids [", b"endobj", b"#", b"\n\n", b"- ", b": ",
+]  # fmt: skip
+
+
 def samples(desk) -> dict[str, bytes]:
     row = '"10-4/spindle=1,end=near",0.041,mm,IND-03,tkiln,2026-09-14 10:20,,"a note, quoted"'
-    yaml = '  10-1: yes\n  10-4/spindle=1,end=near:\n    - {value: 0.062 mm, as_found: true, note: "high"}\n    - 0.041 mm'
+    yaml = "  10-1: yes\n  10-4/spindle=1,end=near:\n    - {value: 0.062 mm, as_found: yes}\n    - 0.041 mm"
     boxes = {"10-4/spindle=1,end=near": "0.041", "10-4#gauge": "IND-03", "10/sign": "tkiln", "10-1": "on"}
     return {
         "results.csv": desk.csv("10-1,x,,,,,,", row, "10/sign,tkiln,,,,2026-09-14 11:00,,"),
@@ -37,8 +43,6 @@ def samples(desk) -> dict[str, bytes]:
 
 def mutated(content: bytes, chance: random.Random) -> bytes:
     """One to four changes: a byte, a cut, a copy, a swap of lines, a hostile piece."""
-    pieces = [b"\x00", b'"', b",", b";", b"\xff\xfe", b"\xed\xa0\x80", b"{", b"[" * 50, b"&a ", b"*a", b"!!python/x ", b"=",
-              b"\r", b"1e999", b"9" * 400, "İ✓٣".encode(), b"<<: ", b"/Kids [", b"endobj", b"#", b"\n\n", b"- ", b": "]  # fmt: skip
     made = bytearray(content)
     for _ in range(chance.randint(1, 4)):
         at, to = sorted(chance.randrange(len(made) + 1) for _ in range(2))
@@ -54,7 +58,7 @@ def mutated(content: bytes, chance: random.Random) -> bytes:
             chance.shuffle(lines)
             made = bytearray(b"\n".join(lines))
         else:
-            made[at:at] = chance.choice(pieces)
+            made[at:at] = chance.choice(PIECES)
     return bytes(made)
 
 

@@ -44,6 +44,8 @@ def test_what_is_left_blank_is_no_result(desk, blank):
         ("  - yes", "RES009", "5:3"),
         ("  10-1: [yes", "YML001", None),
         ("  10-1: &a yes", "YML003", "5:9"),
+        ('  10-2: "M\\ud800"', "RES006", "5:9"),
+        ('  10-2: {value: "M\\0"}', "RES006", "5:17"),
         ("  10-1: \x07", "YML009", "5:9"),
     ],
 )

@@ -23,7 +23,7 @@ from difflib import get_close_matches
 from traveler.definition.source import Mapping, Node, Scalar, Sequence, is_absent, read_source
 from traveler.finding import Finding, Place, blocking
 from traveler.record.readers.encoding import decode
-from traveler.record.readers.written import FIELDS, HEAD, Results, Row, Written, clean, say
+from traveler.record.readers.written import FIELDS, HEAD, Results, Row, Written, clean, say, stray
 
 LARGEST = 4_000_000
 """Bytes of a file."""
@@ -35,8 +35,8 @@ _ITEM = tuple(name for name in FIELDS if name != "slot")
 def read_yaml(content: bytes, file: str) -> Results:
     """What the file says, and everything that is wrong with its form.
 
-    Findings: RES001, RES002 (encoding, size), YML001 to YML011 (the writing), RES008 unknown key, RES009
-    something else than expected (a list, a mapping, a text, another format).
+    Findings: RES001, RES002 (encoding, size), YML001 to YML011 (the writing), RES006 a character that is no
+    text, RES008 unknown key, RES009 something else than expected (a list, a mapping, a text, another format).
     """
     digest = hashlib.sha256(content).hexdigest()
     text = decode(content, file, LARGEST)
@@ -65,8 +65,8 @@ def _head(root: Mapping, findings: list[Finding]) -> dict[str, Written]:
             findings.append(_other(value, "one text"))
         elif key.text == "format" and value.text != "1":
             findings.append(_other(value, "format 1"))
-        elif key.text in HEAD and clean(value.text):
-            head[key.text] = Written(clean(value.text), value.place)
+        elif key.text in HEAD and (written := _written(value, findings)) is not None:
+            head[key.text] = written
     return head
 
 
@@ -84,8 +84,8 @@ def _rows(results: Node | None, findings: list[Finding]) -> Iterator[Row]:
 
 def _row(slot: Written, item: Node, findings: list[Finding]) -> Iterator[Row]:
     if isinstance(item, Scalar):
-        if clean(item.text):
-            yield Row(slot, {"value": Written(clean(item.text), item.place)})
+        if (written := _written(item, findings)) is not None:
+            yield Row(slot, {"value": written})
         return
     if isinstance(item, Sequence):
         findings.append(_other(item, "a value, or a mapping with value, unit, gauge, by, at, as_found, note"))
@@ -96,10 +96,19 @@ def _row(slot: Written, item: Node, findings: list[Finding]) -> Iterator[Row]:
             findings.append(_unknown(key, _ITEM))
         elif not isinstance(value, Scalar):
             findings.append(_other(value, "one text"))
-        elif clean(value.text):
-            said[key.text] = Written(clean(value.text), value.place)
+        elif (written := _written(value, findings)) is not None:
+            said[key.text] = written
     if said:
         yield Row(slot, said)
+
+
+def _written(value: Scalar, findings: list[Finding]) -> Written | None:
+    """What is written there; None where nothing is, or (with a finding) what is no text."""
+    if (sign := stray(value.text)) is not None:
+        what = f"the character U+{ord(sign):04X} is no text"
+        findings.append(say("RES006", value.place, what, "delete it"))
+        return None
+    return Written(clean(value.text), value.place) if clean(value.text) else None
 
 
 def _unknown(key: Scalar, known: tuple[str, ...]) -> Finding:
