@@ -10,7 +10,7 @@ from traveler.definition.plan import Caution, Plan, Slot, Step
 from traveler.record.entry import Entry
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.finish import Request, make
-from traveler.sheets.grid_view import position
+from traveler.sheets.grid_view import chunks, position
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
 from traveler.sheets.limit_text import LimitView, limit_view
@@ -20,6 +20,9 @@ from traveler.sheets.sheet import Printing, Sheet, UnitFace
 from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 from traveler.verdict.outcome import Verdict
+
+
+ABREAST = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,9 @@ class ArrivalView:
     limits: LimitView | None
     note: str
     unit: str
-    lines: tuple[ArrivalLine, ...]
+    rows: tuple[tuple[ArrivalLine, ...], ...]
+    abreast: int
+    """How many values stand side by side in a row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +74,9 @@ def arrival_check_pdf(
     page = head(plan, unit, printing, say("Arrival check"), say("Please send a filled copy back."))
     context = {
         "head": page,
-        "identity": identity(plan, unit, printing),
+        "identity": identity(plan, unit, printing, inside=False),
         "cautions": cautions(plan, say),
-        "questions": tuple(questions(plan, form, say)),
+        "questions": tuple(questions(plan, unit.serial, form, say)),
         "checks": tuple(checks(plan, record, form, say)),
         "closing": tuple(
             (label, form.box(f"sheet#arrival-{name}", label, "line"))
@@ -97,11 +102,11 @@ def cautions(plan: Plan, say: Words) -> tuple[Caution, ...]:
     )
 
 
-def questions(plan: Plan, form: Form, say: Words) -> Iterator[Question]:
+def questions(plan: Plan, serial: str, form: Form, say: Words) -> Iterator[Question]:
     """What to look at, in the order of unpacking."""
     asked = [
         say("The crate stands upright, without holes, wet patches or broken boards. If not, photograph it first."),
-        say("The serial on the nameplate is {serial}.", serial="…"),
+        say("The serial on the nameplate is {serial}.", serial=serial),
         say("Everything on the packing list is there."),
         say("Nothing is bent, loose or scratched."),
     ]
@@ -120,7 +125,9 @@ def checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[A
         limits = limit_view(step.limits, None, say) if step.limits else None
         lines = tuple(_line(slot, step, record, form, say) for slot in step.slots)
         note = " · ".join(part for part in (step.gauge.title if step.gauge else "", step.note) if part)
-        yield ArrivalView(step.text, limits, note, limits.unit if limits else "", lines)
+        abreast = min(ABREAST, len(lines))
+        rows = tuple(chunks(lines, abreast))
+        yield ArrivalView(step.text, limits, note, limits.unit if limits else "", rows, abreast)
 
 
 def _line(slot: Slot, step: Step, record: RecordView, form: Form, say: Words) -> ArrivalLine:

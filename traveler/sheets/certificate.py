@@ -51,7 +51,7 @@ def certificate_pdf(
             title=say("Quality certificate {serial}, {title}", serial=unit.serial, title=plan.title),
             context={
                 "head": page,
-                "identity": identity(plan, unit, printing),
+                "identity": identity(plan, unit, printing, inside=False),
                 "certificate": certificate(plan, record, gauges or GaugeRegister(), say),
             },
             address=printing.address(unit.serial, plan.gtin),

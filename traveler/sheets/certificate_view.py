@@ -8,7 +8,7 @@ from datetime import date
 
 from traveler.definition.plan import Plan, Slot, Step, StepKind
 from traveler.record.entry import Released
-from traveler.sheets.grid_view import bands
+from traveler.sheets.grid_view import bands, position
 from traveler.sheets.limit_text import LimitView, limit_view
 from traveler.sheets.record_view import CHECKED, STATED, RecordView
 from traveler.sheets.words import Words
@@ -51,8 +51,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class ReleaseView:
-    """Who released the unit, and the end of the record it was judged by."""
+    """Who released the unit, and the end of the record it was judged by. ``conceded``: a value is not in."""
 
+    conceded: bool
     by: str
     day: str
     head: str
@@ -125,7 +126,7 @@ def written(slot: Slot | None, step: Step, record: RecordView, say: Words) -> st
 def _detail(step: Step, record: RecordView, say: Words) -> str:
     stands = record.step(step)
     used = ", ".join(dict.fromkeys(one.gauge for one in stands if one.gauge))
-    by = ", ".join(dict.fromkeys(one.by for one in stands if one.by))
+    by = ", ".join(dict.fromkeys(record.name(one.by) for one in stands if one.by))
     days = ", ".join(dict.fromkeys(one.day for one in stands if one.day))
     if step.kind is StepKind.WORK_OUT:
         return say("worked out from the readings")
@@ -134,15 +135,27 @@ def _detail(step: Step, record: RecordView, say: Words) -> str:
 
 
 def _lines(plan: Plan, record: RecordView, kinds: frozenset[StepKind]) -> Iterator[Line]:
+    """A line for each step and value; positions with the same value, person and day share one."""
     for step in plan.steps():
-        if step.kind in kinds:
-            for slot in step.slots:
-                stand = record.slot(slot)
-                if stand is not None:
-                    place = ", ".join(f"{name} {value}" for name, value in slot.position)
-                    number = f" {step.part_number}" if step.part_number else ""
-                    text = ", ".join(part for part in (f"{step.text}{number}", place) if part)
-                    yield Line(text, stand.value, " · ".join(part for part in (stand.by, stand.day) if part))
+        if step.kind not in kinds:
+            continue
+        alike: dict[tuple[str, str], list[Slot]] = {}
+        for slot in step.slots:
+            stand = record.slot(slot)
+            if stand is not None:
+                by = " · ".join(part for part in (record.name(stand.by), stand.day) if part)
+                alike.setdefault((stand.value, by), []).append(slot)
+        title = " ".join(part for part in (step.text, step.part_number) if part)
+        for (value, by), slots in alike.items():
+            yield Line(", ".join(part for part in (title, _places(slots)) if part), value, by)
+
+
+def _places(slots: list[Slot]) -> str:
+    """``spindle 1, 2, 3`` for slots along one position, the full positions otherwise."""
+    names = {name for slot in slots for name, _ in slot.position}
+    if len(names) == 1:
+        return f"{names.pop()} {', '.join(slot.position[0][1] for slot in slots)}"
+    return "; ".join(position(slot) for slot in slots if slot.position)
 
 
 def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words) -> Iterator[Line]:
@@ -168,4 +181,5 @@ def release(record: RecordView) -> ReleaseView | None:
     entry = record.released
     if entry is None or not isinstance(entry.body, Released):
         return None
-    return ReleaseView(record.name(entry.by), record.day(entry), entry.body.head, str(entry.body.count))
+    out = any(one.state in {SlotState.OUT, SlotState.DOUBTFUL} for one in record.verdict.slots.values())
+    return ReleaseView(out, record.name(entry.by), record.day(entry), entry.body.head, str(entry.body.count))

@@ -31,25 +31,29 @@ class IdentityView:
     digest: Fact
 
 
-def identity(plan: Plan, unit: UnitFace, printing: Printing, form: Form | None = None) -> IdentityView:
-    """The identity of a unit; with a form, serial, revision and digest are its read-only fields."""
+def identity(
+    plan: Plan, unit: UnitFace, printing: Printing, form: Form | None = None, *, inside: bool = True
+) -> IdentityView:
+    """The identity of a unit; with a form, serial, revision and digest are its read-only fields.
+
+    ``inside`` is for sheets that stay in the shop: they show its dates as well.
+    """
     say = printing.say
 
     def fact(name: str, label: str, value: str) -> Fact:
         box = form.box(f"unit#{name}", label, "fact", value=value, read_only=True) if form and value else None
         return Fact(label, value, box)
 
+    dates = [Fact(say("revised"), plan.revised), Fact(say("issued"), unit.issued), Fact(say("due"), unit.due or "")]
     facts = [
         fact("serial", say("serial"), unit.serial),
         fact("revision", say("revision"), plan.revision),
-        Fact(say("revised"), plan.revised),
-        Fact(say("for"), destination(unit, printing)),
-        Fact(say("issued"), unit.issued),
-        Fact(say("due"), unit.due or ""),
+        Fact(say("for"), unit.customer or destination(unit, printing)),
+        *(dates if inside else []),
         Fact(say("mass, bare"), plan.mass or ""),
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
         Fact(say("options"), ", ".join(plan.options)),
-        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass"),
+        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass" and inside),
     ]
     return IdentityView(
         title=" · ".join(part for part in (plan.title, plan.variant_title) if part),

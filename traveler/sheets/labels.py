@@ -86,11 +86,17 @@ def crate_label_pdf(
         "variant": plan.variant_title,
         "crate": plan.crate.title if plan.crate else "",
         "facts": tuple((label, text) for label, text in facts if text),
+        "columns": mark_columns(len(plan.marks)),
         "marks": tuple(HandlingMark(name, mark_words(name, say)) for name in plan.marks),
         "code": code(plan, unit, printing),
     }
     title = say("Crate label {serial}", serial=unit.serial)
     return make(Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size]), printing)
+
+
+def mark_columns(marks: int) -> int:
+    """How many marks stand in a row so that they are as large as the label allows."""
+    return next((columns for most, columns in ((4, 2), (6, 3), (12, 4)) if marks <= most), 5)
 
 
 UNIT_TEXT, CRATE_TEXT = 23.0, 92.0

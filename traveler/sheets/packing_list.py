@@ -48,7 +48,7 @@ def packing_list_pdf(
     page = head(plan, unit, printing, say("Packing list"), say("Keep this list with the machine."))
     context = {
         "head": page,
-        "identity": identity(plan, unit, printing),
+        "identity": identity(plan, unit, printing, inside=False),
         "lines": tuple(lines(plan, form, printing)),
         "crate": plan.crate,
         "gross": gross_mass or (plan.crate.gross_mass if plan.crate else None) or "",
