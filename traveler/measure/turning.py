@@ -1,0 +1,128 @@
+"""Turns of a screw as a person says and writes them: ``¼ clockwise``, ``1/2 turn left``, ``30° ccw``.
+
+Directions come in pairs; the first of each pair counts as positive. Words that are not in the list are
+kept as they are, and their opposite is ``the other way``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+
+from traveler.measure.number import format_number, shown
+from traveler.measure.quantity import parse_quantity
+from traveler.measure.unreadable import Unreadable
+
+PAIRS = (
+    ("clockwise", "counter-clockwise"),
+    ("cw", "ccw"),
+    ("clockwise", "counterclockwise"),
+    ("clockwise", "anti-clockwise"),
+    ("clockwise", "anticlockwise"),
+    ("right", "left"),
+    ("in", "out"),
+    ("up", "down"),
+    ("more", "less"),
+    ("tighter", "looser"),
+    ("tighten", "loosen"),
+    ("add", "remove"),
+    ("larger", "smaller"),
+    ("en sentido horario", "en sentido antihorario"),
+    ("a la derecha", "a la izquierda"),
+)
+"""Directions and their opposites."""
+
+_SIGN = {word: sign for pair in PAIRS for word, sign in zip(pair, (1, -1), strict=True)}
+_EIGHTHS = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
+_FRACTIONS = str.maketrans({
+    "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3",
+    "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
+})  # fmt: skip
+GRIDS = (Fraction(1, 8), Fraction(1, 24), Fraction(1, 72), Fraction(1, 360), Fraction(1, 3600))
+"""Steps a hand can turn to, coarsest first: eighths, 15°, 5°, 1°, and at worst a tenth of a degree."""
+
+
+def opposite(direction: str) -> str:
+    """The direction that undoes this one."""
+    plain = direction.strip().casefold()
+    for one, other in PAIRS:
+        if plain == one:
+            return other
+        if plain == other:
+            return one
+    return f"the other way than {direction.strip()}"
+
+
+def spoken_turns(turns: Fraction) -> str:
+    """A number of turns, without its sign, as one says it: ``¼``, ``1⅜``, ``2 full turns``, ``35°``.
+
+    >>> spoken_turns(Fraction(11, 8)), spoken_turns(Fraction(-1, 36))
+    ('1⅜', '10°')
+    """
+    size = abs(turns)
+    whole, rest = divmod(size, 1)
+    count = f"{whole} full turn{'s' if whole > 1 else ''}" if whole else ""
+    if rest == 0:
+        return count or "0"
+    if (rest * 8).denominator == 1:
+        return f"{whole or ''}{_EIGHTHS[int(rest * 8)]}"
+    degrees = f"{shown(settled_degrees(rest))}°"
+    return f"{count} and {degrees}" if count else degrees
+
+
+def settled_degrees(turns: Fraction) -> Fraction:
+    """Turns in degrees, to a tenth."""
+    return Fraction(format_number(turns * 360, 1))
+
+
+def rounded_turns(turns: Fraction, good: Callable[[Fraction], bool]) -> Fraction:
+    """The turns on the coarsest of ``GRIDS`` that is still ``good`` enough; on the finest if none is."""
+    found = turns
+    for grid in GRIDS:
+        found = round(turns / grid) * grid
+        if good(found):
+            return found
+    return found
+
+
+def parse_adjustment(text: str, by: str = "turn") -> Fraction:
+    """How far somebody adjusted, in the unit ``by``; positive in the first direction of its pair.
+
+    A number without a unit is in ``by``. A direction may stand before or behind; without one the sign rules.
+
+    >>> parse_adjustment("turn ¼ clockwise"), parse_adjustment("90° left")
+    (Fraction(1, 4), Fraction(-1, 4))
+
+    Raises:
+        Unreadable: ADJ006.
+    """
+    sign, amount = _divided(text)
+    amount = "1/2" if amount in ("half a turn", "half turn", "half") else amount
+    try:
+        found = parse_quantity(amount, by).to(by).value
+    except Unreadable as problem:
+        what = f"adjustment {text!r} is not understood: {problem.what}"
+        raise Unreadable("ADJ006", what, "write it like '1/4 turn clockwise' or '0.1 mm in'") from problem
+    if sign and found < 0:
+        raise Unreadable("ADJ006", f"adjustment {text!r} has a minus sign and a direction", "write only one")
+    return found * (_SIGN[sign] if sign else 1)
+
+
+def directions_in(text: str) -> tuple[str, str] | None:
+    """The pair that the direction of a noted adjustment belongs to, the positive one first; None without."""
+    word, _ = _divided(text)
+    return next((pair for pair in PAIRS if word in pair), None)
+
+
+def _divided(text: str) -> tuple[str, str]:
+    """The word of direction that the text begins or ends with (empty if there is none), and the amount."""
+    plain = " ".join(text.translate(_FRACTIONS).split())
+    plain = re.sub(r"^turn (it )?|\bfull (?=turns?\b)", "", plain, flags=re.IGNORECASE)
+    folded = plain.casefold()
+    for word in sorted(_SIGN, key=len, reverse=True):
+        if folded.endswith(f" {word}"):
+            return word, plain[: -len(word)].strip()
+        if folded.startswith(f"{word} "):
+            return word, plain[len(word) :].strip()
+    return "", plain
