@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import cached_property
 
 from pydantic import Field
 
@@ -42,6 +43,13 @@ class Gauge(Frozen):
         done = [one for one in self.calibrations if one.on <= day]
         return max(done, key=lambda one: one.on, default=None)
 
+    def uncertainty_on(self, day: date) -> tuple[str, str] | None:
+        """Expanded uncertainty and its k in force on that day: of the calibration, else of the gauge."""
+        last = self.last_calibration(day)
+        if last is not None and last.uncertainty:
+            return last.uncertainty, last.k
+        return (self.uncertainty, self.k) if self.uncertainty else None
+
     def due(self, day: date) -> date | None:
         """The day through which the calibration in force on ``day`` holds; None without a good one."""
         last = self.last_calibration(day)
@@ -55,6 +63,11 @@ class GaugeRegister(Frozen):
 
     gauges: tuple[Gauge, ...] = ()
 
+    @cached_property
+    def by_id(self) -> dict[str, Gauge]:
+        """Id → gauge; of two with one id the first."""
+        return {one.id: one for one in reversed(self.gauges)}
+
     def get(self, gauge: str) -> Gauge | None:
         """The gauge of this id, or None."""
-        return next((one for one in self.gauges if one.id == gauge), None)
+        return self.by_id.get(gauge)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cached_property
 
 from pydantic import Field
 
@@ -15,6 +16,8 @@ class RoleHeld(Frozen):
     role: str
     since: date
     until: date | None = None
+    instead_of: str | None = None
+    """The id of the person whose absence this covers (a delegation, which should have an end)."""
 
     def on(self, day: date) -> bool:
         """Whether the role was held on that day."""
@@ -31,10 +34,13 @@ class Person(Frozen):
     pin: str | None = None
     """argon2id hash of the PIN."""
 
+    def here(self, day: date) -> bool:
+        """Whether this person was still at the shop on that day."""
+        return self.left is None or day <= self.left
+
     def holds(self, role: str, day: date) -> bool:
         """Whether this person was here and held the role on that day."""
-        here = self.left is None or day <= self.left
-        return here and any(held.role == role and held.on(day) for held in self.roles)
+        return self.here(day) and any(held.role == role and held.on(day) for held in self.roles)
 
 
 class People(Frozen):
@@ -42,6 +48,11 @@ class People(Frozen):
 
     people: tuple[Person, ...] = ()
 
+    @cached_property
+    def by_id(self) -> dict[str, Person]:
+        """Id → person; of two with one id the first."""
+        return {one.id: one for one in reversed(self.people)}
+
     def get(self, person: str) -> Person | None:
         """The person of this id, or None."""
-        return next((one for one in self.people if one.id == person), None)
+        return self.by_id.get(person)

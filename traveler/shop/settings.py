@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from traveler.definition.plan import Frozen
+from traveler.finding import Weight
 
 
 class Settings(Frozen):
@@ -28,3 +31,13 @@ class Settings(Frozen):
     language: Literal["en", "es"] = "en"
     product_defs: str = "product_defs"
     output: str = "travelers"
+    weights: dict[str, Weight] = Field(default_factory=dict)
+    """Other weights for findings, by code; safety and identity findings can be raised but not lowered."""
+    authority: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    """Other roles for actions, by action (``traveler.verdict.authority`` has the table)."""
+    late_after_hours: int = Field(default=24, ge=0)
+    """An entry recorded more than this after the work was done is marked late."""
+    clock_minutes: int = Field(default=5, ge=0)
+    """How far two clocks of the shop may differ before a time counts as lying in the future."""
+    copy_down_from: int = Field(default=4, ge=2)
+    """So many identical readings over all positions of a check are doubted."""

@@ -46,6 +46,8 @@ class SlotVerdict:
     readings: int = 0
     acceptance: str | None = None
     """Acceptance limits as a person would write them, where guarded."""
+    where: str = ""
+    """For a worked-out value: at which readings, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,17 +58,20 @@ class Verdict:
     state: UnitState
     slots: dict[str, SlotVerdict] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
+    complete: bool = False
+    """Whether no slot of the build and the final checks is open (crating comes after the release)."""
 
     @property
     def accepted(self) -> bool:
-        """Whether nothing blocking stands."""
-        return not blocking(self.findings)
+        """Whether the unit is complete and nothing blocking stands."""
+        return self.complete and not blocking(self.findings)
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``."""
         return {
             "unit": self.unit,
             "state": str(self.state),
+            "complete": self.complete,
             "accepted": self.accepted,
             "slots": {
                 name: {
@@ -76,6 +81,7 @@ class Verdict:
                     "entry": one.entry,
                     "readings": one.readings,
                     "acceptance": one.acceptance,
+                    "where": one.where,
                 }
                 for name, one in self.slots.items()
             },

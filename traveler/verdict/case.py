@@ -1,0 +1,189 @@
+"""One unit before the judge: everything the checks read, gathered once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, tzinfo
+from functools import cached_property, lru_cache
+from zoneinfo import ZoneInfo
+
+from traveler.definition.plan import Plan, SlotKind
+from traveler.finding import Finding, Place
+from traveler.record.entry import Entry
+from traveler.shop.gauges import Gauge, GaugeRegister
+from traveler.shop.people import People
+from traveler.shop.settings import Settings
+from traveler.verdict.codes import CODES, weigh
+from traveler.verdict.counting import counting
+from traveler.verdict.facts import Facts
+from traveler.verdict.planned import Phase, Planned, Spot, planned
+from traveler.verdict.state import LIFE, state_of
+from traveler.verdict.stops import Stop, stops_of
+
+FITS: dict[SlotKind, str] = {
+    SlotKind.TICK: "ticked",
+    SlotKind.READING: "read",
+    SlotKind.PART: "fitted",
+    SlotKind.CONFIRM: "confirmed",
+    SlotKind.WITNESS: "witnessed",
+    SlotKind.SIGN: "signed",
+    SlotKind.PHOTO: "photographed",
+    SlotKind.PACKED: "packed",
+    SlotKind.COUNT: "counted",
+}
+"""Kind of slot → the kind of entry that fills it; a worked-out slot is filled by the tool."""
+
+BESIDE = frozenset({"adjusted", "stopped", "noted", "photographed", "complained", "decided", "struck"})
+"""Kinds that may name a slot without filling it."""
+
+
+@lru_cache(maxsize=16)
+def zone(name: str) -> tzinfo:
+    """The shop's time zone; UTC where the system does not know the name."""
+    try:
+        return ZoneInfo(name)
+    except (ValueError, OSError, KeyError):
+        return ZoneInfo("UTC")
+
+
+@dataclass(slots=True)
+class Filled:
+    """The entries that fill one slot, in the order in which the work was done."""
+
+    spot: Spot
+    entries: list[Entry] = field(default_factory=list)
+
+    @property
+    def last(self) -> Entry:
+        """The entry done last."""
+        return self.entries[-1]
+
+
+class Case:
+    """A unit's plan, entries and surroundings, with the look-ups that the checks share.
+
+    Args:
+        unit: The serial.
+        plan: The plan the unit was issued with.
+        entries: All its entries, in any order.
+        gauges: The gauge register.
+        people: Everybody who may write.
+        settings: The shop's settings.
+        now: The present moment, with a zone.
+        facts: What the caller looked up elsewhere.
+    """
+
+    def __init__(
+        self,
+        unit: str,
+        plan: Plan,
+        entries: Sequence[Entry],
+        *,
+        gauges: GaugeRegister,
+        people: People,
+        settings: Settings,
+        now: datetime,
+        facts: Facts,
+    ) -> None:
+        self.unit = unit
+        self.plan = plan
+        self.planned: Planned = planned(plan)
+        self.entries: tuple[Entry, ...] = tuple(sorted(entries, key=lambda one: one.seq))
+        self.gauges = gauges
+        self.people = people
+        self.settings = settings
+        self.now = now
+        self.facts = facts
+        self.standing: tuple[Entry, ...] = counting(self.entries)
+        self.stops: tuple[Stop, ...] = stops_of(self.standing)
+        self.state = state_of(self.standing, self.stops, plan)
+        self.filled: dict[str, Filled] = self._fill()
+        self.zone: tzinfo = zone(settings.time_zone)
+        self._days: dict[datetime, date] = {}
+        self._uncertainties: dict[tuple[str, date], tuple[str, str] | None] = {}
+
+    def _fill(self) -> dict[str, Filled]:
+        filled: dict[str, Filled] = {}
+        spots = self.planned.spots
+        for entry in self.standing:
+            spot = spots.get(entry.slot) if entry.slot is not None else None
+            if spot is None or FITS.get(spot.slot.kind) != entry.body.kind:
+                continue
+            if (there := filled.get(spot.slot.id)) is None:
+                filled[spot.slot.id] = Filled(spot, [entry])
+            else:
+                there.entries.append(entry)
+        for there in filled.values():
+            if len(there.entries) > 1:
+                there.entries.sort(key=lambda one: (one.at, one.seq))
+        return filled
+
+    def day(self, moment: datetime) -> date:
+        """The calendar day of a moment in the shop."""
+        found = self._days.get(moment)
+        if found is None:
+            found = self._days[moment] = moment.astimezone(self.zone).date()
+        return found
+
+    def uncertainty(self, gauge: Gauge, day: date) -> tuple[str, str] | None:
+        """Expanded uncertainty and k of a gauge on a day, as written in the register."""
+        key = (gauge.id, day)
+        if key not in self._uncertainties:
+            self._uncertainties[key] = gauge.uncertainty_on(day)
+        return self._uncertainties[key]
+
+    def say(
+        self, code: str, what: str, *, slot: str | None = None, entry: int | None = None, hint: str = ""
+    ) -> Finding:
+        """A finding about this unit with the weight it has in this shop."""
+        place = Place(unit=self.unit, slot=slot, entry=entry)
+        return Finding(code, what, place, weigh(code, self.settings), CODES[code].why, hint)
+
+    def of_kind(self, kind: str) -> list[Entry]:
+        """The entries of one kind that count, in the order of their numbers."""
+        return self.by_kind.get(kind, [])
+
+    @cached_property
+    def by_kind(self) -> dict[str, list[Entry]]:
+        """Kind → the entries of it that count."""
+        kinds: dict[str, list[Entry]] = {}
+        for entry in self.standing:
+            kinds.setdefault(entry.body.kind, []).append(entry)
+        return kinds
+
+    @cached_property
+    def builders(self) -> frozenset[str]:
+        """Who signed a build operation of this unit."""
+        return builders(self.standing, self.planned)
+
+    @cached_property
+    def released(self) -> Entry | None:
+        """The release that counts last, if any."""
+        return next(iter(reversed(self.of_kind("released"))), None)
+
+    @cached_property
+    def last_life(self) -> str | None:
+        """The kind of the last step of its life after the build, None before the release."""
+        return next((one.body.kind for one in reversed(self.standing) if one.body.kind in LIFE), None)
+
+    def signature(self, operation: str) -> Filled | None:
+        """The signatures that close an operation, None if it is unsigned or has none."""
+        return self.filled.get(self.sign_slot(operation))
+
+    def sign_slot(self, operation: str) -> str:
+        """The slot id of the signature that closes the operation; empty if it has none."""
+        return next(
+            (one.sign.id for one in self.plan.operations if one.number == operation and one.sign is not None),
+            "",
+        )
+
+    def concession(self, slot: str, seq: int) -> Stop | None:
+        """The stop whose concession accepts what entry ``seq`` says of the slot, if there is one."""
+        return next((stop for stop in self.stops if stop.covers(slot, seq)), None)
+
+
+def builders(standing: Iterable[Entry], plan: Planned) -> frozenset[str]:
+    """Who signed a build operation among these entries."""
+    signed = (one for one in standing if one.body.kind == "signed")
+    return frozenset(one.by for one in signed if plan.phase(one.slot) is Phase.BUILD)

@@ -1,0 +1,140 @@
+"""The gate: why a unit may not be released, crated, placed or shipped. An empty list means that it may.
+
+The gate asks in this order: is the unit in the state for it, may the person do it, does anything blocking
+stand, is anything open that must not be. It lists everything at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
+
+from traveler.finding import Finding, Place, Weight, order
+from traveler.verdict.authority import may_act
+from traveler.verdict.case import Case
+from traveler.verdict.judge_unit import judge_case
+from traveler.verdict.missing import OpenStep, closing_code, describe, open_steps
+from traveler.verdict.outcome import UnitState, Verdict
+from traveler.verdict.packing import wood_mark_noted, wood_mark_unasked
+from traveler.verdict.planned import Phase
+
+BEFORE: dict[str, tuple[UnitState, ...]] = {
+    "release": (UnitState.BUILDING, UnitState.INSPECTION),
+    "crate": (UnitState.RELEASED,),
+    "place": (UnitState.CRATED, UnitState.IN_STOCK),
+    "ship": (UnitState.CRATED, UnitState.IN_STOCK),
+}
+"""Action → the states in which it may be done. What is not crated (a plan without crating) is placed and
+shipped from ``released``."""
+
+PAST: dict[str, tuple[UnitState, ...]] = {
+    "release": (UnitState.RELEASED, UnitState.CRATED, UnitState.IN_STOCK, UnitState.SHIPPED),
+    "crate": (UnitState.CRATED, UnitState.IN_STOCK, UnitState.SHIPPED),
+    "place": (UnitState.SHIPPED,),
+    "ship": (UnitState.SHIPPED,),
+}
+"""Action → the states that say it was done already."""
+
+
+def may_release(case: Case, by: str, at: datetime, verdict: Verdict | None = None) -> list[Finding]:
+    """Why this person may not release the unit now.
+
+    Everything of the build and the final checks must be there and acceptable; the person holds the right to
+    release and signed no build operation of this unit. What concerns the crating does not hold a release up.
+    """
+    return _gate("release", case, by, at, verdict, (Phase.BUILD, Phase.FINAL))
+
+
+def may_crate(case: Case, by: str, at: datetime, verdict: Verdict | None = None) -> list[Finding]:
+    """Why this person may not close the crate now: not released, something of the crating open or wrong."""
+    return _gate("crate", case, by, at, verdict, tuple(Phase))
+
+
+def may_place(case: Case, by: str, at: datetime, verdict: Verdict | None = None) -> list[Finding]:
+    """Why this person may not put the unit in stock now."""
+    return _gate("place", case, by, at, verdict, tuple(Phase))
+
+
+def may_ship(case: Case, by: str, at: datetime, verdict: Verdict | None = None) -> list[Finding]:
+    """Why this person may not ship the unit now."""
+    return _gate("ship", case, by, at, verdict, tuple(Phase))
+
+
+GATES: dict[str, Callable[[Case, str, datetime, Verdict | None], list[Finding]]] = {
+    "release": may_release,
+    "crate": may_crate,
+    "place": may_place,
+    "ship": may_ship,
+}
+"""Action → its gate."""
+
+
+def _gate(
+    action: str, case: Case, by: str, at: datetime, verdict: Verdict | None, phases: Sequence[Phase]
+) -> list[Finding]:
+    judged = verdict if verdict is not None else judge_case(case)
+    findings = [*_state(action, case), *_person(action, case, by, at)]
+    findings += _standing(case, judged.findings, phases)
+    findings += _open(case, judged, phases)
+    if Phase.CRATING in phases and wood_mark_unasked(case.plan) and not wood_mark_noted(case):
+        what = "the crate must carry the wood mark, and nothing records that it does"
+        findings.append(case.say("PAC003", what, hint="note the wood mark"))
+    return order(dict.fromkeys(findings))
+
+
+def _state(action: str, case: Case) -> Iterator[Finding]:
+    allowed = BEFORE[action]
+    crated_at_all = any(one.number == "C" for one in case.plan.operations)
+    if action in ("place", "ship") and not crated_at_all:
+        allowed = (UnitState.RELEASED, *allowed)
+    if case.state in allowed:
+        return
+    if case.state in PAST[action]:
+        yield case.say("GAT004", f"the unit is {case.state}; it cannot be {_done(action)} again")
+    else:
+        states = " or ".join(str(one) for one in allowed)
+        what = f"the unit is {case.state}; to be {_done(action)} it must be {states}"
+        yield case.say("GAT001", what, hint=_way(case.state))
+
+
+def _done(action: str) -> str:
+    return {"release": "released", "crate": "crated", "place": "placed", "ship": "shipped"}[action]
+
+
+def _way(state: UnitState) -> str:
+    return {
+        UnitState.ISSUED: "build it first",
+        UnitState.STOPPED: "decide on what stopped it",
+        UnitState.SCRAPPED: "issue another unit",
+        UnitState.RELEASED: "crate it first",
+    }.get(state, "release it first")
+
+
+def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]:
+    place = Place(unit=case.unit)
+    yield from may_act(action, by, case.day(at), case.people, case.settings, place=place)
+    if action == "release" and by in case.builders:
+        what = f"{by} signed a build operation of this unit"
+        yield case.say("PER005", what, hint="somebody who did not build it releases it")
+
+
+def _standing(case: Case, findings: Iterable[Finding], phases: Sequence[Phase]) -> Iterator[Finding]:
+    """What blocks, apart from what concerns a later part of the work."""
+    for finding in findings:
+        phase = case.planned.phase(finding.place.slot)
+        if finding.weight is Weight.BLOCKING and (phase is None or phase in phases):
+            yield finding
+
+
+def _open(case: Case, judged: Verdict, phases: Sequence[Phase]) -> Iterator[Finding]:
+    """What is open or not accepted; whatever its weight as a finding, the gate does not let it pass."""
+    told = {one.place.slot for one in judged.findings if one.weight is Weight.BLOCKING}
+    for step in open_steps(case):
+        if step.phase in phases and step.slots[0] not in told:
+            yield _still_open(case, step)
+
+
+def _still_open(case: Case, one: OpenStep) -> Finding:
+    return case.say(
+        closing_code(case, one), f"open: {describe(one)}", slot=one.slots[0], hint="do it and record it"
+    )

@@ -1,0 +1,123 @@
+"""Findings about gauges: the right one, known, calibrated, certain enough (GAU001 to GAU008).
+
+Only readings that rule are asked about: an earlier reading that was read again decides nothing any more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from difflib import get_close_matches
+from fractions import Fraction
+from functools import lru_cache
+
+from traveler.definition.plan import GaugeNeed
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import format_number, shown
+from traveler.measure.quantity import Quantity
+from traveler.measure.unreadable import Unreadable
+from traveler.shop.gauges import Gauge
+from traveler.verdict.case import Case
+from traveler.verdict.grouping import Gathered, Trouble
+from traveler.verdict.judging import Ruling, positive
+from traveler.verdict.tolerance import uncertainty_ratio
+
+REFUSING = frozenset({"GAU001", "GAU002", "GAU003", "GAU004", "GAU005", "GAU007"})
+"""Troubles because of which a reading is not accepted."""
+
+
+def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
+    """Everything wrong with the gauges of the readings that rule."""
+    gathered = Gathered()
+    known: dict[tuple[str | None, str, date], list[Trouble]] = {}
+    for ruling in rulings:
+        body, entry, need = ruling.body, ruling.entry, ruling.step.gauge
+        if body is None or entry is None or (need is None and body.gauge is None):
+            continue
+        key = (body.gauge, ruling.step.id, case.day(entry.at))
+        troubles = known.get(key)
+        if troubles is None:
+            troubles = known[key] = [
+                *_standing(case, body.gauge, need, key[2]),
+                *_certain(case, ruling, body.gauge),
+            ]
+        for trouble in troubles:
+            gathered.add(trouble, ruling.slot, entry.seq)
+        if (outside := _outside_range(case, ruling, body.gauge)) is not None:
+            gathered.add(outside, ruling.slot, entry.seq)
+    return gathered
+
+
+def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -> Iterator[Trouble]:
+    """What is wrong with using this gauge on that day, whatever was read."""
+    if not name:
+        wanted = need.title or need.kind if need else "gauge"
+        yield Trouble(
+            "GAU001", f"no gauge is named; the check needs a {wanted}", "record the id on the gauge's label"
+        )
+        return
+    gauge = case.gauges.get(name)
+    if gauge is None:
+        close = get_close_matches(name, case.gauges.by_id, n=1)
+        hint = f"did you mean {close[0]}?" if close else "gauges are listed in gauges.yaml"
+        yield Trouble("GAU002", f"gauge {name} is not in the register", hint)
+        return
+    if need is not None and gauge.kind != need.kind:
+        yield Trouble("GAU003", f"{name} is a {gauge.kind}; the check needs a {need.kind}", "read it again")
+    yield from _calibrated(gauge, day)
+
+
+def _calibrated(gauge: Gauge, day: date) -> Iterator[Trouble]:
+    if gauge.withdrawn is not None and gauge.withdrawn <= day:
+        what = f"{gauge.id} was withdrawn on {gauge.withdrawn}, used on {day}"
+        yield Trouble("GAU005", what, "read it again with another gauge")
+    last = gauge.last_calibration(day)
+    if last is None or not last.good:
+        why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
+        yield Trouble("GAU007", f"{gauge.id} {why} as of {day}", "calibrate it and read again")
+        return
+    due = gauge.due(day)
+    if due is not None and due < day:
+        what = f"{gauge.id} was due through {due}, used on {day}"
+        yield Trouble("GAU004", what, "read it again with a gauge that is in calibration")
+
+
+def _certain(case: Case, ruling: Ruling, name: str | None) -> Iterator[Trouble]:
+    """Whether the gauge is certain enough for the limits."""
+    wanted = positive(case.settings.minimum_tur, Fraction(4))
+    ratio = uncertainty_ratio(ruling)
+    if ratio is None or ratio >= wanted or ruling.limits is None:
+        return
+    what = (
+        f"{name} with an uncertainty of {ruling.uncertainty} gives a test uncertainty ratio of "
+        f"{format_number(ratio, 1)} on {ruling.limits.describe()}; the shop wants at least {shown(wanted)}"
+    )
+    yield Trouble("GAU006", what, "use a gauge of smaller uncertainty")
+
+
+def _outside_range(case: Case, ruling: Ruling, name: str | None) -> Trouble | None:
+    """Whether it read a value it is not made for."""
+    gauge = case.gauges.get(name) if name else None
+    span = _range(gauge.range) if gauge is not None and gauge.range else None
+    if gauge is None or span is None or not _outside(ruling.written, span):
+        return None
+    return Trouble(
+        "GAU008", f"{ruling.written} lies outside the range of {name}, {gauge.range}", "use another gauge"
+    )
+
+
+@lru_cache(maxsize=1024)
+def _range(text: str) -> Limits | None:
+    try:
+        return parse_limits(text)
+    except Unreadable:
+        return None
+
+
+def _outside(read: Quantity, span: Limits) -> bool:
+    try:
+        value = read.to(span.unit).value
+    except Unreadable:
+        return False
+    below = span.lower is not None and value < span.lower
+    return below or (span.upper is not None and value > span.upper)

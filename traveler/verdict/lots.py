@@ -1,0 +1,121 @@
+"""Findings about lots: quantities through operations, the first piece before the run (LOT001 to LOT004)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+
+from traveler.definition.plan import Operation, SlotKind, Step
+from traveler.finding import Finding
+from traveler.record.entry import Counted, Entry, Issued
+from traveler.verdict.case import Case
+from traveler.verdict.judging import Ruling
+from traveler.verdict.outcome import SlotState
+
+
+def check_quantities(case: Case) -> Iterator[Finding]:
+    """Good, rework and scrap of each counted operation against what came into it."""
+    if case.plan.track != "lot":
+        return
+    counts = list(counted(case))
+    if not counts:
+        return
+    coming = quantity(case)
+    if coming is None:
+        yield case.say(
+            "LOT004", "pieces are counted, but the issue names no quantity", entry=counts[0][1].seq
+        )
+        return
+    before = "issued"
+    for operation, entry, body in counts:
+        found = body.good + body.rework + body.scrap
+        if found != coming:
+            what = (
+                f"operation {operation.number}: {body.good} good, {body.rework} rework, {body.scrap} scrap "
+                f"are {found}; {coming} came from {before}"
+            )
+            yield case.say(
+                "LOT001",
+                what,
+                slot=entry.slot,
+                entry=entry.seq,
+                hint="count again, and correct the wrong one",
+            )
+        coming, before = body.good + body.rework, f"operation {operation.number}"
+    operation, entry, body = counts[-1]
+    if body.rework:
+        what = f"operation {operation.number} left {body.rework} in rework"
+        yield case.say(
+            "LOT003", what, slot=entry.slot, entry=entry.seq, hint="count again when they are good or scrap"
+        )
+
+
+def quantity(case: Case) -> int | None:
+    """The number of pieces the lot was issued with; None if it does not say."""
+    bodies = (one.body for one in case.of_kind("issued"))
+    return next((body.quantity for body in bodies if isinstance(body, Issued)), None)
+
+
+def counted(case: Case) -> Iterator[tuple[Operation, Entry, Counted]]:
+    """The last count of each operation, in the order of the work."""
+    for operation in case.plan.operations:
+        slots = [slot.id for slot in operation.slots() if slot.kind is SlotKind.COUNT]
+        for slot in slots[-1:]:
+            filled = case.filled.get(slot)
+            if filled is not None and isinstance(filled.last.body, Counted):
+                yield operation, filled.last, filled.last.body
+
+
+def check_first_piece(case: Case, rulings: Mapping[str, Ruling]) -> Iterator[Finding]:
+    """Runs that were begun before their first piece was measured, in, and approved."""
+    for operation in case.plan.operations:
+        first = [step for step in operation.steps if step.first_piece]
+        if not first:
+            continue
+        begun = _run_begun(case, operation, first)
+        if begun is None:
+            continue
+        lacking = [*_not_approved(case, operation, first, begun.at), *_not_in(first, rulings)]
+        if lacking:
+            run = f"the run of operation {operation.number} began with {begun.slot} (#{begun.seq})"
+            what = f"{run}: {lacking[0]}"
+            hint = "stop the run, measure and approve a first piece"
+            yield case.say("LOT002", what, slot=begun.slot, entry=begun.seq, hint=hint)
+
+
+def approval(operation: Operation) -> Step | None:
+    """The hold point that approves the first piece: the first one after its checks."""
+    seen = False
+    for step in operation.steps:
+        seen = seen or step.first_piece
+        if seen and any(slot.kind is SlotKind.WITNESS for slot in step.slots):
+            return step
+    return None
+
+
+def _run_begun(case: Case, operation: Operation, first: list[Step]) -> Entry | None:
+    """The first entry of the run: whatever comes after the first piece's checks and their approval."""
+    last = approval(operation) or first[-1]
+    after = operation.steps[operation.steps.index(last) + 1 :]
+    slots = [slot.id for step in after for slot in step.slots]
+    entries = [case.filled[slot].entries[0] for slot in slots if slot in case.filled]
+    return min(entries, key=lambda one: (one.at, one.seq), default=None)
+
+
+def _not_approved(case: Case, operation: Operation, first: list[Step], begun: datetime) -> Iterator[str]:
+    hold = approval(operation)
+    for step in [*first, *([hold] if hold is not None else [])]:
+        for slot in step.slots:
+            filled = case.filled.get(slot.id)
+            word = "is not" if filled is None else "was only later"
+            done = "approved" if step is hold else "measured"
+            if slot.kind is not SlotKind.WORKED and (filled is None or filled.entries[0].at > begun):
+                yield f"the first piece {word} {done} ({slot.id})"
+
+
+def _not_in(first: list[Step], rulings: Mapping[str, Ruling]) -> Iterator[str]:
+    for step in first:
+        for slot in step.slots:
+            ruling = rulings.get(slot.id)
+            if ruling is not None and ruling.state in (SlotState.OUT, SlotState.DOUBTFUL):
+                yield f"the first piece is {ruling.state} at {slot.id}"

@@ -1,0 +1,104 @@
+"""Findings about stops and what was decided on them (NON001 to NON007)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from traveler.definition.plan import SlotKind
+from traveler.finding import Finding
+from traveler.record.entry import Decided, Entry
+from traveler.verdict.case import Case
+from traveler.verdict.stops import WORKED_ON, Stop
+
+VERIFYING = frozenset({SlotKind.READING, SlotKind.CONFIRM, SlotKind.WITNESS})
+"""Kinds of slots that show whether a rework helped."""
+
+
+def check_stops(case: Case) -> Iterator[Finding]:
+    """Every stop: still open, decided without what the decision needs, or not yet verified."""
+    for stop in case.stops:
+        if stop.decision is None or stop.decided is None:
+            what = f"stopped by {stop.entry.by}: {stop.what}"
+            yield case.say("NON001", what, slot=stop.slot, entry=stop.entry.seq, hint="decide on it")
+        else:
+            yield from _decided(case, stop, stop.decision, stop.decided)
+
+
+def _decided(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterator[Finding]:
+    if decision.decision == "use_as_is" and not stop.concession:
+        what = f"#{stop.entry.seq} is to be used as is, and no concession is named: {stop.what}"
+        yield case.say(
+            "NON002", what, slot=stop.slot, entry=entry.seq, hint="decide again, with the concession's number"
+        )
+    elif decision.decision in WORKED_ON:
+        yield from _verified(case, stop, decision, entry)
+    elif decision.decision == "return_to_supplier":
+        yield from _returned(case, stop, entry)
+    elif decision.decision == "scrap":
+        yield from _scrapped(case, stop, entry)
+
+
+def _verified(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterator[Finding]:
+    """Every slot named for it (else the stopped one) must be written after the decision."""
+    named = decision.measure_again or ((stop.slot,) if stop.slot is not None else ())
+    waiting = [slot for slot in named if not written_after(case, slot, entry)]
+    if not named and not _anything_verified(case, entry):
+        what = f"{decision.decision} was decided, and nothing was read or confirmed since: {stop.what}"
+        yield case.say("NON003", what, entry=entry.seq, hint="measure what the rework touched")
+    for slot in waiting:
+        what = f"{decision.decision} was decided, and {slot} was not done again since: {stop.what}"
+        yield case.say("NON003", what, slot=slot, entry=entry.seq, hint="measure it again")
+
+
+def written_after(case: Case, slot: str, decided: Entry) -> bool:
+    """Whether the slot, a check (by its id) or a step was written in full after the decision."""
+    slots = _meant(case, slot)
+    return bool(slots) and all(
+        any(one.seq > decided.seq and one.at >= decided.at for one in case.filled[name].entries)
+        if name in case.filled else False
+        for name in slots
+    )  # fmt: skip
+
+
+def _meant(case: Case, name: str) -> list[str]:
+    """The slots a person means by a slot id, a step id or a check id."""
+    if name in case.planned.spots:
+        return [name]
+    steps = [step for step in case.plan.steps() if name in (step.id, step.check)]
+    return [slot.id for step in steps for slot in step.slots if slot.kind is not SlotKind.WORKED]
+
+
+def _anything_verified(case: Case, decided: Entry) -> bool:
+    return any(
+        filled.spot.slot.kind in VERIFYING and any(one.seq > decided.seq for one in filled.entries)
+        for filled in case.filled.values()
+    )
+
+
+def _returned(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
+    if stop.slot is not None and written_after(case, stop.slot, entry):
+        return
+    what = f"returned to the supplier: {stop.what}"
+    yield case.say(
+        "NON007", what, slot=stop.slot, entry=entry.seq, hint="record what replaces it, or decide again"
+    )
+
+
+def _scrapped(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
+    if stop.slot is not None and written_after(case, stop.slot, entry):
+        return
+    what = f"scrapped: {stop.what}"
+    hint = "record what replaces it" if stop.slot is not None else "issue another unit"
+    yield case.say("NON005", what, slot=stop.slot, entry=entry.seq, hint=hint)
+
+
+def check_decisions(case: Case) -> Iterator[Finding]:
+    """Decisions that name no stop of this unit."""
+    stops = {stop.entry.seq for stop in case.stops}
+    for entry in case.of_kind("decided"):
+        body = entry.body
+        if isinstance(body, Decided) and (body.stop not in stops or body.stop >= entry.seq):
+            what = f"there is no stop #{body.stop} before it"
+            yield case.say(
+                "NON004", what, slot=entry.slot, entry=entry.seq, hint="name the number of the stop"
+            )

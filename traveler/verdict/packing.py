@@ -1,0 +1,150 @@
+"""Findings about the crate: packing list, gross mass, wood mark, photographs (PAC001 to PAC004)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from functools import lru_cache
+
+from traveler.definition.plan import Plan, Step, StepKind
+from traveler.finding import Finding
+from traveler.measure.limits import Limits
+from traveler.measure.number import shown
+from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.measure.unreadable import Unreadable
+from traveler.record.entry import Crated
+from traveler.verdict.case import Case
+from traveler.verdict.planned import Phase, planned
+
+
+@lru_cache(maxsize=512)
+def _quantity(text: str) -> Quantity | None:
+    try:
+        return parse_quantity(text)
+    except Unreadable:
+        return None
+
+
+def is_gross_mass(plan: Plan, step: Step) -> bool:
+    """Whether the step weighs the closed crate: its limits lie around the expected gross mass."""
+    limits = planned(plan).limits.get(step.id)
+    expected = _quantity(plan.crate.gross_mass) if plan.crate is not None and plan.crate.gross_mass else None
+    if limits is None or expected is None or limits.nominal is None or not step.id.startswith("C-"):
+        return False
+    try:
+        return expected.to(limits.unit).value == limits.nominal
+    except Unreadable:
+        return False
+
+
+def is_wood_mark(plan: Plan, step: Step) -> bool:
+    """Whether the step asks for the treatment mark of the wood (ISPM 15)."""
+    wanted = plan.crate is not None and plan.crate.wood_mark == "required"
+    told = step.check == "wood-mark" or "wood mark" in step.text.casefold()
+    return wanted and told and step.kind is not StepKind.MEASURE
+
+
+def missing_code(plan: Plan, step: Step) -> str | None:
+    """The code for open slots of this step, where packing has one of its own."""
+    if step.kind is StepKind.PACK:
+        return "PAC001"
+    if step.kind is StepKind.PHOTO:
+        return "PAC004"
+    return "PAC003" if is_wood_mark(plan, step) else None
+
+
+def check_gross_mass(case: Case, weighed: dict[str, Quantity]) -> Iterator[Finding]:
+    """The mass on the scale against what the crate should weigh.
+
+    Args:
+        case: The unit.
+        weighed: Slot → what was read there, for the slots with a ruling reading.
+    """
+    for step in case.plan.steps():
+        limits = case.planned.limits.get(step.id)
+        if limits is None or not is_gross_mass(case.plan, step):
+            continue
+        for slot in step.slots:
+            if (read := weighed.get(slot.id)) is not None:
+                yield from _weighed(case, slot.id, case.filled[slot.id].last.seq, read, limits)
+        yield from _told(case, limits)
+
+
+def _told(case: Case, limits: Limits) -> Iterator[Finding]:
+    """The mass told when the crate was closed."""
+    for entry in case.of_kind("crated"):
+        body = entry.body
+        told = _quantity(body.gross_mass) if isinstance(body, Crated) and body.gross_mass else None
+        if told is not None:
+            yield from _weighed(case, None, entry.seq, told, limits)
+
+
+def _weighed(case: Case, slot: str | None, seq: int, read: Quantity, limits: Limits) -> Iterator[Finding]:
+    try:
+        value = read.to(limits.unit).value
+    except Unreadable:
+        return
+    low = limits.lower is not None and value < limits.lower
+    high = limits.upper is not None and value > limits.upper
+    if not low and not high:
+        return
+    off = value - (limits.nominal or Fraction(0))
+    side = "less" if low else "more"
+    wrong = f"{shown(abs(off), limits.decimals)} {limits.unit} {side} than expected"
+    what = f"the crate weighs {read}, {wrong} ({limits.describe()})"
+    yield case.say("PAC002", what, slot=slot, entry=seq, hint=_suspect(case.plan, off, limits))
+
+
+def _suspect(plan: Plan, off: Fraction, limits: Limits) -> str:
+    """The packing items whose absence (or double presence) would explain the difference."""
+    room = ((limits.upper or Fraction(0)) - (limits.lower or Fraction(0))) / 2
+    named = []
+    for step in plan.steps():
+        for item in step.packing:
+            mass = _quantity(item.mass) if item.mass else None
+            if mass is None:
+                continue
+            try:
+                pieces = _pieces(off, mass.to(limits.unit).value, room)
+            except Unreadable:
+                continue
+            if pieces:
+                named.append(f"{pieces} × {item.item}" if pieces > 1 else item.item)
+    if not named:
+        return "open it and go through the packing list"
+    verb = "missing" if off < 0 else "packed twice"
+    return f"look whether one of these is {verb}: {', '.join(named[:4])}"
+
+
+def _pieces(off: Fraction, mass: Fraction, room: Fraction) -> int:
+    """How many pieces of this mass explain the difference within the tolerance; 0 if none do."""
+    if mass <= room:
+        return 0
+    pieces = round(abs(off) / mass)
+    return pieces if pieces and abs(abs(off) - pieces * mass) <= room else 0
+
+
+def wood_mark_unasked(plan: Plan) -> bool:
+    """Whether the crate must carry the wood mark and no step asks for it."""
+    wanted = plan.crate is not None and plan.crate.wood_mark == "required"
+    return wanted and not any(is_wood_mark(plan, step) for step in plan.steps())
+
+
+def wood_mark_noted(case: Case) -> bool:
+    """Whether a remark records the wood mark."""
+    return any("wood mark" in getattr(one.body, "text", "").casefold() for one in case.of_kind("noted"))
+
+
+def check_wood_mark(case: Case) -> Iterator[Finding]:
+    """A crate that must carry the mark, when it is being packed or closed and nothing records the mark.
+
+    Where the plan has a step for it, the open slot of that step is the finding.
+    """
+    begun = any(case.planned.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
+    if not begun or not wood_mark_unasked(case.plan):
+        return
+    if not wood_mark_noted(case):
+        what = "the crate must carry the wood mark, and nothing records that it does"
+        yield case.say(
+            "PAC003", what, hint="note the wood mark, and give the crating a step with the id wood-mark"
+        )

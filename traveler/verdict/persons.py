@@ -1,0 +1,117 @@
+"""Findings about people: known, with the role, here, not inspecting their own work (PER001 to PER005)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from traveler.finding import Finding
+from traveler.record.entry import Decided, Entry, Struck
+from traveler.verdict.authority import STANDS_IN, holds_any, near, roles_for
+from traveler.verdict.case import Case
+from traveler.verdict.counting import WITHDRAWN_BY_QUALITY
+from traveler.verdict.grouping import Gathered, Trouble
+from traveler.verdict.planned import Phase, Spot
+
+REFUSING = frozenset({"PER001", "PER002", "PER003", "PER004"})
+"""Troubles because of which an entry does not fill its slot."""
+
+PHASE_ACTION = {Phase.BUILD: "record", Phase.FINAL: "inspect", Phase.CRATING: "pack"}
+"""Part of the work → the action of writing into its slots."""
+
+KIND_ACTION = {
+    "issued": "issue", "stopped": "stop", "noted": "note", "photographed": "note", "complained": "complain",
+    "reprinted": "reprint", "adjusted": "record", "counted": "record", "released": "release",
+    "crated": "crate", "placed": "place", "shipped": "ship",
+}  # fmt: skip
+"""Kind of entry → the action it is, where its slot does not tell."""
+
+
+def person_troubles(case: Case) -> Gathered:
+    """Everything wrong with who wrote the entries that count."""
+    gathered = Gathered()
+    known: dict[tuple[str, tuple[str, ...], str, date], Trouble | None] = {}
+    for entry in case.standing:
+        action, roles = asked(case, entry)
+        key = (entry.by, roles, action, case.day(entry.at))
+        if key not in known:
+            known[key] = _trouble(case, *key)
+        if (trouble := known[key]) is not None:
+            gathered.add(trouble, entry.slot, entry.seq)
+        elif (own := _own_work(case, entry, roles)) is not None:
+            gathered.add(own, entry.slot, entry.seq)
+    return gathered
+
+
+def check_persons(case: Case, gathered: Gathered) -> Iterator[Finding]:
+    """One finding per person and trouble, listing where."""
+    yield from gathered.findings(case)
+
+
+def asked(case: Case, entry: Entry) -> tuple[str, tuple[str, ...]]:
+    """What the entry is (an action, in a word or two) and the roles that may do it; empty: anybody."""
+    spot = case.planned.spots.get(entry.slot) if entry.slot is not None else None
+    body = entry.body
+    if isinstance(body, Struck):
+        return _striking(case, entry, body)
+    if isinstance(body, Decided):
+        action = "concede" if body.decision == "use_as_is" else "decide"
+        return action, roles_for(action, case.settings)
+    if spot is not None and body.kind not in KIND_ACTION:
+        return _writing(case, spot)
+    if spot is not None and body.kind == "counted":
+        return _writing(case, spot)
+    action = KIND_ACTION.get(body.kind, "record")
+    return action, roles_for(action, case.settings)
+
+
+def _writing(case: Case, spot: Spot) -> tuple[str, tuple[str, ...]]:
+    if spot.role is not None:
+        return f"{spot.slot.kind} as {spot.role}", (spot.role, *STANDS_IN.get(spot.role, ()))
+    action = PHASE_ACTION[spot.phase]
+    return action, roles_for(action, case.settings)
+
+
+def _striking(case: Case, entry: Entry, body: Struck) -> tuple[str, tuple[str, ...]]:
+    target = next((one for one in case.entries if one.seq == body.strikes), None)
+    if target is None:
+        return "strike", ()
+    if target.body.kind in WITHDRAWN_BY_QUALITY:
+        return "withdraw", roles_for("withdraw", case.settings)
+    return ("strike", ()) if target.by == entry.by else ("strike", roles_for("strike", case.settings))
+
+
+def _trouble(case: Case, by: str, roles: tuple[str, ...], action: str, day: date) -> Trouble | None:
+    person = case.people.get(by)
+    if person is None:
+        return Trouble("PER001", f"nobody in the shop has the id {by!r}", near(by, case.people))
+    if not person.here(day):
+        return Trouble(
+            "PER003", f"{by} left on {person.left}, this is dated {day}", "strike it, and say who it was"
+        )
+    if not roles or holds_any(person, roles, day):
+        return None
+    held = ", ".join(sorted({one.role for one in person.roles if one.on(day)})) or "no role"
+    what = f"{by} held {held} on {day}; to {action} takes {' or '.join(roles)}"
+    return Trouble("PER002", what, "strike it, and let somebody with the role do it")
+
+
+def _own_work(case: Case, entry: Entry, roles: tuple[str, ...]) -> Trouble | None:
+    """A builder of this unit who inspects or releases it. No setting allows that."""
+    if entry.by not in case.builders:
+        return None
+    if entry.body.kind == "released":
+        return Trouble(
+            "PER005", f"{entry.by} released the unit and signed its build", "another person releases it"
+        )
+    final = case.planned.phase(entry.slot) is Phase.FINAL and entry.body.kind not in (
+        "noted",
+        "stopped",
+        "struck",
+    )
+    witness = entry.body.kind == "witnessed" and "inspector" in roles
+    if not final and not witness:
+        return None
+    return Trouble(
+        "PER004", f"{entry.by} inspects a unit whose build {entry.by} signed", "another person inspects it"
+    )

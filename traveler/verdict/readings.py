@@ -1,0 +1,261 @@
+"""Findings about readings: against their limits, as written, and as a set (REA001 to REA015)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from traveler.finding import Finding
+from traveler.measure.limits import Limits
+from traveler.measure.number import shown
+from traveler.measure.quantity import Quantity
+from traveler.measure.units import same_dimension
+from traveler.measure.unreadable import Unreadable
+from traveler.record.entry import Confirmed, Read
+from traveler.verdict.case import Case
+from traveler.verdict.grouping import Gathered, Trouble, spots
+from traveler.verdict.judging import Judged, Ruling
+from traveler.verdict.outcome import SlotState
+from traveler.verdict.packing import is_gross_mass
+from traveler.verdict.tolerance import resolution_of, span_of
+
+FAR = 10
+"""So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
+
+LIKELY_UNITS = (
+    *("mm", "in", "mil", "µm", "cm", "m"),
+    *("N·m", "lbf·ft", "lbf·in"),
+    *("N", "kN", "lbf", "kgf"),
+    *("kg", "g", "lb"),
+    *("°C", "°F", "deg", "rad"),
+)
+"""Units a person may have had in mind, tried in this order."""
+
+
+def check_limits(case: Case, judged: Judged) -> Iterator[Finding]:
+    """Out of tolerance, in the guard band, implausible, and where the rule cannot be applied."""
+    for ruling in judged.rulings.values():
+        if ruling.state in (SlotState.OUT, SlotState.DOUBTFUL, SlotState.REFUSED):
+            yield from _against_limits(case, ruling)
+    for step, problem in case.planned.unreadable.items():
+        yield case.say("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
+
+
+def _against_limits(case: Case, ruling: Ruling) -> Iterator[Finding]:
+    stop = case.concession(ruling.slot, ruling.seq) if ruling.seq is not None else None
+    if stop is not None and stop.decision is not None:
+        what = f"{ruling.value} against {_wanted(ruling)}, used as is under {stop.decision.concession}"
+        yield case.say("NON006", what, slot=ruling.slot, entry=ruling.seq)
+        return
+    if ruling.trouble is not None:
+        code, what = ruling.trouble
+        hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
+        yield case.say(code, what, slot=ruling.slot, entry=ruling.seq, hint=hint)
+    if ruling.state is SlotState.OUT:
+        yield from _out(case, ruling)
+    elif ruling.state is SlotState.DOUBTFUL and ruling.trouble is None:
+        yield _doubtful(case, ruling)
+
+
+def _out(case: Case, ruling: Ruling) -> Iterator[Finding]:
+    limits = ruling.limits
+    if limits is None or is_gross_mass(case.plan, ruling.step):
+        return
+    excess = excess_of(limits, ruling.value.value)
+    side = "over" if excess > 0 else "under"
+    distance = f"{amount(limits, abs(excess))} {limits.unit} {side}"
+    hint = ruling.step.adjust.text if ruling.step.adjust is not None else ""
+    what = f"{_as_read(ruling)} against {_wanted(ruling)}: {distance}"
+    yield case.say(
+        "REA001", what, slot=ruling.slot, entry=ruling.seq, hint=hint or "adjust and read again, or stop it"
+    )
+    width = span_of(limits) or abs(limits.lower or Fraction(0))
+    if width and abs(excess) > FAR * width:
+        times = round(abs(excess) / width)
+        what = f"{_as_read(ruling)} lies {times} tolerance widths outside {_wanted(ruling)}"
+        yield case.say(
+            "REA006", what, slot=ruling.slot, entry=ruling.seq, hint=_likely(ruling.written, limits)
+        )
+
+
+def amount(limits: Limits, value: Fraction) -> str:
+    """A number in the unit of the limits, as printed beside them; what no decimal writes is rounded."""
+    return limits.number(value) if limits.fractions else shown(value, limits.decimals)
+
+
+def excess_of(limits: Limits, value: Fraction) -> Fraction:
+    """How far a value lies above the upper limit, or (negative) below the lower one; 0 inside."""
+    if limits.upper is not None and value > limits.upper:
+        return value - limits.upper
+    if limits.lower is not None and value < limits.lower:
+        return value - limits.lower
+    return Fraction(0)
+
+
+def _doubtful(case: Case, ruling: Ruling) -> Finding:
+    zone = acceptance_text(ruling)
+    what = f"{ruling.value} is inside {_wanted(ruling)} but not inside the acceptance limits {zone}"
+    return case.say(
+        "REA002", what, slot=ruling.slot, entry=ruling.seq, hint="adjust, or measure with a better gauge"
+    )
+
+
+def acceptance_text(ruling: Ruling) -> str | None:
+    """The acceptance limits under the guarded rule, as a person would write them, else None."""
+    judgement = ruling.judgement
+    if judgement is None or judgement.rule != "guarded" or judgement.acceptance is None:
+        return None
+    return judgement.acceptance.describe()
+
+
+def _as_read(ruling: Ruling) -> str:
+    """The value, and what was written where it was written in another unit."""
+    if ruling.body is None or ruling.written.unit == ruling.value.unit:
+        return str(ruling.value)
+    return f"{ruling.value} (written {ruling.body.written})"
+
+
+def _wanted(ruling: Ruling) -> str:
+    return ruling.limits.describe() if ruling.limits is not None else "no limits"
+
+
+def _likely(read: Quantity, limits: Limits) -> str:
+    """The unit or shift of the point with which the number would be inside."""
+    for unit in LIKELY_UNITS:
+        if unit != read.unit and same_dimension(unit, limits.unit):
+            try:
+                value = Quantity(read.value, unit, read.written, read.decimals).to(limits.unit).value
+            except Unreadable:
+                continue
+            if not excess_of(limits, value):
+                return f"was it {amount(limits, read.value)} {unit}?"
+    for shift in (10, 100, 1000):
+        if not excess_of(limits, read.to(limits.unit).value / shift):
+            near = f"{amount(limits, read.value / shift)} {read.unit}"
+            return f"is the decimal point in its place? {near} would be inside"
+    return "look at the unit and the decimal point"
+
+
+def check_unreadable(case: Case, judged: Judged) -> Iterator[Finding]:
+    """Readings after the ruling one that cannot be judged: no unit, another dimension, no number."""
+    for one in judged.garbled:
+        yield case.say(
+            one.code, one.what, slot=one.slot, entry=one.entry.seq, hint=one.hint or "strike it, read again"
+        )
+
+
+def check_resolution(case: Case, judged: Judged) -> Iterator[Finding]:
+    """More decimals than the gauge resolves, and a gauge coarser than a tenth of the tolerance."""
+    gathered = Gathered()
+    for ruling in judged.rulings.values():
+        resolution = resolution_of(case, ruling)
+        if resolution is None or resolution.value <= 0:
+            continue
+        if finer(ruling.written, resolution):
+            what = f"{ruling.written} is written finer than the gauge resolves, {resolution}"
+            gathered.add(Trouble("REA007", what, "write what the gauge shows"), ruling.slot, ruling.seq)
+        if (trouble := _coarse(ruling, resolution)) is not None:
+            gathered.add(trouble, ruling.slot, ruling.seq)
+    yield from gathered.findings(case)
+
+
+def finer(read: Quantity, resolution: Quantity) -> bool:
+    """Whether the reading shows steps that a gauge of this resolution does not have."""
+    if read.unit == resolution.unit:
+        return read.decimals > resolution.decimals or bool(read.value % resolution.value)
+    try:
+        last_place = (
+            Quantity(Fraction(1, 10**read.decimals), read.unit, "", 0).difference_to(resolution.unit).value
+        )
+    except Unreadable:
+        return False
+    return last_place < resolution.value
+
+
+def _coarse(ruling: Ruling, resolution: Quantity) -> Trouble | None:
+    limits = ruling.limits
+    width = span_of(limits) if limits is not None else None
+    if limits is None or width is None:
+        return None
+    try:
+        step = resolution.difference_to(limits.unit).value
+    except Unreadable:
+        return None
+    if step * 10 <= width:
+        return None
+    what = f"a gauge that resolves {resolution} is coarser than a tenth of the tolerance, {limits.describe()}"
+    return Trouble(
+        "REA008", what, f"use one that resolves {amount(limits, width / 10)} {limits.unit} or finer"
+    )
+
+
+def check_copied(case: Case, judged: Judged) -> Iterator[Finding]:
+    """The same reading at every position of a check, where readings could have differed."""
+    by_step: dict[str, list[Ruling]] = {}
+    for ruling in judged.rulings.values():
+        by_step.setdefault(ruling.step.id, []).append(ruling)
+    for group in by_step.values():
+        first = group[0]
+        if len(group) < case.settings.copy_down_from or any(
+            one.value.value != first.value.value for one in group
+        ):
+            continue
+        if could_differ(case, first):
+            slots = [one.slot for one in group]
+            what = (
+                f"all {len(group)} readings are {first.written}: {spots(slots, total=len(first.step.slots))}"
+            )
+            yield case.say(
+                "REA009", what, slot=first.slot, entry=first.seq, hint="read each position on its own"
+            )
+
+
+def could_differ(case: Case, ruling: Ruling) -> bool:
+    """Whether the tolerance holds ten or more steps of what was read, so that chance hardly gives equal ones.
+
+    A step is the gauge's resolution or the last written place, whichever is larger.
+    """
+    limits = ruling.limits
+    width = span_of(limits) if limits is not None else None
+    if limits is None or width is None:
+        return True
+    step = Quantity(Fraction(1, 10**ruling.written.decimals), ruling.written.unit, "", 0)
+    resolution = resolution_of(case, ruling)
+    try:
+        steps = [one.difference_to(limits.unit).value for one in (step, resolution) if one is not None]
+    except Unreadable:
+        return False
+    return width >= 10 * max(steps)
+
+
+def check_adjusted(case: Case) -> Iterator[Finding]:
+    """Adjustments before which nothing was read."""
+    for entry in case.of_kind("adjusted"):
+        if entry.slot is None:
+            continue
+        filled = case.filled.get(entry.slot)
+        before = any((one.at, one.seq) < (entry.at, entry.seq) for one in filled.entries) if filled else False
+        found = (
+            any(isinstance(one.body, Read) and one.body.as_found for one in filled.entries)
+            if filled
+            else False
+        )
+        if not before and not found:
+            what = f"adjusted by {entry.by} without a reading as found"
+            yield case.say("REA010", what, slot=entry.slot, entry=entry.seq, hint="read before you adjust")
+
+
+def check_confirmed(case: Case) -> Iterator[Finding]:
+    """Statements that were confirmed as not so."""
+    for slot, filled in case.filled.items():
+        body = filled.last.body
+        if not isinstance(body, Confirmed) or body.yes:
+            continue
+        stop = case.concession(slot, filled.last.seq)
+        if stop is not None and stop.decision is not None:
+            what = f"not so, and used as is under {stop.decision.concession}: {filled.spot.slot.label}"
+            yield case.say("NON006", what, slot=slot, entry=filled.last.seq)
+        else:
+            what = f"{filled.last.by} found this not so: {filled.spot.slot.label}"
+            hint = "put it right and confirm again, or stop the unit"
+            yield case.say("REA014", what, slot=slot, entry=filled.last.seq, hint=hint)

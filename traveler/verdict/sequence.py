@@ -1,0 +1,202 @@
+"""Findings about order and time (SEQ001 to SEQ010). Order is by when the work was done, as told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from traveler.definition.plan import Operation, SlotKind
+from traveler.finding import Finding
+from traveler.record.entry import Entry
+from traveler.verdict.case import FITS, Case
+from traveler.verdict.grouping import spots
+from traveler.verdict.lots import approval
+from traveler.verdict.planned import Phase, Spot
+from traveler.verdict.state import LIFE
+
+WORK = frozenset(FITS.values()) | {"adjusted"}
+"""Kinds of entries that are work on the unit."""
+
+
+def check_signed_complete(case: Case) -> Iterator[Finding]:
+    """Operations whose last signature is older than what fills their steps, or over open slots."""
+    for operation in case.plan.operations:
+        signed = case.filled.get(operation.sign.id) if operation.sign is not None else None
+        if signed is None or operation.sign is None:
+            continue
+        lacking = _lacking(case, operation, signed.last.at)
+        if lacking:
+            what = (
+                f"operation {operation.number} was signed by {signed.last.by} while {spots(lacking)} was open"
+            )
+            hint = "complete it and sign again" if len(lacking) == 1 else "complete them and sign again"
+            yield case.say("SEQ001", what, slot=operation.sign.id, entry=signed.last.seq, hint=hint)
+
+
+def _lacking(case: Case, operation: Operation, at: datetime) -> list[str]:
+    """The slots of the operation's steps that nothing filled by that time."""
+    slots = (slot for step in operation.steps for slot in step.slots if slot.kind is not SlotKind.WORKED)
+    return [
+        slot.id for slot in slots
+        if (filled := case.filled.get(slot.id)) is None or filled.entries[0].at > at
+    ]  # fmt: skip
+
+
+def check_operation_order(case: Case) -> Iterator[Finding]:
+    """Operations signed before one that comes earlier in the plan."""
+    unsigned: list[str] = []
+    latest: tuple[datetime, str] | None = None
+    for operation in case.plan.operations:
+        if operation.sign is None:
+            continue
+        signed = case.filled.get(operation.sign.id)
+        if signed is None:
+            unsigned.append(operation.number)
+            continue
+        first = signed.entries[0]
+        if unsigned:
+            text = f"operation {operation.number} is signed, operation {', '.join(unsigned)} before it is not"
+            yield case.say(
+                "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
+            )
+        elif latest is not None and first.at < latest[0]:
+            text = f"operation {operation.number} was signed before operation {latest[1]}"
+            yield case.say(
+                "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
+            )
+        if latest is None or first.at > latest[0]:
+            latest = (first.at, operation.number)
+
+
+def check_hold_points(case: Case) -> Iterator[Finding]:
+    """Work that went past a hold point before it was witnessed."""
+    if not case.planned.holds:
+        return
+    work = [(spot.rank, filled.entries[0]) for filled in case.filled.values() for spot in (filled.spot,)]
+    for hold in case.planned.holds:
+        yield from _past(case, hold, work)
+
+
+def _past(case: Case, hold: Spot, work: list[tuple[int, Entry]]) -> Iterator[Finding]:
+    witnessed = case.filled.get(hold.slot.id)
+    opened = witnessed.entries[0].at if witnessed is not None else None
+    own = own_run(hold)
+    past = [
+        one for rank, one in work
+        if rank > hold.rank and (opened is None or one.at < opened) and one.slot not in own
+    ]  # fmt: skip
+    if not past:
+        return
+    first = min(past, key=lambda one: (one.at, one.seq))
+    state = "is not witnessed" if opened is None else "was witnessed later"
+    more = f" and {len(past) - 1} more" if len(past) > 1 else ""
+    what = f"the hold point '{hold.slot.label}' {state}, but {first.slot} (#{first.seq}){more} lies past it"
+    seq = witnessed.last.seq if witnessed is not None else None
+    yield case.say(
+        "SEQ003",
+        what,
+        slot=hold.slot.id,
+        entry=seq,
+        hint="stop, and have it witnessed; then do that work again",
+    )
+
+
+def own_run(hold: Spot) -> frozenset[str]:
+    """The run that a hold point opens by approving its first piece: told by the findings about lots."""
+    if hold.step is None or approval(hold.operation) is not hold.step:
+        return frozenset()
+    after = hold.operation.steps[hold.operation.steps.index(hold.step) + 1 :]
+    return frozenset(slot.id for step in after for slot in step.slots)
+
+
+def check_dates(case: Case) -> Iterator[Finding]:
+    """Entries dated before the unit's issue or in the future."""
+    issue = next(iter(case.of_kind("issued")), None)
+    slack = timedelta(minutes=case.settings.clock_minutes)
+    for entry in case.standing:
+        if entry.at > min(case.now, entry.recorded) + slack:
+            what = f"dated {_said(case, entry.at)}, recorded {_said(case, entry.recorded)}"
+            yield case.say(
+                "SEQ005", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
+            )
+        if issue is not None and entry.at < issue.at - slack:
+            what = f"dated {_said(case, entry.at)}, the unit was issued {_said(case, issue.at)}"
+            yield case.say(
+                "SEQ004", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
+            )
+
+
+def _said(case: Case, moment: datetime) -> str:
+    return f"{case.day(moment)} {moment.astimezone(case.zone):%H:%M}"
+
+
+def check_time_order(case: Case) -> Iterator[Finding]:
+    """Slots whose entries were recorded in another order than they are dated."""
+    for slot, filled in case.filled.items():
+        if len(filled.entries) < 2:
+            continue
+        seqs = [one.seq for one in filled.entries]
+        late = next((after for before, after in pairwise(seqs) if after < before), None)
+        if late is not None:
+            what = f"#{max(seqs)} is recorded after #{late} and dated before it"
+            yield case.say("SEQ006", what, slot=slot, entry=max(seqs), hint="see whether a time was mistyped")
+
+
+def check_late(case: Case) -> Iterator[Finding]:
+    """One finding for everything recorded long after it was done."""
+    limit = timedelta(hours=case.settings.late_after_hours)
+    late = [one for one in case.standing if one.recorded - one.at > limit]
+    if late:
+        hours = case.settings.late_after_hours
+        count = f"{len(late)} entr{'y was' if len(late) == 1 else 'ies were'}"
+        what = f"{count} recorded more than {hours} h after the work, the first is #{late[0].seq}"
+        yield case.say("SEQ007", what, slot=late[0].slot, entry=late[0].seq)
+
+
+def check_around_release(case: Case) -> Iterator[Finding]:
+    """Packing before the release, and building or inspecting after it."""
+    release = case.released
+    crating = [
+        one
+        for one in case.standing
+        if case.planned.phase(one.slot) is Phase.CRATING and one.body.kind in WORK
+    ]
+    early = [one for one in crating if release is None or one.at < release.at]
+    if early:
+        when = (
+            "the unit is not released" if release is None else f"it was released at {_said(case, release.at)}"
+        )
+        what = f"{len(early)} crating slot{'s' * (len(early) != 1)} written, {when}"
+        yield case.say(
+            "SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint="release first, then pack"
+        )
+    if release is None:
+        return
+    work = [one for one in case.standing if one.seq > release.seq and one.body.kind in WORK]
+    after = [one for one in work if case.planned.phase(one.slot) in (Phase.BUILD, Phase.FINAL)]
+    if after and case.state in LIFE.values():
+        what = (
+            f"{len(after)} entr{'y' if len(after) == 1 else 'ies'} written after the release (#{release.seq})"
+        )
+        yield case.say(
+            "SEQ009",
+            what,
+            slot=after[0].slot,
+            entry=after[0].seq,
+            hint="release again, with a new certificate",
+        )
+
+
+def check_life(case: Case) -> Iterator[Finding]:
+    """Crating, stock and shipment that did not follow the release."""
+    released = False
+    for entry in case.standing:
+        kind = entry.body.kind
+        if kind == "released":
+            released = True
+        elif kind in LIFE and not released:
+            what = f"{kind} without a release before it"
+            yield case.say(
+                "SEQ010", what, slot=entry.slot, entry=entry.seq, hint="strike it, release, then do it again"
+            )

@@ -1,0 +1,87 @@
+"""Worked-out slots: values computed from the readings that rule, judged like readings.
+
+Under the guarded rule a worked-out value needs an uncertainty too. It is found as JCGM 100:2008, 5.1.3
+note 2, allows: every reading is moved by its standard uncertainty, up and down, and half of what the value
+moves is its share; the shares are combined as independent ones (5.1.2) and expanded with k = 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from traveler.definition.plan import Step, WorkOut
+from traveler.finding import Finding
+from traveler.measure.quantity import Quantity
+from traveler.measure.roots import length
+from traveler.measure.unreadable import Unreadable
+from traveler.measure.work_out import WorkedOut, work_out
+from traveler.verdict.case import Case
+from traveler.verdict.judging import Ruling, ruled
+from traveler.verdict.outcome import SlotState
+from traveler.verdict.planned import Spot
+
+Placed = tuple[tuple[tuple[str, str], ...], Quantity]
+"""The positions of a reading with their values, and the reading."""
+
+
+def work_out_slots(case: Case, rulings: Mapping[str, Ruling]) -> tuple[dict[str, Ruling], list[Finding]]:
+    """Every worked-out slot whose inputs are all read, judged; and what could not be worked out (REA013)."""
+    worked: dict[str, Ruling] = {}
+    findings: list[Finding] = []
+    for spot in case.planned.worked:
+        inputs = [rulings[name] for name in spot.slot.inputs if name in rulings]
+        if spot.step is None or not inputs or len(inputs) < len(spot.slot.inputs):
+            continue
+        try:
+            worked[spot.slot.id] = _worked(case, spot, spot.step, inputs)
+        except Unreadable as problem:
+            what = f"{spot.slot.label}: {problem.what}"
+            findings.append(case.say("REA013", what, slot=spot.slot.id, hint=problem.hint))
+    return worked, findings
+
+
+def _worked(case: Case, spot: Spot, step: Step, inputs: Sequence[Ruling]) -> Ruling:
+    how, limits = step.how, case.planned.limits.get(step.id)
+    if how is None:
+        raise Unreadable("WRK001", "the plan does not say how it is worked out")
+    unit = limits.unit if limits is not None else None
+    placed = [(case.planned.spots[one.slot].slot.position, one.value) for one in inputs]
+    found = _value(how, placed, unit)
+    value = found.value
+    if limits is None:
+        return Ruling(spot.slot.id, step, None, SlotState.DONE, value, value, where=found.where)
+    guarded = (step.rule or case.settings.decision_rule) == "guarded"
+    uncertainty = _uncertainty(how, placed, unit, inputs) if guarded else None
+    draft = Ruling(spot.slot.id, step, limits, SlotState.OPEN, value, value, where=found.where)
+    return ruled(case, draft, uncertainty)
+
+
+def _value(how: WorkOut, placed: Sequence[Placed], unit: str | None) -> WorkedOut:
+    return work_out(
+        how.function, placed, along=how.along, options=how.options, coordinates=how.coordinates, unit=unit
+    )
+
+
+def _uncertainty(
+    how: WorkOut, placed: Sequence[Placed], unit: str | None, inputs: Sequence[Ruling]
+) -> Quantity | None:
+    """Expanded uncertainty (k = 2) of the worked-out value; None where that of a reading is not known."""
+    shares: list[Fraction] = []
+    symbol = ""
+    for number, one in enumerate(inputs):
+        if one.uncertainty is None:
+            return None
+        step = one.uncertainty.difference_to(one.value.unit).value / one.k
+        high, low = (_value(how, _moved(placed, number, by), unit).value for by in (step, -step))
+        shares.append((high.value - low.value) / 2)
+        symbol = high.unit
+    combined = length(sum((share**2 for share in shares), Fraction(0)))
+    return Quantity(2 * combined, symbol, "worked out", 0)
+
+
+def _moved(placed: Sequence[Placed], number: int, by: Fraction) -> list[Placed]:
+    moved = list(placed)
+    position, read = moved[number]
+    moved[number] = (position, Quantity(read.value + by, read.unit, read.written, read.decimals))
+    return moved
