@@ -96,3 +96,15 @@ def checked(limits: Limits) -> Limits:
         what = f"upper limit {limits.number(upper)} {unit} is below absolute zero"
         raise Unreadable("LIM004", what, "check the sign")
     return limits
+
+
+def in_unit(limits: Limits, unit: str) -> Limits:
+    """The limits in another unit: exactly where six decimals do it, else rounded inwards to six.
+
+    Raises:
+        Unreadable: as :meth:`Limits.to`.
+    """
+    symbol = units.parse_unit(unit).symbol
+    bounds = (one for one in (limits.lower, limits.upper) if one is not None)
+    needed = [decimals_needed(units.convert(one, limits.unit, symbol)) for one in bounds]
+    return limits.to(symbol, 6 if None in needed else min(6, max(one or 0 for one in needed)))

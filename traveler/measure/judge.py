@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from traveler.measure import rounding as rounded
@@ -76,14 +77,11 @@ class Judgement:
         return probability_text(chance)
 
     def as_dict(self) -> dict[str, object]:
-        """For ``--json``: every number as text, in the unit of the limits."""
+        """For ``--json``: every number as text; reading with its unit, ``margin`` in that of the limits."""
         return {
             "state": self.state,
-            "reading": {
-                "text": self.reading.written,
-                "value": shown(self.reading.value, self.reading.decimals),
-                "unit": self.reading.unit,
-            },
+            "reading": str(self.reading),
+            "written": self.reading.written,
             "limits": self.limits.as_dict(),
             "acceptance": None if self.acceptance is None else _described(self.acceptance),
             "probability": self.probability,
@@ -130,7 +128,7 @@ def judge(
     expanded = None if uncertainty is None else _expanded(uncertainty, limits, k)
     if rule == "simple":
         return Judgement("in" if specified else "out", value, limits, limits, rule, rounding, expanded, k)
-    accepted, problems = acceptance(limits, expanded, guard_factor)
+    accepted, problems = _acceptance(limits, expanded, guard_factor)
     state: State = "doubtful" if specified else "out"
     if specified and accepted is not None and inside(value.value, accepted.lower, accepted.upper):
         state = "in"
@@ -154,6 +152,13 @@ def acceptance(
     Raises:
         Unreadable: DEC004, the guard factor is negative.
     """
+    return _acceptance(limits, expanded, guard_factor)
+
+
+@lru_cache(maxsize=2048)
+def _acceptance(
+    limits: Limits, expanded: Fraction | None, guard_factor: Fraction
+) -> tuple[Limits | None, tuple[Unreadable, ...]]:
     if guard_factor < 0:
         raise Unreadable("DEC004", f"guard factor {guard_factor} is below 0", "give 0 or more")
     if expanded is None:
