@@ -17,7 +17,10 @@ from typer import exceptions
 from traveler.cli.present import FAILED, CannotDo, Found, answer, defect, failure
 from traveler.record.trouble import StoreTrouble
 
-MODULES: tuple[str, ...] = ()
+MODULES: tuple[str, ...] = (
+    "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
+    "measuring",
+)  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 
 ABOUT = "Travelers, calibration records, release and trace for a small machine maker."

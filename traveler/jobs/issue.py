@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 
-from traveler.definition.difference import difference
 from traveler.definition.digest import canonical, digest, from_canonical
 from traveler.definition.expand import expand
 from traveler.definition.load import Loaded
@@ -77,6 +76,8 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
         kept = work.put_definition(_frozen(office, definition))
         if isinstance(kept, DefinitionDiffers):
             work.abandon()
+            from traveler.definition.difference import difference
+
             changes = tuple(difference(from_canonical(kept.kept.content.encode()), definition))
             place = loaded.places.get(("revision",), Place())
             return IssueDone((), None, (*findings, replace(kept.finding(), place=place)), changes)

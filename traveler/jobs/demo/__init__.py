@@ -1,0 +1,1 @@
+"""The demonstration: Marrowby Machine Works, an invented shop, and one week of its work."""

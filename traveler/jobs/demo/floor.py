@@ -1,0 +1,181 @@
+"""What the floor of the demonstration writes: a plausible result for every slot, as CSV or in a PDF."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+
+from traveler.definition.plan import Operation, Plan, Slot, SlotKind, Step
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import format_number
+from traveler.measure.quantity import parse_quantity
+from traveler.shop.gauges import GaugeRegister
+
+WHO = {"Q": "iwren", "C": "pstrap"}
+"""Operation → who works on it; the builder does the others."""
+
+ROLES = {"inspector": "iwren", "quality": "qmoor", "packer": "pstrap"}
+
+SCATTER = (0, 1, -1, 2, -2, 1, 0, -1)
+"""How far readings lie from the middle, in steps of the gauge: real readings scatter."""
+
+MINUTES = 2
+"""Between one box and the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What is written into one slot. ``value`` carries no unit; ``unit`` is that of the limits."""
+
+    slot: Slot
+    value: str
+    by: str
+    at: datetime
+    unit: str = ""
+    gauge: str = ""
+    as_found: bool = False
+
+
+def fillings(
+    plan: Plan, gauges: GaugeRegister, builder: str, start: datetime, operations: Iterable[str] | None = None
+) -> tuple[Filling, ...]:
+    """A good result for every slot of these operations (default: all but the crating), minutes apart."""
+    wanted = (
+        [one.number for one in plan.operations if one.number != "C"] if operations is None else operations
+    )
+    chosen = [one for one in plan.operations if one.number in set(wanted)]
+    made = (filled for operation in chosen for filled in _operation(operation, gauges, builder))
+    return tuple(replace(one, at=start + timedelta(minutes=MINUTES * n)) for n, one in enumerate(made))
+
+
+def _operation(operation: Operation, gauges: GaugeRegister, builder: str) -> Iterator[Filling]:
+    who = WHO.get(operation.number, builder)
+    for step in operation.steps:
+        gauge = _gauge(step, gauges)
+        for number, slot in enumerate(one for one in step.slots if one.kind is not SlotKind.WORKED):
+            by = ROLES.get(slot.role or step.role or "", who)
+            if slot.kind is SlotKind.READING and step.limits is not None:
+                value, unit = good_reading(step, gauges, number), step.limits.unit
+                yield Filling(slot, value, by, _NO_TIME, unit, gauge)
+            else:
+                yield Filling(slot, _said(slot, step, number, by), by, _NO_TIME)
+    if operation.sign is not None:
+        signer = ROLES.get(operation.sign.role or "", who)
+        yield Filling(operation.sign, signer, signer, _NO_TIME)
+
+
+_NO_TIME = datetime.min.replace(tzinfo=UTC)
+
+
+def good_reading(step: Step, gauges: GaugeRegister, number: int) -> str:
+    """A reading well inside the limits, in steps of the gauge; ``number`` moves it about."""
+    if step.limits is None:
+        return ""
+    limits = parse_limits(step.limits.text)
+    size, decimals = _resolution(step, gauges, limits)
+    middle, room = _room(limits)
+    steps = int(room / 2 / size)
+    move = max(-steps, min(steps, SCATTER[number % len(SCATTER)]))
+    return format_number((round(middle / size) + move) * size, decimals)
+
+
+def _room(limits: Limits) -> tuple[Fraction, Fraction]:
+    """Where readings lie, and how far from there to the nearer limit."""
+    lower, upper = limits.lower, limits.upper
+    if lower is not None and upper is not None:
+        return (lower + upper) / 2, (upper - lower) / 2
+    bound = upper if upper is not None else lower
+    if bound is None:
+        return Fraction(0), Fraction(0)
+    middle = bound * (Fraction(3, 4) if upper is not None else Fraction(6, 5))
+    return middle, abs(bound - middle)
+
+
+def _resolution(step: Step, gauges: GaugeRegister, limits: Limits) -> tuple[Fraction, int]:
+    register = gauges.get(_gauge(step, gauges))
+    text = (register.resolution if register is not None else None) or (step.gauge and step.gauge.resolution)
+    if not text:
+        return Fraction(1, 10**limits.decimals), limits.decimals
+    resolution = parse_quantity(text)
+    return resolution.to(limits.unit).value, resolution.decimals
+
+
+def _gauge(step: Step, gauges: GaugeRegister) -> str:
+    kind = step.gauge.kind if step.gauge is not None else None
+    return next((one.id for one in gauges.gauges if one.kind == kind), "")
+
+
+def _said(slot: Slot, step: Step, number: int, by: str) -> str:
+    if slot.kind is SlotKind.WITNESS:
+        return by
+    if slot.kind is SlotKind.PHOTO:
+        return "crate.jpg"
+    if slot.kind is SlotKind.PART:
+        part = step.part_number or "PART"
+        return f"{part}/77" if step.trace == "lot" else f"{part}/{4100 + number}"
+    return "yes"
+
+
+def with_serials(filled: Iterable[Filling], serials: Mapping[str, str]) -> tuple[Filling, ...]:
+    """The same with other part serials, by slot id: no two machines have the same motor."""
+    return tuple(replace(one, value=serials.get(one.slot.id, one.value)) for one in filled)
+
+
+def as_csv(filled: Iterable[Filling], serial: str, plan: Plan) -> bytes:
+    """The results as somebody types them into the blank with a spreadsheet; times in the zone they carry."""
+    text = io.StringIO()
+    writer = csv.writer(text)
+    for name, value in (("serial", serial), ("revision", plan.revision), ("digest", plan.digest)):
+        writer.writerow([f"# {name}: {value}"])
+    writer.writerow(("slot", "value", "unit", "gauge", "by", "at", "as_found"))
+    for one in filled:
+        found = "yes" if one.as_found else ""
+        writer.writerow(
+            (one.slot.id, one.value, one.unit, one.gauge, one.by, f"{one.at:%Y-%m-%d %H:%M}", found)
+        )
+    return text.getvalue().encode()
+
+
+def into_pdf(traveler: bytes, filled: Iterable[Filling]) -> bytes:
+    """The traveler with its boxes filled in, as a PDF program on a tablet saves it.
+
+    Raises:
+        KeyError: the traveler has no box for a slot.
+    """
+    import pikepdf
+
+    boxes = as_boxes(filled)
+    with pikepdf.open(io.BytesIO(traveler)) as pdf:
+        left = dict(boxes)
+        for field in pdf.Root.AcroForm.Fields:
+            name = str(field.get("/T", ""))
+            if name in left:
+                value = left.pop(name)
+                field.V = pikepdf.Name.on if field.get("/FT") == "/Btn" else pikepdf.String(value)
+                if field.get("/FT") == "/Btn":
+                    field.AS = pikepdf.Name.on
+        if left:
+            raise KeyError(sorted(left))
+        saved = io.BytesIO()
+        pdf.save(saved)
+        return saved.getvalue()
+
+
+def as_boxes(filled: Iterable[Filling]) -> dict[str, str]:
+    """Box → what is written in it: values by slot, gauges and initials by step, times by signature."""
+    boxes: dict[str, str] = {}
+    for one in filled:
+        step = one.slot.id.split("/")[0]
+        found = "#found" if one.as_found else ""
+        boxes[f"{one.slot.id}{found}"] = one.value
+        if one.gauge:
+            boxes[f"{step}#gauge"] = one.gauge
+        if one.slot.kind in (SlotKind.SIGN, SlotKind.WITNESS):
+            boxes[f"{one.slot.id}#at"] = f"{one.at:%Y-%m-%d %H:%M}"
+        else:
+            boxes[f"{step}#by"] = one.by
+    return boxes
