@@ -1,8 +1,12 @@
-"""How a check is brought in, as the sheet says it: a sentence, or the rule spelled out for use with a pencil."""
+"""How a check is brought in, as the sheet says it.
+
+A sentence, or the rule spelled out for use with a pencil.
+"""
 
 from __future__ import annotations
 
 from traveler.definition.plan import Adjustment
+from traveler.sheets.vocabulary import spoken
 from traveler.sheets.words import Words
 
 
@@ -14,11 +18,15 @@ def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
     lines = [say("Out? Note it as found, then: {what}", what=adjust.text)] if adjust.text else []
     if adjust.rule == "screw":
         lines.append(say("Turns = what is missing or too much ÷ {effect}.", effect=values["effect"]))
-        lines.append(say("It reads more when turned {direction}.", direction=say(values["increases"])))
+        lines.append(
+            say("It reads more when turned {direction}.", direction=spoken(values["increases"], say))
+        )
     elif adjust.rule == "level":
         lines.append(say("One turn of a foot is {pitch}.", pitch=values["pitch"]))
         if "raises" in values:
-            lines.append(say("A foot rises when turned {direction}.", direction=say(values["raises"])))
+            lines.append(
+                say("A foot rises when turned {direction}.", direction=spoken(values["raises"], say))
+            )
     elif adjust.rule == "learn":
         lines.append(say("Note each adjustment between two readings; the next one is worked out from them."))
     elif adjust.rule == "bend":

@@ -21,7 +21,6 @@ from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 from traveler.verdict.outcome import Verdict
 
-
 ABREAST = 2
 
 
@@ -94,7 +93,8 @@ def cautions(plan: Plan, say: Words) -> tuple[Caution, ...]:
     lift = say("The crate weighs about {mass}. Use a pallet truck or hoist.", mass=mass) if mass else ""
     lid = say("Open the lid first and keep feet and fingers from under the load. Bands spring back when cut.")
     power = say(
-        "Do not connect power before the check is done. Local codes and licensed practice govern the connection."
+        "Do not connect power before the check is done. "
+        "Local codes and licensed practice govern the connection."
     )
     return (
         Caution(signal="WARNING", text=" ".join(part for part in (lift, lid) if part)),
@@ -105,7 +105,10 @@ def cautions(plan: Plan, say: Words) -> tuple[Caution, ...]:
 def questions(plan: Plan, serial: str, form: Form, say: Words) -> Iterator[Question]:
     """What to look at, in the order of unpacking."""
     asked = [
-        say("The crate stands upright, without holes, wet patches or broken boards. If not, photograph it first."),
+        say(
+            "The crate stands upright, without holes, wet patches or broken boards. "
+            "If not, photograph it first."
+        ),
         say("The serial on the nameplate is {serial}.", serial=serial),
         say("Everything on the packing list is there."),
         say("Nothing is bent, loose or scratched."),
@@ -132,7 +135,7 @@ def checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[A
 
 def _line(slot: Slot, step: Step, record: RecordView, form: Form, say: Words) -> ArrivalLine:
     stand = record.slot(slot, step.limits.decimals if step.limits else 0)
-    where = position(slot)
-    title = f"{step.text}, {where}: {say('as found')}" if where else f"{step.text}: {say('as found')}"
+    where, found = position(slot), say("as found")
+    title = f"{step.text}, {where}: {found}" if where else f"{step.text}: {found}"
     box = form.box(f"sheet#arrival/{slot.id}", title, "reading")
     return ArrivalLine(where, stand.value if stand else "–", box)

@@ -1,6 +1,7 @@
 """Boxes: the places on a sheet where somebody writes, each a form field with a name of its own.
 
-Names are slot ids, or ``SLOT#found``, ``STEP#gauge``, ``STEP#by``, ``OP/sign#at`` … (``docs/sheets.md`` lists them).
+Names are slot ids, or ``SLOT#found``, ``STEP#gauge``, ``STEP#by``, ``OP/sign#at`` … (``docs/sheets.md``
+lists them).
 """
 
 from __future__ import annotations
@@ -8,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-Shape = Literal["tick", "reading", "found", "gauge", "initials", "wide", "sign", "when", "small", "line", "fact"]
+Shape = Literal[
+    "tick", "reading", "found", "gauge", "initials", "wide", "sign", "when", "small", "line", "fact"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +32,18 @@ class Box:
 
 
 LIMITS: dict[Shape, int] = {
-    "reading": 24, "found": 24, "gauge": 24, "initials": 24, "wide": 48, "sign": 24, "when": 25, "small": 8, "line": 120,
+    "reading": 24,
+    "found": 24,
+    "gauge": 24,
+    "initials": 24,
+    "wide": 48,
+    "sign": 24,
+    "when": 25,
+    "small": 8,
+    "line": 120,
     "fact": 64,
-}  # fmt: skip
+}
+"""Characters that fit a box of each shape."""
 
 
 @dataclass(slots=True)

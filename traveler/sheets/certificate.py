@@ -36,7 +36,7 @@ def certificate_pdf(
     language: str = "",
     shelves: Templates | None = None,
 ) -> Sheet:
-    """The certificate: what was measured against what, by which gauge, who released it, the end of its record.
+    """The certificate: what was measured against what, with which gauge, and who released it.
 
     Findings: SHT020 the unit is not released; there is no certificate then.
     """

@@ -108,7 +108,9 @@ def value_tables(step: Step, record: RecordView, say: Words) -> tuple[ValueTable
             band.caption,
             band.corner,
             band.columns,
-            tuple((name, tuple(written(slot, step, record, say) for slot in slots)) for name, slots in band.rows),
+            tuple(
+                (name, tuple(written(slot, step, record, say) for slot in slots)) for name, slots in band.rows
+            ),
         )
         for band in bands(step, ACROSS)
     )

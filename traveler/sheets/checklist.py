@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from typing import TypedDict, Unpack
 
 from traveler.definition.plan import Plan
 from traveler.sheets.attached import attached_plan
@@ -11,6 +12,7 @@ from traveler.sheets.boxes import Form
 from traveler.sheets.finish import Request, make
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
+from traveler.sheets.operation_writer import operation_view
 from traveler.sheets.pictures import Album
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
@@ -18,6 +20,16 @@ from traveler.sheets.step_writer import StepWriter
 from traveler.shop.settings import Settings
 
 FINAL, CRATING = "Q", "C"
+
+
+class SheetOptions(TypedDict, total=False):
+    """What may be told of a sheet besides plan, unit, shop and time; see :func:`operations_pdf`."""
+
+    copy_number: int
+    acceptance: Mapping[str, str] | None
+    language: str
+    pictures: PictureReader
+    shelves: Templates | None
 
 
 def operations_pdf(
@@ -33,7 +45,7 @@ def operations_pdf(
     pictures: PictureReader = no_pictures,
     shelves: Templates | None = None,
 ) -> Sheet:
-    """A sheet with these operations only; its boxes are those of the traveler, so it is recorded in the same way.
+    """A sheet with these operations only. Its boxes are those of the traveler and are recorded alike.
 
     Raises:
         KeyError: the plan has no operation of one of these numbers.
@@ -47,7 +59,7 @@ def operations_pdf(
     context = {
         "head": head(plan, unit, printing, name, say("Pen only. Strike an error once, initial it.")),
         "identity": identity(plan, unit, printing, form),
-        "operations": [writer.operation(operation) for operation in chosen],
+        "operations": [operation_view(operation, writer) for operation in chosen],
     }
     return make(
         Request(
@@ -64,46 +76,22 @@ def operations_pdf(
 
 
 def final_checklist_pdf(
-    plan: Plan,
-    unit: UnitFace,
-    settings: Settings,
-    printed: datetime,
-    *,
-    copy_number: int = 1,
-    acceptance: Mapping[str, str] | None = None,
-    language: str = "",
-    pictures: PictureReader = no_pictures,
-    shelves: Templates | None = None,
+    plan: Plan, unit: UnitFace, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
 ) -> Sheet:
     """The final checklist (operation Q) for the inspector.
 
     Raises:
         KeyError: the plan has none.
     """
-    return operations_pdf(
-        plan, unit, settings, printed, (FINAL,), copy_number=copy_number, acceptance=acceptance, language=language,
-        pictures=pictures, shelves=shelves,
-    )  # fmt: skip
+    return operations_pdf(plan, unit, settings, printed, (FINAL,), **more)
 
 
 def crating_pdf(
-    plan: Plan,
-    unit: UnitFace,
-    settings: Settings,
-    printed: datetime,
-    *,
-    copy_number: int = 1,
-    acceptance: Mapping[str, str] | None = None,
-    language: str = "",
-    pictures: PictureReader = no_pictures,
-    shelves: Templates | None = None,
+    plan: Plan, unit: UnitFace, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
 ) -> Sheet:
     """The crating sheet with its packing list (operation C) for the packer.
 
     Raises:
         KeyError: the plan has none.
     """
-    return operations_pdf(
-        plan, unit, settings, printed, (CRATING,), copy_number=copy_number, acceptance=acceptance, language=language,
-        pictures=pictures, shelves=shelves,
-    )  # fmt: skip
+    return operations_pdf(plan, unit, settings, printed, (CRATING,), **more)

@@ -1,6 +1,7 @@
 """Corner marks: ArUco marks of the 4×4 dictionary with 1000 words, number = page × 4 + corner, page from 0.
 
-A scanned page can be laid over its own form rectangles by them, and they tell the page even when the QR code is lost.
+A scanned page can be laid over its own form rectangles by them, and they tell the page even when the QR
+code is lost.
 """
 
 from __future__ import annotations
@@ -25,7 +26,10 @@ def patterns(templates: Templates) -> tuple[int, ...]:
 
 
 def mark(page: int, corner: int, templates: Templates) -> list[list[bool]]:
-    """The mark of a corner (0 top left, then clockwise) of a page (from 0): rows of modules, True is black."""
+    """The mark of a corner (0 top left, then clockwise) of a page (from 0).
+
+    Rows of modules, True is black.
+    """
     word = patterns(templates)[page * CORNERS + corner]
     inner = [[not word >> (15 - 4 * row - column) & 1 for column in range(4)] for row in range(4)]
     edge = [True] * MODULES

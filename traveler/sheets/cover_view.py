@@ -82,17 +82,16 @@ def general_caution(plan: Plan, say: Words) -> Caution:
 def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:
     """One line of the routing."""
     title = say("operation {number} complete", number=operation.number)
+    when, open_items = say("date and time"), say("items still open")
     base = operation.sign.id if operation.sign else f"{operation.number}/sign"
-    sign = form.box(base, title, "sign") if operation.sign else None
-    when = form.box(f"{base}#at", f"{title}: {say('date and time')}", "when") if operation.sign else None
     return RouteLine(
         operation.number,
         operation.title,
         operation.area,
         "" if operation.minutes is None else str(operation.minutes),
-        sign,
-        when,
-        form.box(f"{base}#open", f"{title}: {say('items still open')}", "small"),
+        form.box(base, title, "sign") if operation.sign else None,
+        form.box(f"{base}#at", f"{title}: {when}", "when") if operation.sign else None,
+        form.box(f"{base}#open", f"{title}: {open_items}", "small"),
     )
 
 

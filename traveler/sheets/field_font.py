@@ -1,7 +1,8 @@
 """The one font of form fields: simple, with the Windows Latin encoding, embedded whole.
 
-Every reader can fill a field set in such a font. The composite font that WeasyPrint writes is read well, but most
-libraries make wrong appearances with it. The font file itself is shared with that font, so it is in the PDF once.
+Every reader can fill a field set in such a font. The composite font that WeasyPrint writes is read well,
+but most libraries make wrong appearances with it. The font file itself is shared with that font, so it is
+in the PDF once.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ def field_font(pdf: Pdf, templates: Templates) -> Object:
     advance = face.widths["0"]
     descriptor = Dictionary(
         Type=Name.FontDescriptor, FontName=Name(f"/{fonts.FIELD_FONT}"), Flags=FIXED_PITCH | NONSYMBOLIC,
-        FontBBox=Array([0, -236, advance, 928]), ItalicAngle=0, Ascent=928, Descent=-236, CapHeight=729, StemV=160,
+        FontBBox=Array([0, -236, advance, 928]), ItalicAngle=0, Ascent=928, Descent=-236, CapHeight=729,
+        StemV=160,
         MissingWidth=advance, FontFile2=_font_file(pdf, templates),
     )  # fmt: skip
     return pdf.make_indirect(

@@ -21,7 +21,10 @@ from traveler.sheets.sheet import Printing, Sheet
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """All that a sheet is made of. Without ``address`` a page carries no marks; a label draws its own QR code."""
+    """All that a sheet is made of.
+
+    Without ``address`` a page carries no marks; a label draws its own QR code.
+    """
 
     template: str
     title: str

@@ -1,8 +1,9 @@
 """The form put in order: what WeasyPrint writes is not yet what every reader fills in the same way.
 
-Measured on WeasyPrint 70: text fields without appearance and a flag that asks the viewer to make one (which PDF/A
-forbids), no read-only flag, tick boxes without an empty state, upside-down rectangles, and one name in two places makes
-two fields. Here each field gets flags, length, tooltip, an appearance of its own, and one simple embedded font.
+Measured on WeasyPrint 70: text fields without appearance and a flag that asks the viewer to make one
+(which PDF/A forbids), no read-only flag, tick boxes without an empty state, upside-down rectangles, and
+one name in two places makes two fields. Here each field gets flags, length, tooltip, an appearance of its
+own, and one simple embedded font.
 """
 
 from __future__ import annotations
@@ -50,7 +51,9 @@ class FieldMaker:
             annotation.AP = Dictionary(N=states)
             annotation.AS = Name.Off
         else:
-            annotation.AP = Dictionary(N=self._written(box.value, right - left, top - bottom, self._size(box)))
+            annotation.AP = Dictionary(
+                N=self._written(box.value, right - left, top - bottom, self._size(box))
+            )
 
     def facts(self, field: Object, box: Box) -> None:
         """The entries that belong to a field rather than to one of its widgets."""
@@ -79,7 +82,9 @@ class FieldMaker:
         made: Stream = Stream(self.pdf, content)
         made.Type, made.Subtype = Name.XObject, Name.Form
         made.BBox = Array([0, 0, round(width, 3), round(height, 3)])
-        made.Resources = Dictionary(Font=Dictionary({f"/{FIELD_FONT_NAME}": self.font})) if lettered else Dictionary()
+        made.Resources = (
+            Dictionary(Font=Dictionary({f"/{FIELD_FONT_NAME}": self.font})) if lettered else Dictionary()
+        )
         return self.pdf.make_indirect(made)
 
     def _empty(self) -> Object:
@@ -92,7 +97,8 @@ class FieldMaker:
         if key not in self.shared:
             points = [(0.16, 0.52), (0.40, 0.20), (0.86, 0.84)]
             path = " ".join(
-                f"{x * width:.2f} {y * height:.2f} {'m' if number == 0 else 'l'}" for number, (x, y) in enumerate(points)
+                f"{x * width:.2f} {y * height:.2f} {'m' if number == 0 else 'l'}"
+                for number, (x, y) in enumerate(points)
             )
             self.shared[key] = self._stream(
                 f"q 0 G {width * 0.12:.2f} w 1 J 1 j {path} S Q".encode("ascii"), width, height
@@ -104,12 +110,8 @@ class FieldMaker:
             return self._empty()
         encoded = text.encode("cp1252", errors="replace").hex()
         base = (height - size * 0.73) / 2
-        return self._stream(
-            f"/Tx BMC q BT 0 g /{FIELD_FONT_NAME} {size} Tf {PADDING} {base:.3f} Td <{encoded}> Tj ET Q EMC".encode(),
-            width,
-            height,
-            lettered=True,
-        )
+        drawn = f"0 g /{FIELD_FONT_NAME} {size} Tf {PADDING} {base:.3f} Td <{encoded}> Tj"
+        return self._stream(f"/Tx BMC q BT {drawn} ET Q EMC".encode("ascii"), width, height, lettered=True)
 
 
 class TemplateFault(Exception):  # noqa: N818 - it is told to a person as a finding

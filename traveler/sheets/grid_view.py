@@ -9,7 +9,7 @@ from math import prod
 from typing import TypeVar
 
 from traveler.definition.plan import Axis, Slot, SlotKind, Step, StepKind
-from traveler.sheets.boxes import Box, Form, Shape
+from traveler.sheets.boxes import Box, Form
 from traveler.sheets.words import Words
 
 ACROSS = 4
@@ -24,7 +24,11 @@ Item = TypeVar("Item")
 
 @dataclass(frozen=True, slots=True)
 class GridRow:
-    """One row: its label, the unit its boxes are in, whether they are for as-found readings, a box (or None) a column."""
+    """One row.
+
+    Its label, the unit its boxes are in, whether they are for as-found readings, a box (or None) a
+    column.
+    """
 
     label: str
     unit: str
@@ -62,7 +66,8 @@ class Band:
 def bands(step: Step, across: int) -> Iterator[Band]:
     """A repeated check cut into tables at most so many columns wide.
 
-    One position makes a row, two a table, three tables by the first, four tables by each pair of the first two.
+    One position makes a row, two a table, three tables by the first, four tables by each pair of the
+    first two.
     """
     axes = step.axes if len(step.axes) > 1 else (*step.axes, Axis(name="", values=("",)))
     *outer, over, down = axes
@@ -82,7 +87,10 @@ def bands(step: Step, across: int) -> Iterator[Band]:
 
 @dataclass(frozen=True, slots=True)
 class GridMaker:
-    """Lays the slots of one repeated check out as tables. ``limit`` and ``unit`` are empty where there are none."""
+    """Lays the slots of one repeated check out as tables.
+
+    ``limit`` and ``unit`` are empty where there are none.
+    """
 
     step: Step
     form: Form
@@ -107,8 +115,12 @@ class GridMaker:
         for value, slots in band.rows:
             rows.append(GridRow(value, self.unit, False, tuple(self._box(slot) for slot in slots)))
             if self.step.adjust is not None and not self._worked:
-                rows.append(GridRow(self.say("as found"), "", True, tuple(self._found(slot) for slot in slots)))
-        return GridView(caption, band.corner, band.columns, tuple(rows), self._worked, tuple(range(band.short)))
+                rows.append(
+                    GridRow(self.say("as found"), "", True, tuple(self._found(slot) for slot in slots))
+                )
+        return GridView(
+            caption, band.corner, band.columns, tuple(rows), self._worked, tuple(range(band.short))
+        )
 
     @property
     def _worked(self) -> bool:
@@ -119,14 +131,15 @@ class GridMaker:
             return None
         name = f"{self.title}, {position(slot)}"
         if self._worked:
-            return self.form.box(slot.id, f"{name} ({self.say('worked out by the tool')})", "reading", read_only=True)
-        shape: Shape = "tick" if slot.kind in TICKED else "reading"
-        return self.form.box(slot.id, name, shape)
+            hint = self.say("worked out by the tool")
+            return self.form.box(slot.id, f"{name} ({hint})", "reading", read_only=True)
+        return self.form.box(slot.id, name, "tick" if slot.kind in TICKED else "reading")
 
     def _found(self, slot: Slot | None) -> Box | None:
         if slot is None:
             return None
-        return self.form.box(f"{slot.id}#found", f"{self.title}, {position(slot)}, {self.say('as found')}", "found")
+        found = self.say("as found")
+        return self.form.box(f"{slot.id}#found", f"{self.title}, {position(slot)}, {found}", "found")
 
 
 def position(slot: Slot) -> str:

@@ -13,7 +13,10 @@ SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
 
 @dataclass(frozen=True, slots=True)
 class HeadView:
-    """Head: product left, serial in the middle, QR right. Foot: shop, date and digest, a rule of record keeping."""
+    """Head: product left, serial in the middle, QR right.
+
+    Foot: shop, date and digest, a rule of record keeping.
+    """
 
     title: str
     variant: str

@@ -44,7 +44,11 @@ def identity(
         box = form.box(f"unit#{name}", label, "fact", value=value, read_only=True) if form and value else None
         return Fact(label, value, box)
 
-    dates = [Fact(say("revised"), plan.revised), Fact(say("issued"), unit.issued), Fact(say("due"), unit.due or "")]
+    dates = [
+        Fact(say("revised"), plan.revised),
+        Fact(say("issued"), unit.issued),
+        Fact(say("due"), unit.due or ""),
+    ]
     facts = [
         fact("serial", say("serial"), unit.serial),
         fact("revision", say("revision"), plan.revision),
@@ -53,7 +57,11 @@ def identity(
         Fact(say("mass, bare"), plan.mass or ""),
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
         Fact(say("options"), ", ".join(plan.options)),
-        *(Fact(name.replace("_", " "), value) for name, value in plan.variables.items() if name != "mass" and inside),
+        *(
+            Fact(name.replace("_", " "), value)
+            for name, value in plan.variables.items()
+            if name != "mass" and inside
+        ),
     ]
     return IdentityView(
         title=" · ".join(part for part in (plan.title, plan.variant_title) if part),

@@ -77,7 +77,7 @@ def crate_label_pdf(
         (say("outside"), outside),
         (say("inside"), plan.crate.inside if plan.crate else None),
         (say("order"), unit.order),
-        (say("to"), unit.customer),
+        (say("ship to"), unit.customer),
     )
     context = {
         "serial": unit.serial,

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from traveler.definition.plan import PlanLimits
+from traveler.sheets.vocabulary import spoken_limits
 from traveler.sheets.words import Words
 
 PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?")
@@ -24,12 +25,17 @@ class LimitView:
 
 def limit_view(limits: PlanLimits, acceptance: str | None, say: Words) -> LimitView:
     """The limits of a check beside its box."""
-    accept = say("accept {limits}", limits=acceptance) if acceptance else ""
-    return LimitView(limits.text, "" if accept else spelled_range(limits, say), accept, limits.unit)
+    accept = say("accept {limits}", limits=spoken_limits(acceptance, say)) if acceptance else ""
+    return LimitView(
+        spoken_limits(limits.text, say), "" if accept else spelled_range(limits, say), accept, limits.unit
+    )
 
 
 def spelled_range(limits: PlanLimits, say: Words) -> str:
-    """``22.5 to 25.5`` for limits written another way (``24 ± 1.5``, ``25 H7``); nobody should reckon at the bench."""
+    """``22.5 to 25.5`` for limits written another way (``24 ± 1.5``, ``25 H7``).
+
+    Nobody should reckon at the bench.
+    """
     if RANGE.search(limits.text) or limits.lower is None or limits.upper is None:
         return ""
     lower, upper = (padded(number, limits.decimals) for number in (limits.lower, limits.upper))

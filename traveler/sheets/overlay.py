@@ -1,7 +1,7 @@
 """What differs from page to page and is no text: corner marks and QR code, drawn as a stream of its own.
 
-The stream comes first in the page's contents, in PDF's own coordinates, as an artifact, and needs no resources:
-another serial is another small stream per page, nothing else on the page changes.
+The stream comes first in the page's contents, in PDF's own coordinates, as an artifact, and needs no
+resources: another serial is another small stream per page, nothing else on the page changes.
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ def mark_pages(pdf: pikepdf.Pdf, address: qr.Address, paper: Paper, templates: T
 def corner_marks(page: int, paper: Paper, templates: Templates) -> list[str]:
     """Drawing operators of the four corner marks of a page (from 0)."""
     return [
-        squares(corners.mark(page, corner, templates), spot, paper) for corner, spot in enumerate(paper.corners())
+        squares(corners.mark(page, corner, templates), spot, paper)
+        for corner, spot in enumerate(paper.corners())
     ]
 
 

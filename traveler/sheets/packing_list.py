@@ -42,7 +42,10 @@ def packing_list_pdf(
     language: str = "",
     shelves: Templates | None = None,
 ) -> Sheet:
-    """The packing list. ``gross_mass`` is the measured one; without it the expected one is printed as such."""
+    """The packing list.
+
+    ``gross_mass`` is the measured one; without it the expected one is printed as such.
+    """
     printing = Printing(settings, printed, copy_number, language, shelves or templates())
     say, form = printing.say, Form()
     page = head(plan, unit, printing, say("Packing list"), say("Keep this list with the machine."))

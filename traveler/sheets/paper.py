@@ -63,7 +63,10 @@ class Paper:
 
     @property
     def grid_cell(self) -> float:
-        """Width of one of the four columns of a grid: the text width less rail, step number and row labels."""
+        """Width of one of the four columns of a grid.
+
+        The text width less rail, step number and row labels.
+        """
         return round((self.text_width - 15 - 11.5 - 23.5) / 4, 2)
 
     @property
@@ -74,9 +77,9 @@ class Paper:
     def corners(self) -> tuple[Spot, Spot, Spot, Spot]:
         """The corner marks: top left, top right, bottom right, bottom left."""
         right, low = self.width - EDGE - CORNER, self.height - EDGE - CORNER
-        return (
-            Spot(EDGE, EDGE, CORNER), Spot(right, EDGE, CORNER), Spot(right, low, CORNER), Spot(EDGE, low, CORNER),
-        )  # fmt: skip
+        places = ((EDGE, EDGE), (right, EDGE), (right, low), (EDGE, low))
+        one, two, three, four = (Spot(left, top, CORNER) for left, top in places)
+        return one, two, three, four
 
     def qr(self) -> Spot:
         """The QR symbol in the head of a page."""

@@ -14,7 +14,10 @@ SCHEME = "picture:"
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture of a step: its address inside the page (empty: it is missing), and words for who cannot see it."""
+    """A picture of a step.
+
+    Its address inside the page (empty: it is missing), and words for who cannot see it.
+    """
 
     source: str
     words: str
@@ -48,9 +51,11 @@ class Album:
             self.kept[name] = (content, kind(content) or "")
         return Picture(SCHEME + name, words or name)
 
-
     def portrait(self, product: str) -> Picture | None:
-        """The picture of the whole product for the cover, if there is one: named after it, SVG, PNG or JPEG."""
+        """The picture of the whole product for the cover, if there is one.
+
+        Named after it, SVG, PNG or JPEG.
+        """
         for ending in ("svg", "png", "jpg"):
             name = f"{product}.{ending}"
             content = self.reader(name)
@@ -66,7 +71,9 @@ def kind(content: bytes) -> str | None:
         if content.startswith(start):
             return media
     head = content[:1000].lstrip(b"\xef\xbb\xbf \t\r\n")
-    return "image/svg+xml" if head.startswith((b"<?xml", b"<svg", b"<!")) and b"<svg" in content[:5000] else None
+    return (
+        "image/svg+xml" if head.startswith((b"<?xml", b"<svg", b"<!")) and b"<svg" in content[:5000] else None
+    )
 
 
 def fault(content: bytes) -> str:

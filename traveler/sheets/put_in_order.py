@@ -1,4 +1,7 @@
-"""The last pass over a written PDF: form, tags, marks on every page, and bytes that depend on the content alone."""
+"""The last pass over a written PDF.
+
+Form, tags, marks on every page, and bytes that depend on the content alone.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,10 @@ if TYPE_CHECKING:
 
 
 def put_in_order(raw: bytes, request: Request, printing: Printing) -> bytes:
-    """The finished file. Its identifier is a hash of its content, so the same content gives the same bytes."""
+    """The finished file.
+
+    Its identifier is a hash of its content, so the same content gives the same bytes.
+    """
     import pikepdf
 
     with pikepdf.open(BytesIO(raw)) as pdf:

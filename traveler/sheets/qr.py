@@ -1,8 +1,9 @@
 """The QR code of a page: what it says, and its picture.
 
-The payload is upper case so that it fits the alphanumeric mode; error correction is level H. The version and the mask
-are fixed: the symbol then has the same 33 modules (0.61 mm at 20 mm) on every sheet, and making one takes half a
-millisecond instead of three. Decoders do not care which of the eight masks was used (ISO/IEC 18004, 7.8).
+The payload is upper case so that it fits the alphanumeric mode; error correction is level H. The version
+and the mask are fixed: the symbol then has the same 33 modules (0.61 mm at 20 mm) on every sheet, and
+making one takes half a millisecond instead of three. Decoders do not care which of the eight masks was
+used (ISO/IEC 18004, 7.8).
 """
 
 from __future__ import annotations
@@ -33,8 +34,10 @@ class Address:
 
 
 def address(serial: str, base_url: str | None = None, gtin: str | None = None) -> Address:
-    """The address of a unit: a GS1 Digital Link when the product has a GTIN and the shop a base URL, else
-    ``BASE_URL/U/SERIAL``, else the serial alone. One that is too long or not alphanumeric falls back to the serial.
+    """What the codes of a unit start with.
+
+    A GS1 Digital Link when the product has a GTIN and the shop a base URL, else ``BASE_URL/U/SERIAL``, else
+    the serial alone. One that is too long or not alphanumeric falls back to the serial.
     """
     serial = serial.strip().upper()
     base = (base_url or "").strip().rstrip("/").upper()
@@ -79,7 +82,10 @@ def matrix(payload: str) -> list[list[bool]]:
 
 
 def runs(modules: list[list[bool]]) -> Iterator[tuple[int, int, int]]:
-    """The dark modules as horizontal runs: column, row, length. Fewer shapes, and no hairlines between modules."""
+    """The dark modules as horizontal runs: column, row, length.
+
+    Fewer shapes, and no hairlines between modules.
+    """
     for row, line in enumerate(modules):
         column = 0
         while column < len(line):

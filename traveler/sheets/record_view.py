@@ -1,4 +1,7 @@
-"""What the record says of each slot, as it stands on certificates: the value that counts, by whom, with which gauge."""
+"""What the record says of each slot, as it stands on certificates.
+
+The value that counts, by whom, with which gauge.
+"""
 
 from __future__ import annotations
 
@@ -76,7 +79,9 @@ def record_view(
     kept = tuple(entries)
     stand = standing(kept)
     released = next((entry for entry in reversed(stand) if isinstance(entry.body, Released)), None)
-    return RecordView(verdict, {entry.seq: entry for entry in kept}, released, people or People(), ZoneInfo(time_zone))
+    return RecordView(
+        verdict, {entry.seq: entry for entry in kept}, released, people or People(), ZoneInfo(time_zone)
+    )
 
 
 CHECKED = frozenset({StepKind.MEASURE, StepKind.WORK_OUT})

@@ -1,4 +1,7 @@
-"""HTML → PDF by WeasyPrint. Nothing is fetched but the shop's own files; every complaint becomes a finding."""
+"""HTML → PDF by WeasyPrint.
+
+Nothing is fetched but the shop's own files; every complaint becomes a finding.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,7 @@ from traveler.sheets.resources import Templates
 if TYPE_CHECKING:
     from weasyprint import Document
     from weasyprint.urls import URLFetcher
+
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
@@ -43,7 +47,7 @@ def fetcher(shelf: Shelf) -> URLFetcher:
     """WeasyPrint's way to the shelf, and to nothing else."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
-    class ShelfFetcher(URLFetcher):
+    class ShelfFetcher(URLFetcher):  # type: ignore[misc]  # the library has no types
         def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002 - the base's shape
             content, media = shelf.take(url)
             return URLFetcherResponse(url, content, {"Content-Type": media})

@@ -1,10 +1,13 @@
-"""Where templates, style sheets, icons and fonts come from: the shop's own folder first, then what is shipped."""
+"""Where templates, style sheets, icons and fonts come from.
+
+The shop's own folder first, then what is shipped.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,7 +30,9 @@ def shipped_folder() -> Path:
     for folder in (PACKAGE / "_shipped" / "templates", PACKAGE.parent / "templates"):
         if (folder / "sheets").is_dir():
             return folder
-    raise FileNotFoundError(2, "the installation lacks its templates", str(PACKAGE / "_shipped" / "templates"))
+    raise FileNotFoundError(
+        2, "the installation lacks its templates", str(PACKAGE / "_shipped" / "templates")
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +65,13 @@ class Templates:
         return Markup(head + sign) + Markup("<title>{}</title>").format(words) + Markup(rest)  # noqa: S704 - our own
 
     def environment(self, words: Words) -> Environment:
-        """A Jinja environment: undefined names fail, everything is escaped, ``_`` speaks the sheet's language."""
+        """A Jinja environment.
+
+        Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.
+        """
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+        from traveler.sheets.vocabulary import spoken
 
         environment = Environment(
             loader=FileSystemLoader([str(folder) for folder in self.folders]),
@@ -72,6 +82,7 @@ class Templates:
         )
         environment.globals["_"] = words
         environment.globals["icon"] = self.icon
+        environment.globals["spoken"] = partial(spoken, say=words)
         return environment
 
 

@@ -1,4 +1,7 @@
-"""View models of an operation and its steps: finished text and boxes, nothing left to decide in a template."""
+"""View models of an operation and its steps.
+
+Finished text and boxes, nothing left to decide in a template.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,10 @@ from traveler.sheets.pictures import Picture
 
 @dataclass(frozen=True, slots=True)
 class Labelled:
-    """A box and the word beside it; without a box the word stands alone, ``end`` puts it at the right edge."""
+    """A box and the word beside it.
+
+    Without a box the word stands alone, ``end`` puts it at the right edge.
+    """
 
     box: Box | None
     label: str = ""

@@ -1,7 +1,8 @@
 """The tag tree put in order (ISO 32000-1, 14.7 and 14.8).
 
-WeasyPrint 70 marks heads and feet as text that hangs outside the tree; here they become artifacts, as PDF/UA wants page
-furniture. Heading cells of tables get their scope, and the ids that cells refer to get their directory.
+WeasyPrint 70 marks heads and feet as text that hangs outside the tree; here they become artifacts, as
+PDF/UA wants page furniture. Heading cells of tables get their scope, and the ids that cells refer to get
+their directory.
 """
 
 from __future__ import annotations
@@ -18,7 +19,10 @@ MARKED = re.compile(rb"/\w+\s+<<\s*/MCID (\d+)\s*>>\s+BDC")
 
 
 def order_tags(pdf: Pdf) -> None:
-    """Bring the tag tree of a freshly written PDF (one stream a page) in order; without tags it stays as it is."""
+    """Bring the tag tree of a freshly written PDF (one stream a page) in order.
+
+    Without tags it stays as it is.
+    """
     root = pdf.Root.get("/StructTreeRoot")
     if root is None:
         return
@@ -26,7 +30,7 @@ def order_tags(pdf: Pdf) -> None:
     reached = {element.objgen for element in elements}
     numbers = _numbers(root.ParentTree)
     for page in pdf.pages:
-        _furniture(page, numbers[int(page.StructParents)], reached)
+        _furniture(page.obj, numbers[int(page.StructParents)], reached)
     _scopes(elements)
     _directory(pdf, root, elements)
 

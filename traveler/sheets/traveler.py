@@ -11,6 +11,7 @@ from traveler.sheets.boxes import Form
 from traveler.sheets.cover_view import cover
 from traveler.sheets.finish import Request, make
 from traveler.sheets.head_view import head
+from traveler.sheets.operation_writer import operation_view
 from traveler.sheets.pictures import Album
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
@@ -50,7 +51,7 @@ def traveler_pdf(
     context = {
         "head": page,
         "cover": cover(plan, unit, form, printing, album.portrait(plan.product)),
-        "operations": [writer.operation(operation) for operation in plan.operations],
+        "operations": [operation_view(operation, writer) for operation in plan.operations],
     }
     return make(
         Request(

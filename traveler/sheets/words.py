@@ -1,4 +1,7 @@
-"""The words of the sheets in the language of the shop. English is what the code says; catalogues translate it."""
+"""The words of the sheets in the language of the shop.
+
+English is what the code says; catalogues translate it.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,7 @@ class Words:
     catalogue: dict[str, str]
 
     def __call__(self, text: str, **values: object) -> str:
-        """The text translated (itself where the catalogue lacks it), with ``{names}`` replaced by ``values``."""
+        """The text translated (or itself), with ``{names}`` replaced by ``values``."""
         translated = self.catalogue.get(text) or text
         return translated.format(**values) if values else translated
 

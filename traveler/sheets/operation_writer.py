@@ -1,0 +1,38 @@
+"""Plan → views of whole operations: head, steps, closing signature."""
+
+from __future__ import annotations
+
+from traveler.definition.plan import Operation
+from traveler.sheets.step_view import OperationView, SignView
+from traveler.sheets.step_writer import StepWriter
+from traveler.sheets.vocabulary import spoken
+
+
+def operation_view(operation: Operation, writer: StepWriter) -> OperationView:
+    """The view of one operation with all its steps."""
+    say = writer.say
+    minutes = "" if operation.minutes is None else say("{minutes} min", minutes=operation.minutes)
+    return OperationView(
+        number=operation.number,
+        title=operation.title,
+        place=" · ".join(part for part in (operation.area, minutes) if part),
+        continued=say("{number}  {title}, continued", number=operation.number, title=operation.title),
+        cautions=operation.cautions,
+        steps=tuple(writer.view(step) for step in operation.steps),
+        sign=sign_view(operation, writer),
+    )
+
+
+def sign_view(operation: Operation, writer: StepWriter) -> SignView | None:
+    """The line that closes an operation, or None where nobody signs."""
+    slot, say = operation.sign, writer.say
+    if slot is None:
+        return None
+    role = spoken(slot.role, say) if slot.role else say("signed")
+    title, when = say("operation {number} complete", number=operation.number), say("date and time")
+    return SignView(
+        text=say("Operation {number} complete, nothing open", number=operation.number),
+        role=role,
+        sign=writer.form.box(slot.id, f"{title}: {role}", "sign"),
+        when=writer.form.box(f"{slot.id}#at", f"{title}: {when}", "when"),
+    )
