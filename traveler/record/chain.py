@@ -15,7 +15,7 @@ from traveler.finding import Finding, Place
 from traveler.record.columns import time_text
 from traveler.record.entry import Draft, Entry
 from traveler.record.kept import Kept, canonical, kept, of_entry, to_entry
-from traveler.record.trouble import StoreTrouble
+from traveler.record.trouble import NotKept, StoreTrouble
 
 GENESIS = "0" * 64
 """What the first entry of a unit names as the one before it."""
@@ -37,7 +37,11 @@ def document(row: Kept) -> bytes:
         "slot": row.slot, "source": row.source, "unit": row.unit, "zone": row.zone,
     }  # fmt: skip
     parts = [f'"{key}":{canonical(value)}' for key, value in rest.items() if value is not None]
-    return f'{{{parts[0]},"body":{row.body},{",".join(parts[1:])}}}'.encode()
+    try:
+        return f'{{{parts[0]},"body":{row.body},{",".join(parts[1:])}}}'.encode()
+    except UnicodeEncodeError as problem:
+        what = f"entry #{row.seq} of {row.unit} holds bytes that are no text"
+        raise NotKept(what, "restore a backup") from problem
 
 
 def digest(row: Kept) -> str:

@@ -13,6 +13,7 @@ from sqlalchemy import Dialect, Text
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from traveler.record.entry import utc
+from traveler.record.trouble import StoreDamaged
 
 
 def time_text(moment: datetime) -> str:
@@ -45,20 +46,24 @@ def key_text() -> TypeEngine[str]:
 class UtcText(TypeDecorator[datetime]):
     """An aware time, kept as :func:`time_text`; a naive time is refused."""
 
-    impl = Text
+    impl = key_text()
     cache_ok = True
-
-    def load_dialect_impl(self, dialect: Dialect) -> TypeEngine[str]:
-        """Plain text, in code point order."""
-        return dialect.type_descriptor(key_text().dialect_impl(dialect))
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
         """Time to text."""
         return None if value is None else time_text(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        """Text to time."""
-        return None if value is None else time_of(value)
+        """Text to time.
+
+        Raises:
+            StoreDamaged: the text is none of ours.
+        """
+        try:
+            return None if value is None else time_of(value)
+        except (ValueError, TypeError) as problem:
+            what = f"the records hold a time that is none: {value!r}"
+            raise StoreDamaged(what, "run 'traveler verify' and restore a backup") from problem
 
 
 class DecimalText(TypeDecorator[Decimal]):

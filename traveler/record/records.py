@@ -6,12 +6,14 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, select
+from sqlalchemy import Connection, CursorResult, Executable, Row, Select, select
 
 from traveler.record import tables
 from traveler.record.entry import Entry, Fitted, standing
 from traveler.record.kept import Kept, to_entry
+from traveler.record.lenient import readable
 from traveler.record.references import reference_value
+from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import IssuedDefinition, Unit
 
 _ENTRY = tables.entry.c
@@ -24,6 +26,15 @@ class Records:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+
+    @property
+    def dialect(self) -> str:
+        """``sqlite`` or ``postgresql``."""
+        return self._connection.dialect.name
+
+    def ask(self, statement: Executable) -> CursorResult[Any]:
+        """Any SELECT, for questions that have no name here (statistics, exports, checks of the store)."""
+        return self._connection.execute(statement)
 
     def unit(self, serial: str) -> Unit | None:
         """The unit of exactly this serial, or None."""
@@ -55,10 +66,18 @@ class Records:
             asked = asked.where(_UNIT.serial > after)
         return tuple(_unit(row) for row in self._connection.execute(asked.limit(limit)))
 
-    def rows(self, serial: str) -> Iterator[Kept]:
-        """The unit's entries as stored, in order."""
+    def rows(self, serial: str) -> tuple[Kept, ...]:
+        """The unit's entries as stored, in order; bytes that are no text come back as half characters."""
         asked = select(tables.entry).where(_ENTRY.unit == serial).order_by(_ENTRY.seq)
-        yield from _kept(self._connection, asked)
+        return readable(self._connection, lambda: tuple(_kept(self._connection, asked)))
+
+    def references(self, serial: str) -> tuple[tuple[int, str, str], ...]:
+        """What the unit's entries refer to, as stored: (seq, kind, value), in order."""
+        asked = select(_REF.seq, _REF.kind, _REF.value).where(_REF.unit == serial)
+        asked = asked.order_by(_REF.seq, _REF.kind, _REF.value)
+        return readable(
+            self._connection, lambda: tuple(tuple(row) for row in self._connection.execute(asked))
+        )
 
     def entries(self, serial: str) -> tuple[Entry, ...]:
         """The unit's entries in order; empty for a serial that was never issued.
@@ -140,4 +159,8 @@ def _kept(connection: Connection, asked: Select[Any]) -> Iterator[Kept]:
 
 
 def _unit(row: Row[Any]) -> Unit:
-    return Unit(*tuple(row))
+    unit = Unit(*tuple(row))
+    if not isinstance(unit.entries, int) or not isinstance(unit.head, str):
+        what = f"the records of {unit.serial} do not say where they end"
+        raise StoreDamaged(what, "run 'traveler verify' and restore a backup")
+    return unit

@@ -1,0 +1,120 @@
+"""Whether a store still holds what was written: chains, references, definitions, guards."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import text
+
+from traveler.finding import Finding, Place
+from traveler.record.chain import verify_rows
+from traveler.record.entry import Issued
+from traveler.record.kept import Kept, to_entry
+from traveler.record.records import Records
+from traveler.record.references import references
+from traveler.record.store import Store
+from traveler.record.tables import APPEND_ONLY
+from traveler.record.trouble import StoreDamaged
+from traveler.record.unit import Unit
+
+_AT_ONCE = 200
+"""Units looked at in one view of the records, so that a long audit holds nobody up."""
+
+_WHY = "a record that was changed after it was written proves nothing"
+_HINT = "restore a backup beside this store and compare the two"
+
+
+@dataclass(frozen=True, slots=True)
+class Audited:
+    """One unit: how many entries it has, the hash its chain ends in, and what is wrong."""
+
+    serial: str
+    count: int
+    head: str
+    findings: tuple[Finding, ...]
+
+
+def audit(store: Store) -> Iterator[Audited]:
+    """Every unit of the store in order of serial, a few at a time, whatever its size."""
+    after: str | None = None
+    while True:
+        with store.reading() as records:
+            units = records.units(after=after, limit=_AT_ONCE)
+            done = [audit_unit(records, unit) for unit in units]
+        yield from done
+        if len(done) < _AT_ONCE:
+            return
+        after = done[-1].serial
+
+
+def audit_unit(records: Records, unit: Unit) -> Audited:
+    """What is to be said of one unit.
+
+    Codes: CHN001 to CHN005 (:mod:`traveler.record.chain`), CHN006 the definition is not the one the unit was
+    issued with, CHN007 the unit is noted otherwise than it was issued, CHN008 references are not those of the
+    entries.
+    """
+    rows = records.rows(unit.serial)
+    findings = verify_rows(rows, head=unit.head, count=unit.entries, unit=unit.serial)
+    findings += [*_definition(records, unit), *_beginning(rows, unit), *_references(records, rows, unit)]
+    if len(rows) > unit.entries:
+        what = f"{len(rows)} entries, but {unit.entries} were noted"
+        findings.append(_finding("CHN002", what, unit.serial, unit.entries + 1))
+    return Audited(unit.serial, len(rows), unit.head, tuple(findings))
+
+
+def missing_guards(records: Records) -> list[Finding]:
+    """CHN009 for each table whose rows the database would let somebody change."""
+    sqlite = "SELECT tbl_name FROM sqlite_master WHERE type = 'trigger' AND name LIKE 'only_append_%'"
+    postgresql = (
+        "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+        "WHERE t.tgname LIKE 'only_append_%' AND t.tgenabled <> 'D' AND pg_table_is_visible(c.oid)"
+    )
+    asked, each = (sqlite, 2) if records.dialect == "sqlite" else (postgresql, 1)
+    found = [str(row[0]) for row in records.ask(text(asked))]
+    what = "the guard that refuses changes of '{}' is gone"
+    return [
+        _finding("CHN009", what.format(one), None, None) for one in APPEND_ONLY if found.count(one) < each
+    ]
+
+
+def _definition(records: Records, unit: Unit) -> Iterator[Finding]:
+    kept = records.definition_of(unit.digest)
+    if kept is None:
+        yield _finding("CHN006", f"the definition {unit.digest[:12]} it was issued with is gone", unit.serial)
+    elif hashlib.sha256(kept.content.encode("utf-8", "replace")).hexdigest() != unit.digest:
+        yield _finding("CHN006", f"the definition {unit.digest[:12]} is not what was frozen", unit.serial)
+
+
+def _beginning(rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
+    """The unit's own row repeats its issue, for quick questions."""
+    try:
+        said = to_entry(rows[0]).body if rows else None
+    except StoreDamaged:
+        return  # CHN001 says so already
+    if not isinstance(said, Issued):
+        yield _finding("CHN007", "its record does not begin with its issue", unit.serial, 1)
+        return
+    for name in ("product", "revision", "variant", "digest", "order", "quantity"):
+        if getattr(said, name) != getattr(unit, name):
+            what = f"{name} is noted as {getattr(unit, name)}, but it was issued with {getattr(said, name)}"
+            yield _finding("CHN007", what, unit.serial, 1)
+
+
+def _references(records: Records, rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
+    try:
+        due = {(row.seq, *pair) for row in rows for pair in references(to_entry(row))}
+    except StoreDamaged:
+        return  # CHN001 says so already
+    found = set(records.references(unit.serial))
+    for seq, kind, value in sorted(due ^ found, key=str):
+        fate = (
+            "is missing from the index" if (seq, kind, value) in due else "is in the index without an entry"
+        )
+        yield _finding("CHN008", f"{kind} {value} {fate}", unit.serial, seq)
+
+
+def _finding(code: str, what: str, unit: str | None, seq: int | None = None) -> Finding:
+    return Finding(code, what, Place(unit=unit, entry=seq), why=_WHY, hint=_HINT)
