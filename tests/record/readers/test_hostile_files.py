@@ -24,7 +24,8 @@ def check(desk, content: bytes, file: str) -> bool:
 
 PIECES = [
     b"\x00", b'"', b",", b";", b"\xff\xfe", b"\xed\xa0\x80", b"{", b"[" * 50, b"&a ", b"*a", b"!!python/x ",
-    b"=", b"\r", b"1e999", b"9" * 400, "İ✓٣".encode(), b"<<: ", b"/Kids [", b"endobj", b"#", b"\n\n", b"- ", b": ",
+    b"=", b"\r", b"1e999", b"9" * 400, "İ✓٣".encode(), b"<<: ", b"/Kids [", b"endobj", b"#", b"\n\n",
+    b"- ", b": ",
 ]  # fmt: skip
 
 
