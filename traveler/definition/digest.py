@@ -1,8 +1,8 @@
 """The canonical content of a definition, and its digest.
 
-Canonical content is RFC 8785 JSON of the model: keys sorted, every number as the text that was written, text in
-Unicode NFC with one micro sign. Comments, key order, quoting and line endings change nothing; any changed text
-does. It is what the records keep, and it loads again.
+Canonical content is RFC 8785 JSON of the model: keys sorted, every number as the text that was written,
+text in Unicode NFC with one micro sign. Comments, key order, quoting and line endings change nothing; any
+changed text does. It is what the records keep, and it loads again.
 """
 
 from __future__ import annotations

@@ -48,16 +48,11 @@ def how_in_plan(how: How, source: plan.Step) -> WorkOut:
 
     Coordinates are keyed by the values of the positions they run along, joined by commas: ``A`` or ``2,3``.
     """
-    options = {}
-    if how.sides:
-        options |= {"side_1": how.sides[0], "side_2": how.sides[1]}
-    if how.method:
-        options["method"] = how.method
-    if how.datum:
-        options["datum"] = how.datum
     along = ",".join(how.along) or None
     places = in_order(how.places) if how.places else _grid(how, source)
-    return WorkOut(function=how.function, check=how.check, along=along, options=options, coordinates=places)
+    return WorkOut(
+        function=how.function, check=how.check, along=along, options=how.options, coordinates=places
+    )
 
 
 def _grid(how: How, source: plan.Step) -> Coordinates:

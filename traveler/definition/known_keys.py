@@ -7,7 +7,7 @@ from typing import Annotated, Any, get_args, get_origin
 from pydantic import BaseModel, Tag
 
 from traveler.definition.model import Definition
-from traveler.definition.rules import FUNCTIONS, How
+from traveler.definition.rules import KEYS, How
 
 
 def known_keys(path: tuple[str | int, ...]) -> list[str]:
@@ -17,7 +17,7 @@ def known_keys(path: tuple[str | int, ...]) -> list[str]:
         shape = _inside(_bare(shape, str(part)), part)
     model = _bare(shape, "")
     if model is How:
-        return [*FUNCTIONS, *(name for name in How.model_fields if name not in ("function", "check"))]
+        return list(KEYS)
     return list(model.model_fields) if _is_model(model) else []
 
 
@@ -44,7 +44,7 @@ def _bare(shape: Any, tag: str) -> Any:
 
 
 def _is_union(shape: Any) -> bool:
-    return not _is_model(shape) and type(None) in get_args(shape) or "Union" in type(shape).__name__
+    return (not _is_model(shape) and type(None) in get_args(shape)) or "Union" in type(shape).__name__
 
 
 def _inside(shape: Any, part: str | int) -> Any:

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
+from traveler.definition.check import check
 from traveler.definition.model import Definition
 from traveler.definition.shape import read_shape
+from traveler.definition.source import Mapping as MappingNode
 from traveler.definition.source import Path, places, read_source
 from traveler.finding import Finding, Place, blocking, order
 
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
-    """What a file gave: the definition (None where a finding blocks), all findings in their order, and
-    the place of every value by its path, like ``("operations", 0, "title")``.
+    """What a file gave: the definition, or None where a finding blocks; all findings in their order.
+
+    ``places`` has the place of every value by its path, like ``("operations", 0, "title")``.
     """
 
     definition: Definition | None
@@ -37,5 +40,6 @@ def load(
     if source.root is None:
         return Loaded(None, tuple(order(source.findings)), {})
     definition, shape = read_shape(source.root)
-    findings = order([*source.findings, *shape])
+    said = check(source.root, exists, people) if isinstance(source.root, MappingNode) else []
+    findings = order({*source.findings, *shape, *said})
     return Loaded(None if blocking(findings) else definition, tuple(findings), places(source.root))

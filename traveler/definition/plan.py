@@ -116,7 +116,7 @@ class WorkOut(Frozen):
 
     ``along`` None: over all positions; several positions are joined by commas. ``coordinates`` are keyed by
     the values of these positions, joined by commas (``A``, ``2,3``); a number without a unit is in mm.
-    ``options``: ``side_1`` and ``side_2`` (squareness), ``method`` (flatness), ``datum`` (parallelism).
+    ``options`` are those of the function (``traveler/measure/work_out.py``).
     """
 
     function: str

@@ -5,17 +5,16 @@ Both are small named rules, no formula language. Numbers stay as written; ``chec
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from traveler.definition.words import Flag, Name, Text, Value, Written
+from traveler.measure.work_out import FUNCTIONS
 
-Function = Literal[
-    "difference", "spread", "mean", "largest", "tilt", "flatness", "straightness", "squareness", "parallelism"
-]
-FUNCTIONS: tuple[str, ...] = Function.__args__  # type: ignore[attr-defined]
+OPTIONS: tuple[str, ...] = tuple(sorted({option for one in FUNCTIONS.values() for option in one.options}))
+"""What some function takes besides its check; which takes which, ``measure/work_out.py`` says."""
 
 Point = tuple[Written, Written]
 """Coordinates; a number without a unit is in mm."""
@@ -92,47 +91,59 @@ Adjust = Annotated[
 
 
 class How(Rule):
-    """What is worked out: a function of the readings of ``check``, along a position (None: all of them).
+    """What is worked out: a function of the readings of ``check``, along positions (none: all of them).
 
     ``places`` gives the coordinates of free points by position value, ``grid`` the spacing along each
-    position, ``sides`` the two side lengths that a squareness from diagonals needs, ``datum`` the position
-    value that parallelism is taken from.
+    position. ``options`` are those of the function (``docs/geometry.md``).
     """
 
-    function: Function
+    function: Name
     check: Name
     along: tuple[Name, ...] = ()
     places: dict[Value, Point] | None = None
     grid: dict[Name, Written] | None = None
-    sides: Point | None = None
-    method: Literal["least-squares", "minimum-zone"] | None = None
-    datum: Value | None = None
+    options: dict[Name, Written] = {}
 
 
 def read_how(written: Any) -> Any:
-    """``{difference: runout, along: end}`` with function and check under their own names."""
+    """``{difference: runout, along: end}`` with function, check and options under their own names.
+
+    ``sides: [600 mm, 400 mm]`` stands for the options ``side_1`` and ``side_2``.
+    """
     if not isinstance(written, dict) or "function" in written:
         return written
     named = [key for key in written if key in FUNCTIONS]
     if len(named) != 1:
         raise PydanticCustomError("how", "exactly one function is expected, like {difference: runout}")
-    rest = {key: value for key, value in written.items() if key != named[0]}
+    rest = {key: value for key, value in written.items() if key != named[0] and key not in OPTIONS}
+    options = {key: value for key, value in written.items() if key in OPTIONS}
+    sides = rest.get("sides")
+    if isinstance(sides, list) and len(sides) == 2:
+        options |= {"side_1": sides[0], "side_2": sides[1]}
+        del rest["sides"]
     if isinstance(along := rest.get("along"), str):
         rest["along"] = [along]
-    return {"function": named[0], "check": written[named[0]], **rest}
+    return {
+        "function": named[0],
+        "check": written[named[0]],
+        **rest,
+        **({"options": options} if options else {}),
+    }
 
+
+KEYS: tuple[str, ...] = (*FUNCTIONS, "along", "places", "grid", "sides", *OPTIONS)
+"""What may be written under ``how``."""
 
 _POINT = {"type": "array", "minItems": 2, "maxItems": 2, "items": {"type": "string"}}
 _HOW_SCHEMA = {
     "type": "object",
     "properties": {
-        **{name: {"type": "string", "description": "the check it is worked out from"} for name in FUNCTIONS},
+        **{name: {"type": "string", "description": one.says} for name, one in FUNCTIONS.items()},
         "along": {"oneOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]},
         "places": {"type": "object", "additionalProperties": _POINT},
         "grid": {"type": "object", "additionalProperties": {"type": "string"}},
         "sides": _POINT,
-        "method": {"enum": ["least-squares", "minimum-zone"]},
-        "datum": {"type": "string"},
+        **{option: {"type": "string"} for option in OPTIONS},
     },
     "oneOf": [{"required": [name]} for name in FUNCTIONS],
     "additionalProperties": False,

@@ -1,13 +1,14 @@
 """Serial and lot numbers: the pattern they are made by, and their check character (ISO/IEC 7064).
 
-A serial is upper-case letters A to Z, digits and hyphens. Its last character is the check character of MOD 37-2 over
-everything before it, a hyphen counting as the 37th character (the place that the standard gives to ``*``). With that,
-any single wrong character and any swap of two neighbours is found, hyphens included: two characters differ by less
-than 37, which is prime, and their weights and the differences of neighbouring weights are powers of two.
+A serial is upper-case letters A to Z, digits and hyphens. Its last character is the check character of
+MOD 37-2 over everything before it, a hyphen counting as the 37th character (the place that the standard gives
+to ``*``). With that, any single wrong character and any swap of two neighbours is found, hyphens included: two
+characters differ by less than 37, which is prime, and their weights and the differences of neighbouring
+weights are powers of two.
 
-This one system holds for every product, because a serial is checked before anybody knows whose it is; accepting a
-second one would let one in 37 of all mistyped serials through. Running numbers whose check character would be ``*``, or
-I or O, which look like 1 and 0, are skipped.
+This one system holds for every product, because a serial is checked before anybody knows whose it is;
+accepting a second one would let one in 37 of all mistyped serials through. Running numbers whose check
+character would be ``*``, or I or O, which look like 1 and 0, are skipped.
 """
 
 from __future__ import annotations
@@ -129,13 +130,10 @@ def next_serials(
 
 def pattern_problems(pattern: str) -> list[tuple[str, str]]:
     """What is wrong with a pattern, each with a hint; the code is SER003 for all of them."""
-    problems = []
     names = _FIELD.findall(pattern)
-    for name in names:
-        if name not in FIELDS and not _NUMBER.fullmatch(name):
-            problems.append(
-                (f"'{{{name}}}' is not known in a serial pattern", f"there is {{{'}, {'.join(FIELDS)}}}")
-            )
+    there = f"there is {{{'}, {'.join(FIELDS)}}}"
+    unknown = [name for name in names if name not in FIELDS and not _NUMBER.fullmatch(name)]
+    problems = [(f"'{{{name}}}' is not known in a serial pattern", there) for name in unknown]
     numbers = [name for name in names if _NUMBER.fullmatch(name)]
     if len(numbers) != 1:
         problems.append(

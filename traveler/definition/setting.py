@@ -17,10 +17,12 @@ class Conditional(Protocol):
     """Something that is there for some variants or with some options only."""
 
     @property
-    def only_for(self) -> tuple[str, ...]: ...
+    def only_for(self) -> tuple[str, ...]:
+        """The variants that have it; empty: all."""
 
     @property
-    def only_with(self) -> tuple[str, ...]: ...
+    def only_with(self) -> tuple[str, ...]:
+        """The options it comes with."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,8 +33,8 @@ _KINDS = {
 }
 _PATTERNS = {
     r"^[a-z]{2}$": "a language of two small letters is expected, like en or es",
-    r"^[a-z][a-z0-9_-]{0,39}$": "a name of small letters, digits, - and _ is expected, starting with a letter",
-    r"^[A-Za-z0-9_-]{1,20}$": "letters, digits, - and _ are expected, at most 20 (it becomes part of slot ids)",
+    r"^[a-z][a-z0-9_-]{0,39}$": "a name is expected: small letters, digits, - and _, a letter first",
+    r"^[A-Za-z0-9_-]{1,20}$": "letters, digits, - and _ are expected, at most 20",
     r"^[1-9][0-9]{0,3}$": "an operation number is expected, like 10",
     r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "a date is expected, like 2026-09-14",
 }
@@ -87,7 +87,7 @@ def finding_of(error: ErrorDetails, root: Node) -> Finding:
     if kind == "missing":
         return Finding("DEF002", f"'{name}' is missing", at, hint=f"add '{name}: …' here")
     if kind == "step":
-        words = list(plain(node) or {}) if isinstance(node, Mapping) else []
+        words = [name.text for name, _ in node.items()] if isinstance(node, Mapping) else []
         return Finding("DEF004", "this step does not say what it is", at, hint=_step_hint(words))
     if kind == "literal_error":
         return _not_allowed(error, key or at if path[-1] == "[key]" else at)
@@ -148,5 +148,6 @@ def locate(root: Node, path: tuple[str | int, ...]) -> tuple[Node, Place | None]
             if isinstance(node, Sequence) and part < len(node.items):
                 node, key = node.items[part], None
         elif isinstance(node, Mapping) and (value := node.get(part)) is not None:
-            node, key = value, getattr(node.key(part), "place", None)
+            name = node.key(part)
+            node, key = value, name.place if name else None
     return node, key

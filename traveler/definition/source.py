@@ -1,8 +1,8 @@
 """YAML as written: a tree of nodes that keeps line, column and every digit.
 
 Every scalar is text: ``0.10`` keeps two decimals, ``010`` is not eight, ``12:30`` is not 750, ``no`` is not
-false. An empty value and ``~`` mean that the value is absent. Duplicate keys, anchors, aliases, merge keys and
-tags are findings: what a reader sees in the file is what it says.
+false. An empty value and ``~`` mean that the value is absent. Duplicate keys, anchors, aliases, merge keys
+and tags are findings: what a reader sees in the file is what it says.
 """
 
 from __future__ import annotations
@@ -121,9 +121,7 @@ class _Composer:
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    self.report(
-                        "YML007", "a second document starts here", event, "keep one product in a file"
-                    )
+                    self.report("YML007", "a second document starts here", event, "keep one in a file")
                     break
                 root = self.node(next(self.events), 0)
         if root is None or is_absent(root):
@@ -133,7 +131,8 @@ class _Composer:
 
     def place(self, event: yaml.Event) -> Place:
         """Where an event starts, counted from 1."""
-        return Place(self.file, event.start_mark.line + 1, event.start_mark.column + 1)
+        mark = event.start_mark
+        return Place(self.file, mark.line + 1, mark.column + 1) if mark else Place(self.file)
 
     def report(self, code: str, what: str, event: yaml.Event, hint: str) -> None:
         self.findings.append(Finding(code, what, self.place(event), hint=hint))
@@ -175,21 +174,20 @@ class _Composer:
         return Mapping(self.place(event), tuple(entries))
 
     def refuse_specials(self, event: yaml.Event) -> None:
-        if getattr(event, "anchor", None) is not None:
-            what = f"anchors and aliases are not read: '{event.anchor}'"
+        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+        if anchor is not None:
+            what = f"anchors and aliases are not read: '{anchor}'"
             self.report("YML003", what, event, "write the values out here")
-        if getattr(event, "tag", None) not in (None, "!"):
-            self.report(
-                "YML004", f"tags are not read: '{event.tag}'", event, "every value is text as written"
-            )
+        if tag not in (None, "!"):
+            self.report("YML004", f"tags are not read: '{tag}'", event, "every value is text as written")
 
     def warn_of_comment(self, event: yaml.ScalarEvent) -> None:
         """`Bolt #8 screws` loses its end to a comment; a comment of ours has a space after the sign."""
-        if event.style not in (None, "") or event.end_mark.line >= len(self.lines):
+        end = event.end_mark
+        if event.style not in (None, "") or end is None or end.line >= len(self.lines):
             return
-        rest = self.lines[event.end_mark.line][event.end_mark.column :]
-        if lost := re.match(r"\s+(#[^\s#]\S*)", rest):
-            place = Place(self.file, event.end_mark.line + 1, event.end_mark.column + 1 + lost.start(1))
+        if lost := re.match(r"\s+(#[^\s#]\S*)", self.lines[end.line][end.column :]):
+            place = Place(self.file, end.line + 1, end.column + 1 + lost.start(1))
             what = f"'{lost.group(1)}' and what follows is a comment, not part of the text"
             hint = "put the text in quotes, or write a space after the #"
             self.findings.append(Finding("YML011", what, place, Weight.WARNING, hint=hint))

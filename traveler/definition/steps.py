@@ -139,7 +139,8 @@ class AgainStep(AnyStep):
 
 
 KINDS: tuple[type[AnyStep], ...] = (
-    DoStep, FitStep, MeasureStep, WorkOutStep, ConfirmStep, WitnessStep, PhotoStep, CountStep, PackStep, AgainStep,
+    DoStep, FitStep, MeasureStep, WorkOutStep, ConfirmStep, WitnessStep, PhotoStep, CountStep, PackStep,
+    AgainStep,
 )  # fmt: skip
 WORDS: tuple[str, ...] = tuple(kind.word for kind in KINDS)
 
@@ -147,9 +148,13 @@ WORDS: tuple[str, ...] = tuple(kind.word for kind in KINDS)
 def word_of(written: Any) -> str | None:
     """The word that says what a step is; None if there is none."""
     if isinstance(written, AnyStep):
-        return f"a {written.word} step"
+        return _tag(written.word)
     keys = written if isinstance(written, dict) else {}
-    return next((f"a {word} step" for word in WORDS if word in keys), None)
+    return next((_tag(word) for word in WORDS if word in keys), None)
+
+
+def _tag(word: str) -> str:
+    return f"{'an' if word == 'again' else 'a'} {word} step"
 
 
 Step = Annotated[
@@ -162,7 +167,7 @@ Step = Annotated[
     | Annotated[PhotoStep, Tag("a photo step")]
     | Annotated[CountStep, Tag("a count step")]
     | Annotated[PackStep, Tag("a pack step")]
-    | Annotated[AgainStep, Tag("a again step")],
+    | Annotated[AgainStep, Tag("an again step")],
     Discriminator(
         word_of, custom_error_type="step", custom_error_message="a step starts with one of its words"
     ),

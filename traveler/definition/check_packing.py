@@ -1,0 +1,147 @@
+"""Checks of crating: masses and quantities of the packing list, the wood mark, lifting of what is heavy."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from traveler.definition.check_variants import mass_problems
+from traveler.definition.facts import Facts, all_texts, items, mapping, scalar, texts
+from traveler.definition.mass import EXPECTED
+from traveler.definition.shape import nearest
+from traveler.definition.source import Mapping, Scalar
+from traveler.finding import Finding, Weight
+from traveler.measure.number import parse_number
+from traveler.measure.quantity import parse_quantity
+from traveler.measure.unreadable import Unreadable
+
+HEAVIEST = parse_quantity("25 kg")
+"""What one person should lift at most under good conditions: reference mass of ISO 11228-1, from memory."""
+
+LIFTING = re.compile(
+    r"\b(lift\w*|hoist\w*|crane|two people|two persons|team of two|fork\w*|pallet truck)\b", re.I
+)
+WOOD_MARK = "wood-mark"
+"""The id of the step that confirms the treatment mark (ISPM 15) on the wood."""
+
+
+def _packing(facts: Facts) -> list[Mapping]:
+    return [one for one in items(facts.crating, "packing_list") if isinstance(one, Mapping)]
+
+
+def packing_list(facts: Facts) -> Iterator[Finding]:
+    """DEF103 a quantity that is no number, DEF303 a mass that is none, and what cannot be read."""
+    for item in _packing(facts):
+        quantity, mass = scalar(item, "quantity"), scalar(item, "mass")
+        if quantity is not None:
+            yield from quantities(facts, quantity, facts.variants_of(item))
+        if mass is not None and mass.text != "variant":
+            for text in facts.values(mass.text, facts.variants_of(item)):
+                yield from mass_problems(mass, text)
+
+
+def quantities(facts: Facts, written: Scalar, variants: list[str]) -> Iterator[Finding]:
+    """A quantity that is neither a number above zero nor a variable."""
+    for text, where in facts.values(written.text, variants).items():
+        try:
+            if parse_number(text).value > 0:
+                continue
+            what = f"quantity {text} is not above zero"
+        except Unreadable:
+            what = f"quantity '{text}' is neither a number nor a variable"
+        hint = (
+            nearest(text, facts.variables)
+            if text == written.text
+            else f"variant {', '.join(where)} sets it so"
+        )
+        yield Finding("DEF103", what, written.place, hint=hint)
+
+
+def parts(facts: Facts) -> Iterator[Finding]:
+    """A quantity of parts to fetch that is no number."""
+    for step in facts.steps:
+        for part in items(step.node, "parts"):
+            quantity = scalar(part, "quantity")
+            if quantity is not None:
+                yield from quantities(facts, quantity, facts.variants_of(step.node))
+
+
+def expected_items(facts: Facts) -> Iterator[Finding]:
+    """DEF302: the expected gross mass needs the mass of every item, and the product among them."""
+    written = [step.text("limits") for step in facts.steps if step.operation == "C"]
+    expected = next((one for one in written if one is not None and EXPECTED.match(one.text)), None)
+    if expected is None:
+        return
+    for item in _packing(facts):
+        if scalar(item, "mass") is None:
+            name = scalar(item, "item")
+            what = f"the expected gross mass needs the mass of '{name.text if name else 'this item'}'"
+            yield Finding("DEF302", what, item.place, hint="add 'mass: … kg' of one piece")
+    masses = [scalar(item, "mass") for item in _packing(facts)]
+    if not any(mass is not None and mass.text == "variant" for mass in masses):
+        what = (
+            "the expected gross mass leaves out the product: no item of the packing list has 'mass: variant'"
+        )
+        yield Finding("DEF302", what, expected.place, hint="add an item with 'mass: variant'")
+
+
+def packed_once(facts: Facts) -> Iterator[Finding]:
+    """DEF318: a ``pack`` step outside crating, a second one, or one without a packing list."""
+    seen = None
+    for step in facts.steps:
+        if step.word != "pack":
+            continue
+        if step.operation != "C" or seen is not None or not _packing(facts):
+            what = "'pack' stands once, in crating, where there is a packing list"
+            yield Finding("DEF318", what, step.node.place, hint="move or delete it")
+        seen = step
+
+
+def wood_mark(facts: Facts) -> Iterator[Finding]:
+    """DEF305: the crate needs its treatment mark, and no crating step confirms it (ISPM 15)."""
+    mark = scalar(facts.crating, "crate", "wood_mark")
+    step = facts.ids.get(WOOD_MARK)
+    confirmed = step is not None and (step.operation, step.word) == ("C", "confirm")
+    if mark is not None and mark.text == "required" and not confirmed:
+        what = "the crate needs its treatment mark, and no crating step confirms it"
+        hint = f"add '- confirm: Every piece of wood carries its mark.' with 'id: {WOOD_MARK}'"
+        yield Finding("DEF305", what, mark.place, hint=hint)
+
+
+def heavy(facts: Facts) -> Iterator[Finding]:
+    """DEF304 (warning): a variant or part above 25 kg, and no caution speaks of lifting."""
+    if any(LIFTING.search(text.text) for text in _caution_texts(facts)):
+        return
+    variants = mapping(facts.root, "variants")
+    for key, variant in variants.items() if variants else ():
+        mass = scalar(variant, "mass")
+        try:
+            is_heavy = mass is not None and parse_quantity(mass.text).to("kg").value > HEAVIEST.value
+        except Unreadable:
+            continue
+        if mass is not None and is_heavy:
+            what = f"variant '{key.text}' weighs {mass.text}, over {HEAVIEST}, and no caution speaks of lifting it"
+            hint = "add a caution, like 'WARNING: Lift with two people or a hoist.'"
+            yield Finding("DEF304", what, mass.place, Weight.WARNING, hint=hint)
+
+
+def _caution_texts(facts: Facts) -> Iterator[Scalar]:
+    holders = [
+        *facts.operations,
+        *(step.node for step in facts.steps),
+        *([facts.crating] if facts.crating else []),
+    ]
+    for holder in holders:
+        for caution in items(holder, "cautions"):
+            yield from all_texts(caution)
+
+
+def marks(facts: Facts) -> Iterator[Finding]:
+    """DEF203: a handling mark named twice."""
+    seen: set[str] = set()
+    for mark in texts(facts.crating, "marks"):
+        if mark.text in seen:
+            yield Finding(
+                "DEF203", f"handling mark '{mark.text}' is named twice", mark.place, hint="name it once"
+            )
+        seen.add(mark.text)

@@ -1,0 +1,144 @@
+"""Checks that everything a definition refers to is there: gauges, pictures, checks, roles, variants."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import PurePosixPath
+
+from traveler.definition import source
+from traveler.definition.facts import Facts, all_texts, items, names, scalar, texts
+from traveler.definition.setting import PLACEHOLDER
+from traveler.definition.shape import nearest
+from traveler.definition.source import Scalar
+from traveler.finding import Finding
+
+PICTURES = (".svg", ".png", ".jpg", ".jpeg")
+
+
+def _unknown(code: str, kind: str, name: Scalar, known: list[str]) -> Finding:
+    return Finding(code, f"{kind} '{name.text}' is not defined", name.place, hint=nearest(name.text, known))
+
+
+def gauge_kinds(facts: Facts) -> Iterator[Finding]:
+    """DEF101: a check asks for a kind of gauge that is not under ``gauges``."""
+    known = names(facts.root, "gauges")
+    for step in facts.steps:
+        gauge = step.text("gauge")
+        if gauge is not None and gauge.text not in known:
+            yield _unknown("DEF101", "gauge kind", gauge, known)
+
+
+def pictures(facts: Facts) -> Iterator[Finding]:
+    """DEF105: a picture that is not there, is of no known kind, or lies outside the folder."""
+    for step in facts.steps:
+        picture = step.text("picture")
+        if picture is None:
+            continue
+        path = PurePosixPath(picture.text)
+        if path.is_absolute() or ".." in path.parts or "\\" in picture.text:
+            what = f"picture '{picture.text}' lies outside the folder of the definition"
+            yield Finding(
+                "DEF105", what, picture.place, hint="put it beside the definition and name it alone"
+            )
+        elif path.suffix.lower() not in PICTURES:
+            what = f"picture '{picture.text}' is of no kind that can be printed"
+            yield Finding("DEF105", what, picture.place, hint=f"it must end in {', '.join(PICTURES)}")
+        elif not facts.exists(picture.text):
+            what = f"picture '{picture.text}' is not there"
+            yield Finding(
+                "DEF105", what, picture.place, hint="put it beside the definition, or correct its name"
+            )
+
+
+def roles(facts: Facts) -> Iterator[Finding]:
+    """DEF106: a role that nobody has."""
+    if facts.people is None:
+        return
+    known = sorted({role for held in facts.people.values() for role in held})
+    written = [step.text("by") for step in facts.steps]
+    written += [scalar(operation, "sign") for operation in facts.operations]
+    written.append(scalar(facts.crating, "sign"))
+    for role in written:
+        if role is not None and role.text not in known:
+            yield Finding(
+                "DEF106", f"nobody has the role '{role.text}'", role.place, hint=nearest(role.text, known)
+            )
+
+
+def conditions(facts: Facts) -> Iterator[Finding]:
+    """DEF108 unknown variant in ``only_for``, DEF109 unknown option in ``only_with``."""
+    options = names(facts.root, "options")
+    holders = [step.node for step in facts.steps]
+    holders += [one for one in items(facts.crating, "packing_list") if isinstance(one, source.Mapping)]
+    for node in holders:
+        for variant in texts(node, "only_for"):
+            if variant.text not in facts.variants:
+                yield _unknown("DEF108", "variant", variant, list(facts.variants))
+        for option in texts(node, "only_with"):
+            if option.text not in options:
+                yield _unknown("DEF109", "option", option, options)
+
+
+def checks(facts: Facts) -> Iterator[Finding]:
+    """DEF104: a check that is not there; DEF312: one that comes later, or is not there for every variant."""
+    for step in facts.steps:
+        for name in (step.text("again"), *_sources(step.node)):
+            if name is not None:
+                yield from _check(facts, name, step.node, facts.steps.index(step))
+    for name in texts(facts.root, "arrival_check"):
+        if name.text not in facts.ids:
+            yield _unknown("DEF104", "check", name, list(facts.ids))
+        elif facts.ids[name.text].word not in ("measure", "work_out", "confirm"):
+            what = f"'{name.text}' is nothing that a customer could measure or confirm"
+            yield Finding("DEF104", what, name.place, hint="name a measure, work_out or confirm step")
+
+
+def _sources(step: source.Mapping) -> list[Scalar]:
+    """The check that a ``how`` works from; a mapping under ``how`` holds it under the function's name."""
+    from traveler.measure.work_out import FUNCTIONS
+
+    how = step.get("how")
+    named = [scalar(how, function) for function in FUNCTIONS]
+    return [name for name in named if name is not None]
+
+
+def _check(facts: Facts, name: Scalar, user: source.Mapping, at: int) -> Iterator[Finding]:
+    step = facts.ids.get(name.text)
+    if step is None:
+        yield _unknown("DEF104", "check", name, list(facts.ids))
+        return
+    if step.word not in ("measure", "work_out", "confirm"):
+        what = f"'{name.text}' is a '{step.word}' step, nothing that gives a value"
+        yield Finding("DEF104", what, name.place, hint="name a measure, work_out or confirm step")
+    if facts.steps.index(step) >= at:
+        what = f"check '{name.text}' comes later, in {step.id}"
+        yield Finding("DEF312", what, name.place, hint="put it before the step that uses it")
+    missing = sorted(set(facts.variants_of(user)) - set(facts.variants_of(step.node)))
+    if missing:
+        what = f"check '{name.text}' is not there for variant {', '.join(missing)}"
+        yield Finding("DEF312", what, name.place, hint="give this step the same only_for")
+    if {one.text for one in texts(step.node, "only_with")} - {one.text for one in texts(user, "only_with")}:
+        what = f"check '{name.text}' is there only with an option"
+        yield Finding("DEF312", what, name.place, hint="give this step the same only_with")
+
+
+def doubled_ids(facts: Facts) -> Iterator[Finding]:
+    """DEF201: two steps with one id."""
+    for step in facts.steps:
+        name = step.text("id")
+        if name is not None and facts.ids[name.text] is not step:
+            first = facts.ids[name.text]
+            what = f"id '{name.text}' is given twice, first in {first.id} (line {first.node.place.line})"
+            yield Finding("DEF201", what, name.place, hint="every id names one step")
+
+
+def variables(facts: Facts) -> Iterator[Finding]:
+    """DEF103: ``{name}`` in a text where no variant sets a variable of that name."""
+    for key, node in facts.root.items():
+        if key.text == "serials":
+            continue
+        for text in all_texts(node):
+            for found in PLACEHOLDER.finditer(text.text):
+                if found[1] not in facts.variables:
+                    what = f"variable '{found[1]}' is not set by the variants"
+                    yield Finding("DEF103", what, text.place, hint=nearest(found[1], facts.variables))
