@@ -1,0 +1,154 @@
+"""Whether readings may be treated as normal, judged and said in a sentence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
+
+from traveler.trace.statistics.exact import Number, estimate, exact_all
+from traveler.trace.statistics.result import Result
+from traveler.trace.statistics.summary import summarize
+from traveler.trace.statistics.wording import chance, counted
+
+FEWEST = 8
+"""Below this the Anderson-Darling probability is not tabulated (Stephens 1986 asks for n ≥ 8)."""
+FEW, MANY = 20, 500
+COARSE = 8
+"""Fewer different values than this among many readings: the gauge's steps show, not the distribution."""
+ALPHA = Decimal("0.05")
+SHAPIRO_MOST = 5000
+
+
+class Normal(StrEnum):
+    """The judgement."""
+
+    PLAUSIBLE = "plausible"
+    DOUBTFUL = "doubtful"
+    REFUTED = "refuted"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Normality(Result):
+    """The judgement with both tests; a test is None where it does not apply.
+
+    ``different`` counts the different values. ``skewness`` (third standardised moment) says which tail is
+    long.
+    """
+
+    n: int
+    different: int
+    judgement: Normal
+    anderson_darling: Decimal | None
+    anderson_darling_p: Decimal | None
+    shapiro_wilk: Decimal | None
+    shapiro_wilk_p: Decimal | None
+    skewness: Decimal | None
+    sentence: str
+
+
+def normality(values: Iterable[Number]) -> Normality:
+    """Judge whether readings look normal.
+
+    Both tests at 5 %: neither objects → plausible; one → doubtful; both → refuted. Unknown with fewer than
+    eight readings, without spread, or where only a few different values occur (the gauge's resolution
+    decides then).
+
+    Sources: D'Agostino and Stephens 1986, table 4.9 (A² with mean and variance estimated, A*² = A² (1 +
+    0.75/n + 2.25/n²), and the formulas of its probability); Shapiro and Wilk 1965 (scipy, Royston's
+    algorithm, n ≤ 5000).
+    """
+    readings = exact_all(values)
+    n, different = len(readings), len(set(readings))
+    if n < FEWEST or different < 2:
+        return Normality(n, different, Normal.UNKNOWN, None, None, None, None, None, _no_test(n))
+    scores = standardised(readings)
+    a2 = anderson_darling(scores)
+    a2_p = anderson_darling_probability(a2, n)
+    w, w_p = _shapiro(scores) if n <= SHAPIRO_MOST else (None, None)
+    judgement = _judge(n, different, a2_p, w_p)
+    skewness = math.fsum(one**3 for one in scores) / n
+    shapiro, shapiro_p = (None if one is None else estimate(one) for one in (w, w_p))
+    return Normality(
+        n, different, judgement, estimate(a2), estimate(a2_p), shapiro, shapiro_p, estimate(skewness),
+        sentence=_sentence(n, different, judgement, estimate(a2_p), shapiro_p, skewness),
+    )  # fmt: skip
+
+
+def standardised(readings: Sequence[Fraction]) -> list[float]:
+    """The readings as (x − x̄)/s in rising order; the difference is taken exactly, before any rounding."""
+    summary = summarize(readings)
+    if summary is None or not summary.sd:
+        msg = "readings without spread have no scores"
+        raise ValueError(msg)
+    sd = Fraction(summary.sd)
+    return sorted(float((one - summary.mean) / sd) for one in readings)
+
+
+def anderson_darling(scores: Sequence[float]) -> float:
+    """A² against the normal distribution, from scores in rising order."""
+    from scipy import special
+
+    n = len(scores)
+    lower = special.log_ndtr(scores)
+    upper = special.log_ndtr([-one for one in reversed(scores)])
+    return -n - math.fsum((2 * at + 1) * (lower[at] + upper[at]) for at in range(n)) / n
+
+
+def anderson_darling_probability(a2: float, n: int) -> float:
+    """P(A² at least this large) for normal readings whose mean and variance are estimated."""
+    adjusted = a2 * (1 + 0.75 / n + 2.25 / n**2)
+    if adjusted >= 13:
+        return 0.0
+    if adjusted >= 0.6:
+        return math.exp(1.2937 - 5.709 * adjusted + 0.0186 * adjusted**2)
+    if adjusted >= 0.34:
+        return math.exp(0.9177 - 4.279 * adjusted - 1.38 * adjusted**2)
+    if adjusted >= 0.2:
+        return 1 - math.exp(-8.318 + 42.796 * adjusted - 59.938 * adjusted**2)
+    return 1 - math.exp(-13.436 + 101.14 * adjusted - 223.73 * adjusted**2)
+
+
+def _shapiro(scores: Sequence[float]) -> tuple[float, float]:
+    from scipy.stats import shapiro
+
+    found = shapiro(scores)
+    return float(found.statistic), float(found.pvalue)
+
+
+def _judge(n: int, different: int, a2_p: float, w_p: float | None) -> Normal:
+    if different < min(COARSE, n):
+        return Normal.UNKNOWN
+    objections = [p < float(ALPHA) for p in (a2_p, w_p) if p is not None]
+    if all(objections):
+        return Normal.REFUTED
+    return Normal.DOUBTFUL if any(objections) else Normal.PLAUSIBLE
+
+
+def _no_test(n: int) -> str:
+    if n < FEWEST:
+        return f"{counted(n, 'reading')}: too few to judge whether they are normal (at least {FEWEST})."
+    return f"All {n} readings are equal: the gauge is too coarse or the values are copied."
+
+
+def _sentence(
+    n: int, different: int, judgement: Normal, a2_p: Decimal, w_p: Decimal | None, skewness: float
+) -> str:
+    shapiro = "" if w_p is None else f", Shapiro-Wilk {chance(w_p)}"
+    tests = f"Anderson-Darling {chance(a2_p)}{shapiro}"
+    if judgement is Normal.UNKNOWN:
+        return (
+            f"Only {different} different values among {n} readings: the gauge's resolution is coarse against "
+            f"the spread, so a test of normality says little ({tests})."
+        )
+    if judgement is Normal.PLAUSIBLE:
+        caution = f"; {n} readings would reveal only gross departures" if n < FEW else ""
+        return f"Nothing speaks against a normal distribution ({tests}){caution}."
+    tail = f"; the {'upper' if skewness > 0 else 'lower'} tail is long" if abs(skewness) > 0.5 else ""
+    many = f"; with {n} readings even harmless departures show: look at the histogram" if n > MANY else ""
+    opening = "Not normal" if judgement is Normal.REFUTED else "Perhaps not normal: one test of two objects"
+    return f"{opening} ({tests}){tail}{many}."
