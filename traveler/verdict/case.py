@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from traveler.definition.plan import Plan, SlotKind
 from traveler.finding import Finding, Place
 from traveler.record.entry import Entry
-from traveler.shop.gauges import Gauge, GaugeRegister
+from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.codes import CODES, weigh
@@ -100,8 +100,7 @@ class Case:
         self.state = state_of(self.standing, self.stops, plan)
         self.filled: dict[str, Filled] = self._fill()
         self.zone: tzinfo = zone(settings.time_zone)
-        self._days: dict[datetime, date] = {}
-        self._uncertainties: dict[tuple[str, date], tuple[str, str] | None] = {}
+        self._days: dict[int, date] = {}
 
     def _fill(self) -> dict[str, Filled]:
         filled: dict[str, Filled] = {}
@@ -121,17 +120,14 @@ class Case:
 
     def day(self, moment: datetime) -> date:
         """The calendar day of a moment in the shop."""
-        found = self._days.get(moment)
-        if found is None:
-            found = self._days[moment] = moment.astimezone(self.zone).date()
-        return found
+        return moment.astimezone(self.zone).date()
 
-    def uncertainty(self, gauge: Gauge, day: date) -> tuple[str, str] | None:
-        """Expanded uncertainty and k of a gauge on a day, as written in the register."""
-        key = (gauge.id, day)
-        if key not in self._uncertainties:
-            self._uncertainties[key] = gauge.uncertainty_on(day)
-        return self._uncertainties[key]
+    def day_of(self, entry: Entry) -> date:
+        """The calendar day, in the shop, on which the entry's work was done."""
+        found = self._days.get(entry.seq)
+        if found is None:
+            found = self._days[entry.seq] = entry.at.astimezone(self.zone).date()
+        return found
 
     def say(
         self, code: str, what: str, *, slot: str | None = None, entry: int | None = None, hint: str = ""

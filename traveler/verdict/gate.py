@@ -7,7 +7,8 @@ stand, is anything open that must not be. It lists everything at once.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 
 from traveler.finding import Finding, Place, Weight, order
 from traveler.verdict.authority import may_act
@@ -17,6 +18,11 @@ from traveler.verdict.missing import OpenStep, closing_code, describe, open_step
 from traveler.verdict.outcome import UnitState, Verdict
 from traveler.verdict.packing import wood_mark_noted, wood_mark_unasked
 from traveler.verdict.planned import Phase
+from traveler.verdict.sequence import WORK
+from traveler.verdict.state import LIFE
+
+CLOSED = WORK | frozenset(LIFE) | {"stopped", "decided"}
+"""Kinds of entries that a step of life comes after."""
 
 BEFORE: dict[str, tuple[UnitState, ...]] = {
     "release": (UnitState.BUILDING, UnitState.INSPECTION),
@@ -73,7 +79,7 @@ def _gate(
     action: str, case: Case, by: str, at: datetime, verdict: Verdict | None, phases: Sequence[Phase]
 ) -> list[Finding]:
     judged = verdict if verdict is not None else judge_case(case)
-    findings = [*_state(action, case), *_person(action, case, by, at)]
+    findings = [*_state(action, case), *_person(action, case, by, at), *_time(action, case, at)]
     findings += _standing(case, judged.findings, phases)
     findings += _open(case, judged, phases)
     if Phase.CRATING in phases and wood_mark_unasked(case.plan) and not wood_mark_noted(case):
@@ -112,10 +118,24 @@ def _way(state: UnitState) -> str:
 
 def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]:
     place = Place(unit=case.unit)
-    yield from may_act(action, by, case.day(at), case.people, case.settings, place=place)
+    for day in dict.fromkeys((case.day(at), case.day(case.now))):
+        yield from may_act(action, by, day, case.people, case.settings, place=place)
     if action == "release" and by in case.builders:
         what = f"{by} signed a build operation of this unit"
         yield case.say("PER005", what, hint="somebody who did not build it releases it")
+
+
+def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
+    """A step of life is dated neither in the future nor before the work that it closes."""
+    slack = timedelta(minutes=case.settings.clock_minutes)
+    if at > case.now + slack:
+        what = f"to be {_done(action)} at {at:%Y-%m-%d %H:%M}, and now it is {case.now:%Y-%m-%d %H:%M} UTC"
+        yield case.say("SEQ005", what, hint="give the time at which it is done")
+    later = [one for one in case.standing if one.at > at + slack and one.body.kind in CLOSED]
+    if later:
+        last = max(later, key=lambda one: one.at)
+        what = f"to be {_done(action)} before #{last.seq} ({last.body.kind}) was done"
+        yield case.say("SEQ010", what, entry=last.seq, hint="give the time at which it is done")
 
 
 def _standing(case: Case, findings: Iterable[Finding], phases: Sequence[Phase]) -> Iterator[Finding]:
@@ -135,6 +155,7 @@ def _open(case: Case, judged: Verdict, phases: Sequence[Phase]) -> Iterator[Find
 
 
 def _still_open(case: Case, one: OpenStep) -> Finding:
-    return case.say(
-        closing_code(case, one), f"open: {describe(one)}", slot=one.slots[0], hint="do it and record it"
-    )
+    """Whatever weight the shop gives to missing slots: at the gate they block."""
+    what = f"open: {describe(one)}"
+    found = case.say(closing_code(case, one), what, slot=one.slots[0], hint="do it and record it")
+    return replace(found, weight=Weight.BLOCKING)

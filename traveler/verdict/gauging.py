@@ -12,6 +12,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from traveler.definition.plan import GaugeNeed
+from traveler.measure.judge import inside
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import format_number, shown
 from traveler.measure.quantity import Quantity
@@ -19,8 +20,9 @@ from traveler.measure.unreadable import Unreadable
 from traveler.shop.gauges import Gauge
 from traveler.verdict.case import Case
 from traveler.verdict.grouping import Gathered, Trouble
-from traveler.verdict.judging import Ruling, positive
+from traveler.verdict.judging import Ruling
 from traveler.verdict.tolerance import uncertainty_ratio
+from traveler.verdict.weighing import number_or
 
 REFUSING = frozenset({"GAU001", "GAU002", "GAU003", "GAU004", "GAU005", "GAU007"})
 """Troubles because of which a reading is not accepted."""
@@ -34,7 +36,7 @@ def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
         body, entry, need = ruling.body, ruling.entry, ruling.step.gauge
         if body is None or entry is None or (need is None and body.gauge is None):
             continue
-        key = (body.gauge, ruling.step.id, case.day(entry.at))
+        key = (body.gauge, ruling.step.id, case.day_of(entry))
         troubles = known.get(key)
         if troubles is None:
             troubles = known[key] = [
@@ -43,8 +45,10 @@ def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
             ]
         for trouble in troubles:
             gathered.add(trouble, ruling.slot, entry.seq)
-        if (outside := _outside_range(case, ruling, body.gauge)) is not None:
-            gathered.add(outside, ruling.slot, entry.seq)
+        gauge = case.gauges.get(body.gauge) if body.gauge else None
+        if gauge is not None and gauge.range is not None and _outside(ruling.written, gauge.range):
+            what = f"{ruling.written} lies outside the range of {gauge.id}, {gauge.range}"
+            gathered.add(Trouble("GAU008", what, "use another gauge"), ruling.slot, entry.seq)
     return gathered
 
 
@@ -84,7 +88,7 @@ def _calibrated(gauge: Gauge, day: date) -> Iterator[Trouble]:
 
 def _certain(case: Case, ruling: Ruling, name: str | None) -> Iterator[Trouble]:
     """Whether the gauge is certain enough for the limits."""
-    wanted = positive(case.settings.minimum_tur, Fraction(4))
+    wanted = number_or(case.settings.minimum_tur, Fraction(4))
     ratio = uncertainty_ratio(ruling)
     if ratio is None or ratio >= wanted or ruling.limits is None:
         return
@@ -95,17 +99,6 @@ def _certain(case: Case, ruling: Ruling, name: str | None) -> Iterator[Trouble]:
     yield Trouble("GAU006", what, "use a gauge of smaller uncertainty")
 
 
-def _outside_range(case: Case, ruling: Ruling, name: str | None) -> Trouble | None:
-    """Whether it read a value it is not made for."""
-    gauge = case.gauges.get(name) if name else None
-    span = _range(gauge.range) if gauge is not None and gauge.range else None
-    if gauge is None or span is None or not _outside(ruling.written, span):
-        return None
-    return Trouble(
-        "GAU008", f"{ruling.written} lies outside the range of {name}, {gauge.range}", "use another gauge"
-    )
-
-
 @lru_cache(maxsize=1024)
 def _range(text: str) -> Limits | None:
     try:
@@ -114,10 +107,11 @@ def _range(text: str) -> Limits | None:
         return None
 
 
-def _outside(read: Quantity, span: Limits) -> bool:
+def _outside(read: Quantity, text: str) -> bool:
+    """Whether a reading lies outside a range as written; not, where either cannot be compared."""
+    span = _range(text)
     try:
-        value = read.to(span.unit).value
+        value = read.to(span.unit).value if span is not None else None
     except Unreadable:
         return False
-    below = span.lower is not None and value < span.lower
-    return below or (span.upper is not None and value > span.upper)
+    return value is not None and span is not None and not inside(value, span.lower, span.upper)

@@ -7,7 +7,6 @@ from datetime import datetime
 
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.finding import order
-from traveler.measure.number import shown
 from traveler.record.entry import Confirmed, Entry
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
@@ -30,7 +29,6 @@ from traveler.verdict.persons import person_troubles
 from traveler.verdict.planned import Phase
 from traveler.verdict.readings import (
     acceptance_text,
-    amount,
     check_adjusted,
     check_confirmed,
     check_copied,
@@ -164,12 +162,9 @@ def _slots(case: Case, judged: Judged, refused: frozenset[str]) -> Iterator[Slot
 def _read(ruling: Ruling, readings: int, refused: bool) -> SlotVerdict:
     """A slot with a reading: out stays out, whatever else is wrong with it."""
     state = SlotState.REFUSED if refused and ruling.state is not SlotState.OUT else ruling.state
-    number = ruling.value.value
-    value = (
-        amount(ruling.limits, number) if ruling.limits is not None else shown(number, ruling.value.decimals)
-    )
+    weighed = ruling.weighed
     return SlotVerdict(
-        ruling.slot, state, value, ruling.value.unit, ruling.seq, readings, acceptance_text(ruling),
+        ruling.slot, state, weighed.text, weighed.value.unit, ruling.seq, readings, acceptance_text(ruling),
         ruling.where,
     )  # fmt: skip
 

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date
-
-from traveler.finding import Finding
 from traveler.record.entry import Decided, Entry, Struck
 from traveler.verdict.authority import STANDS_IN, holds_any, near, roles_for
-from traveler.verdict.case import Case
+from traveler.verdict.case import FITS, Case
 from traveler.verdict.counting import WITHDRAWN_BY_QUALITY
 from traveler.verdict.grouping import Gathered, Trouble
 from traveler.verdict.planned import Phase, Spot
@@ -30,36 +26,36 @@ KIND_ACTION = {
 def person_troubles(case: Case) -> Gathered:
     """Everything wrong with who wrote the entries that count."""
     gathered = Gathered()
-    known: dict[tuple[str, tuple[str, ...], str, date], Trouble | None] = {}
+    known: dict[tuple[object, ...], Trouble | None] = {}
+    spots = case.planned.spots
     for entry in case.standing:
-        action, roles = asked(case, entry)
-        key = (entry.by, roles, action, case.day(entry.at))
+        spot = spots.get(entry.slot) if entry.slot is not None else None
+        kind = entry.body.kind
+        key: tuple[object, ...] = (
+            entry.by,
+            kind,
+            spot and spot.phase,
+            spot and spot.role,
+            case.day_of(entry),
+        )
+        if kind in ("struck", "decided"):
+            key = (entry.seq,)
         if key not in known:
-            known[key] = _trouble(case, *key)
+            known[key] = _trouble(case, entry, spot)
         if (trouble := known[key]) is not None:
             gathered.add(trouble, entry.slot, entry.seq)
-        elif (own := _own_work(case, entry, roles)) is not None:
-            gathered.add(own, entry.slot, entry.seq)
     return gathered
 
 
-def check_persons(case: Case, gathered: Gathered) -> Iterator[Finding]:
-    """One finding per person and trouble, listing where."""
-    yield from gathered.findings(case)
-
-
-def asked(case: Case, entry: Entry) -> tuple[str, tuple[str, ...]]:
+def asked(case: Case, entry: Entry, spot: Spot | None) -> tuple[str, tuple[str, ...]]:
     """What the entry is (an action, in a word or two) and the roles that may do it; empty: anybody."""
-    spot = case.planned.spots.get(entry.slot) if entry.slot is not None else None
     body = entry.body
     if isinstance(body, Struck):
         return _striking(case, entry, body)
     if isinstance(body, Decided):
         action = "concede" if body.decision == "use_as_is" else "decide"
         return action, roles_for(action, case.settings)
-    if spot is not None and body.kind not in KIND_ACTION:
-        return _writing(case, spot)
-    if spot is not None and body.kind == "counted":
+    if spot is not None and FITS.get(spot.slot.kind) == body.kind:
         return _writing(case, spot)
     action = KIND_ACTION.get(body.kind, "record")
     return action, roles_for(action, case.settings)
@@ -81,37 +77,34 @@ def _striking(case: Case, entry: Entry, body: Struck) -> tuple[str, tuple[str, .
     return ("strike", ()) if target.by == entry.by else ("strike", roles_for("strike", case.settings))
 
 
-def _trouble(case: Case, by: str, roles: tuple[str, ...], action: str, day: date) -> Trouble | None:
+def _trouble(case: Case, entry: Entry, spot: Spot | None) -> Trouble | None:
+    """What is wrong with this person writing this that day, if anything."""
+    action, roles = asked(case, entry, spot)
+    by, day = entry.by, case.day_of(entry)
     person = case.people.get(by)
     if person is None:
         return Trouble("PER001", f"nobody in the shop has the id {by!r}", near(by, case.people))
     if not person.here(day):
-        return Trouble(
-            "PER003", f"{by} left on {person.left}, this is dated {day}", "strike it, and say who it was"
-        )
+        what = f"{by} left on {person.left}, this is dated {day}"
+        return Trouble("PER003", what, "strike it, and say who it was")
     if not roles or holds_any(person, roles, day):
-        return None
+        return _own_work(case, entry, spot, roles)
     held = ", ".join(sorted({one.role for one in person.roles if one.on(day)})) or "no role"
     what = f"{by} held {held} on {day}; to {action} takes {' or '.join(roles)}"
     return Trouble("PER002", what, "strike it, and let somebody with the role do it")
 
 
-def _own_work(case: Case, entry: Entry, roles: tuple[str, ...]) -> Trouble | None:
+def _own_work(case: Case, entry: Entry, spot: Spot | None, roles: tuple[str, ...]) -> Trouble | None:
     """A builder of this unit who inspects or releases it. No setting allows that."""
     if entry.by not in case.builders:
         return None
     if entry.body.kind == "released":
-        return Trouble(
-            "PER005", f"{entry.by} released the unit and signed its build", "another person releases it"
-        )
-    final = case.planned.phase(entry.slot) is Phase.FINAL and entry.body.kind not in (
-        "noted",
-        "stopped",
-        "struck",
-    )
+        what = f"{entry.by} released the unit and signed its build"
+        return Trouble("PER005", what, "another person releases it")
+    written = spot is not None and FITS.get(spot.slot.kind) == entry.body.kind
+    final = written and spot is not None and spot.phase is Phase.FINAL
     witness = entry.body.kind == "witnessed" and "inspector" in roles
     if not final and not witness:
         return None
-    return Trouble(
-        "PER004", f"{entry.by} inspects a unit whose build {entry.by} signed", "another person inspects it"
-    )
+    what = f"{entry.by} inspects a unit whose build {entry.by} signed"
+    return Trouble("PER004", what, "another person inspects it")

@@ -17,7 +17,7 @@ from traveler.verdict.grouping import Gathered, Trouble, spots
 from traveler.verdict.judging import Judged, Ruling
 from traveler.verdict.outcome import SlotState
 from traveler.verdict.packing import is_gross_mass
-from traveler.verdict.tolerance import resolution_of, span_of
+from traveler.verdict.tolerance import Resolution, resolution_of, span_of
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
@@ -47,13 +47,13 @@ def _against_limits(case: Case, ruling: Ruling) -> Iterator[Finding]:
         what = f"{ruling.value} against {_wanted(ruling)}, used as is under {stop.decision.concession}"
         yield case.say("NON006", what, slot=ruling.slot, entry=ruling.seq)
         return
-    if ruling.trouble is not None:
-        code, what = ruling.trouble
+    if ruling.weighed.trouble is not None:
+        code, what = ruling.weighed.trouble
         hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
         yield case.say(code, what, slot=ruling.slot, entry=ruling.seq, hint=hint)
     if ruling.state is SlotState.OUT:
         yield from _out(case, ruling)
-    elif ruling.state is SlotState.DOUBTFUL and ruling.trouble is None:
+    elif ruling.state is SlotState.DOUBTFUL and ruling.weighed.trouble is None:
         yield _doubtful(case, ruling)
 
 
@@ -147,46 +147,53 @@ def check_unreadable(case: Case, judged: Judged) -> Iterator[Finding]:
 def check_resolution(case: Case, judged: Judged) -> Iterator[Finding]:
     """More decimals than the gauge resolves, and a gauge coarser than a tenth of the tolerance."""
     gathered = Gathered()
+    known: dict[tuple[str, str | None], tuple[Resolution | None, Trouble | None]] = {}
     for ruling in judged.rulings.values():
-        resolution = resolution_of(case, ruling)
-        if resolution is None or resolution.value <= 0:
+        if ruling.body is None:
+            continue
+        key = (ruling.step.id, ruling.body.gauge)
+        if key not in known:
+            resolution = resolution_of(case, ruling)
+            known[key] = (resolution, _coarse(ruling, resolution) if resolution is not None else None)
+        resolution, coarse = known[key]
+        if resolution is None:
             continue
         if finer(ruling.written, resolution):
-            what = f"{ruling.written} is written finer than the gauge resolves, {resolution}"
+            what = f"{ruling.written} is written finer than the gauge resolves, {resolution.step}"
             gathered.add(Trouble("REA007", what, "write what the gauge shows"), ruling.slot, ruling.seq)
-        if (trouble := _coarse(ruling, resolution)) is not None:
-            gathered.add(trouble, ruling.slot, ruling.seq)
+        if coarse is not None:
+            gathered.add(coarse, ruling.slot, ruling.seq)
     yield from gathered.findings(case)
 
 
-def finer(read: Quantity, resolution: Quantity) -> bool:
+def finer(read: Quantity, resolution: Resolution) -> bool:
     """Whether the reading shows steps that a gauge of this resolution does not have."""
-    if read.unit == resolution.unit:
-        return read.decimals > resolution.decimals or bool(read.value % resolution.value)
+    if read.unit == resolution.step.unit:
+        if read.decimals > resolution.decimals:
+            return True
+        return not resolution.decimal and bool(read.value % resolution.step.value)
     try:
-        last_place = (
-            Quantity(Fraction(1, 10**read.decimals), read.unit, "", 0).difference_to(resolution.unit).value
-        )
+        place = Quantity(Fraction(1, 10**read.decimals), read.unit, "", 0)
+        return place.difference_to(resolution.step.unit).value < resolution.step.value
     except Unreadable:
         return False
-    return last_place < resolution.value
 
 
-def _coarse(ruling: Ruling, resolution: Quantity) -> Trouble | None:
+def _coarse(ruling: Ruling, resolution: Resolution) -> Trouble | None:
     limits = ruling.limits
     width = span_of(limits) if limits is not None else None
     if limits is None or width is None:
         return None
     try:
-        step = resolution.difference_to(limits.unit).value
+        step = resolution.step.difference_to(limits.unit).value
     except Unreadable:
         return None
     if step * 10 <= width:
         return None
-    what = f"a gauge that resolves {resolution} is coarser than a tenth of the tolerance, {limits.describe()}"
-    return Trouble(
-        "REA008", what, f"use one that resolves {amount(limits, width / 10)} {limits.unit} or finer"
-    )
+    fine = f"{amount(limits, width / 10)} {limits.unit}"
+    tenth = f"a tenth of the tolerance, {limits.describe()}"
+    what = f"a gauge that resolves {resolution.step} is coarser than {tenth}"
+    return Trouble("REA008", what, f"use one that resolves {fine} or finer")
 
 
 def check_copied(case: Case, judged: Judged) -> Iterator[Finding]:
@@ -222,7 +229,8 @@ def could_differ(case: Case, ruling: Ruling) -> bool:
     step = Quantity(Fraction(1, 10**ruling.written.decimals), ruling.written.unit, "", 0)
     resolution = resolution_of(case, ruling)
     try:
-        steps = [one.difference_to(limits.unit).value for one in (step, resolution) if one is not None]
+        steps = [step.difference_to(limits.unit).value]
+        steps += [resolution.step.difference_to(limits.unit).value] if resolution is not None else []
     except Unreadable:
         return False
     return width >= 10 * max(steps)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from traveler.measure.judge import judge
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import Quantity
 from traveler.measure.unreadable import Unreadable
 from traveler.verdict.case import Case
-from traveler.verdict.judging import Ruling, quantity_or_none
+from traveler.verdict.judging import Ruling
+from traveler.verdict.weighing import quantity_or_none
 
 
 def uncertainty_ratio(ruling: Ruling) -> Fraction | None:
@@ -29,11 +32,29 @@ def span_of(limits: Limits) -> Fraction | None:
     return limits.upper if limits.upper is not None and limits.upper > 0 else None
 
 
-def resolution_of(case: Case, ruling: Ruling) -> Quantity | None:
+@dataclass(frozen=True, slots=True)
+class Resolution:
+    """The smallest step a gauge shows. ``decimal``: it is one in the last of ``decimals`` places."""
+
+    step: Quantity
+    decimals: int
+    decimal: bool
+
+
+@lru_cache(maxsize=1024)
+def resolution_from(text: str) -> Resolution | None:
+    """The resolution in a register's or definition's text; None where it says none."""
+    step = quantity_or_none(text)
+    if step is None or step.value <= 0:
+        return None
+    return Resolution(step, step.decimals, step.value == Fraction(1, 10**step.decimals))
+
+
+def resolution_of(case: Case, ruling: Ruling) -> Resolution | None:
     """The resolution of the gauge that read it, else of the kind the plan asks for; None if not known."""
     body, need = ruling.body, ruling.step.gauge
     gauge = case.gauges.get(body.gauge) if body is not None and body.gauge else None
     text = (gauge.resolution if gauge is not None else None) or (
         need.resolution if need is not None else None
     )
-    return quantity_or_none(text) if text else None
+    return resolution_from(text) if text else None

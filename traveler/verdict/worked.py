@@ -12,14 +12,16 @@ from fractions import Fraction
 
 from traveler.definition.plan import Step, WorkOut
 from traveler.finding import Finding
+from traveler.measure.number import shown
 from traveler.measure.quantity import Quantity
 from traveler.measure.roots import length
 from traveler.measure.unreadable import Unreadable
 from traveler.measure.work_out import WorkedOut, work_out
 from traveler.verdict.case import Case
-from traveler.verdict.judging import Ruling, ruled
+from traveler.verdict.judging import Ruling, rule_of
 from traveler.verdict.outcome import SlotState
 from traveler.verdict.planned import Spot
+from traveler.verdict.weighing import TWO, Weighed, weigh_quantity
 
 Placed = tuple[tuple[tuple[str, str], ...], Quantity]
 """The positions of a reading with their values, and the reading."""
@@ -48,13 +50,14 @@ def _worked(case: Case, spot: Spot, step: Step, inputs: Sequence[Ruling]) -> Rul
     unit = limits.unit if limits is not None else None
     placed = [(case.planned.spots[one.slot].slot.position, one.value) for one in inputs]
     found = _value(how, placed, unit)
-    value = found.value
+    rule = rule_of(case, step)
     if limits is None:
-        return Ruling(spot.slot.id, step, None, SlotState.DONE, value, value, where=found.where)
-    guarded = (step.rule or case.settings.decision_rule) == "guarded"
-    uncertainty = _uncertainty(how, placed, unit, inputs) if guarded else None
-    draft = Ruling(spot.slot.id, step, limits, SlotState.OPEN, value, value, where=found.where)
-    return ruled(case, draft, uncertainty)
+        text = shown(found.value.value, found.value.decimals)
+        done = Weighed(SlotState.DONE, found.value, found.value, text)
+        return Ruling(spot.slot.id, step, None, done, where=found.where)
+    expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
+    weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
+    return Ruling(spot.slot.id, step, limits, weighed, where=found.where)
 
 
 def _value(how: WorkOut, placed: Sequence[Placed], unit: str | None) -> WorkedOut:
