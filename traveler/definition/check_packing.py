@@ -120,7 +120,9 @@ def heavy(facts: Facts) -> Iterator[Finding]:
         except Unreadable:
             continue
         if mass is not None and is_heavy:
-            what = f"variant '{key.text}' weighs {mass.text}, over {HEAVIEST}, and no caution speaks of lifting it"
+            what = (
+                f"variant '{key.text}' weighs {mass.text}, over {HEAVIEST}; no caution speaks of lifting it"
+            )
             hint = "add a caution, like 'WARNING: Lift with two people or a hoist.'"
             yield Finding("DEF304", what, mass.place, Weight.WARNING, hint=hint)
 

@@ -83,10 +83,9 @@ def _too_many(facts: Facts, step: StepNode, used: list[Used]) -> Iterator[Findin
 
 
 def specifications(facts: Facts) -> Iterator[Finding]:
-    """DEF103 a count that is no number, DEF203 a value or position twice, DEF205 a name in use by the format."""
+    """DEF103 a count that is no number, DEF203 a value or position twice, DEF205 a name already in use."""
     declared = mapping(facts.root, "positions")
-    written = [(name, value) for name, value in declared.items()] if declared else []
-    for name, value in written:
+    for name, value in declared.items() if declared else ():
         yield from _specification(facts, name.text, name.place, value, list(facts.variants))
     for step in facts.steps:
         used = used_positions(facts, step)

@@ -1,10 +1,10 @@
 """Serial and lot numbers: the pattern they are made by, and their check character (ISO/IEC 7064).
 
 A serial is upper-case letters A to Z, digits and hyphens. Its last character is the check character of
-MOD 37-2 over everything before it, a hyphen counting as the 37th character (the place that the standard gives
-to ``*``). With that, any single wrong character and any swap of two neighbours is found, hyphens included: two
-characters differ by less than 37, which is prime, and their weights and the differences of neighbouring
-weights are powers of two.
+MOD 37-2 over everything before it, a hyphen counting as the 37th character (the place that the standard
+gives to ``*``). With that, any single wrong character and any swap of two neighbours is found, hyphens
+included: two characters differ by less than 37, which is prime, and their weights and the differences of
+neighbouring weights are powers of two.
 
 This one system holds for every product, because a serial is checked before anybody knows whose it is;
 accepting a second one would let one in 37 of all mistyped serials through. Running numbers whose check
