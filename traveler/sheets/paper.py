@@ -62,6 +62,11 @@ class Paper:
         return round(self.height - HEAD - FOOT, 3)
 
     @property
+    def body_width(self) -> float:
+        """Right of the number rail."""
+        return round(self.text_width - 15, 3)
+
+    @property
     def grid_cell(self) -> float:
         """Width of one of the four columns of a grid.
 
