@@ -77,7 +77,7 @@ class Expansion:
             return self._again(name, number, written)
         text = self.setting.say(written.text)
         first, every = _on_pieces(written)
-        spanned = (*axes(written.at, self.setting), *pieces(every, self.setting))
+        spanned = (*pieces(every, self.setting), *axes(written.at, self.setting))
         common = self._common(name, number, written, text) | {"first_piece": first, "every": every}
         if isinstance(written, WorkOutStep):
             return self._worked(name, text, written, common)
@@ -110,7 +110,7 @@ class Expansion:
             "role": written.by,
             "parts": tuple(
                 PartLine(
-                    number=part.number,
+                    number=self.setting.number(part.number),
                     title=self.setting.say(part.title),
                     quantity=self.setting.number(part.quantity),
                 )
@@ -120,7 +120,7 @@ class Expansion:
 
     def _own(self, written: Step) -> dict[str, object]:
         if isinstance(written, FitStep):
-            return {"trace": written.trace, "part_number": written.number}
+            return {"trace": written.trace, "part_number": self.setting.number(written.number)}
         if isinstance(written, MeasureStep):
             return {"gauge": self._gauge(written.gauge), **self._judged(written)}
         return {}
@@ -202,7 +202,7 @@ class Expansion:
                 item=self.setting.say(item.item),
                 quantity=self.setting.number(item.quantity),
                 mass=None if mass is None else self.setting.number(mass),
-                number=item.number,
+                number=None if item.number is None else self.setting.number(item.number),
             )
             items.append(line)
         return tuple(items)
