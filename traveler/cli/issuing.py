@@ -62,7 +62,7 @@ def issue(
     with office_at(shop) as office:
         done = job.issue(office, wanted)
         printed = list(watched(print_new(office, done.serials), len(done.serials), "printing"))
-    findings = (*done.findings, *(one for unit in printed for one in unit.findings))
+    findings = dict.fromkeys([*done.findings, *(one for unit in printed for one in unit.findings)])
     result: dict[str, object] = {"product": product, "variant": variant, "order": order}
     if done.plan is not None:
         result |= {"revision": done.plan.revision, "digest": done.plan.digest}
@@ -85,23 +85,31 @@ def print_again(
     missing: Annotated[
         bool, typer.Option("--missing", help="All units whose first traveler was never written.")
     ] = False,
+    sheet: Annotated[
+        str, typer.Option("--sheet", metavar="NAME", help="Which sheet; 'certificate', 'unit-label', …")
+    ] = "traveler",
     by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who prints again.")] = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
-    """Print travelers again: each is marked with its copy number, and the reprint is recorded.
+    """Print sheets again: each is marked with its copy number, and the reprint is recorded.
 
-    With --missing the first copies are written that an interrupted issue left out; nothing is recorded.
+    Sheets: traveler, final-checklist, crating-sheet, certificate, arrival-check, packing-list, unit-label,
+    crate-label. With --missing the first travelers are written that an interrupted issue left out.
 
     Example: traveler print BW8-2639-0001M --by rhale
     """
     from traveler.jobs.reprint import first_copies_missing, print_new, reprint
+    from traveler.jobs.sheets import SHEETS
     from traveler.jobs.units import checked_serials
 
     asked = checked_serials(serials or ())
     if missing == bool(asked or order):
         what = "say which units: SERIAL…, --order REF, or --missing alone"
         raise CannotDo(what)
+    if sheet not in SHEETS:
+        what = f"there is no sheet '{sheet}'"
+        raise CannotDo(what, f"there is {', '.join(SHEETS)}")
     with office_at(shop) as office:
         if missing:
             wanted = first_copies_missing(office)
@@ -110,11 +118,11 @@ def print_again(
             if by is None:
                 what = "a reprint is recorded: who prints?"
                 raise CannotDo(what, "give --by ID")
-            printed = list(reprint(office, asked, order, by))
+            printed = list(reprint(office, asked, order, by, sheet))
     findings = [one for unit in printed for one in unit.findings]
     lines = _told(printed) or ["nothing to print"]
     result = {"units": [unit.as_dict() for unit in printed]}
-    return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
+    return answer(result, dict.fromkeys(findings), text="\n".join(lines), json_wanted=json_wanted)
 
 
 def blank(

@@ -18,8 +18,8 @@ from traveler.cli.present import FAILED, CannotDo, Found, answer, defect, failur
 from traveler.record.trouble import StoreTrouble
 
 MODULES: tuple[str, ...] = (
-    "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
-    "measuring",
+    "demonstrating", "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
+    "measuring", "defining", "gauging",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 

@@ -112,7 +112,7 @@ def _named(text: str, problem: str) -> str:
 
 def _steps(serials: list[str], done: str, at: str | None, shop: Shop, json_wanted: bool, step: Step) -> int:
     """Takes the step for each unit; one that is refused does not hold up the others."""
-    from traveler.jobs.closing_sheets import closing_sheets
+    from traveler.jobs.sheets import step_sheets
     from traveler.jobs.units import checked_serials, known_unit
 
     asked = checked_serials(serials)
@@ -127,7 +127,7 @@ def _steps(serials: list[str], done: str, at: str | None, shop: Shop, json_wante
                 known_unit(records, serial)
         for serial in asked:
             taken.append(step(office, serial, when))
-            printed = closing_sheets(office, taken[-1].judged, done) if taken[-1].taken else None
+            printed = step_sheets(office, taken[-1].judged, done) if taken[-1].taken else None
             findings += [*taken[-1].findings, *(printed.findings if printed else ())]
             lines += _told(serial, done, taken[-1])
             lines += [f"  {file}" for file in (printed.files if printed else ())]

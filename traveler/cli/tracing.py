@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -78,11 +79,14 @@ def _life(office: Office, serial: str, *, json_wanted: bool) -> int:
     with office.store.reading() as records:
         unit = known_unit(records, serial)
         found = history(unit, records.entries(serial), plan_of(records, unit))
-    return answer(found.as_dict(), text=_life_text(found, office), json_wanted=json_wanted)
+    return answer(
+        found.as_dict(), text=life_table(found, office.shop.settings.time_zone), json_wanted=json_wanted
+    )
 
 
-def _life_text(found: History, office: Office) -> str:
-    unit, zone = found.unit, office.shop.settings.time_zone
+def life_table(found: History, zone: str) -> str:
+    """The life of a unit as text; times as the shop's wall clock showed them."""
+    unit = found.unit
     head = f"{unit.serial}  {unit.product} {unit.variant}, revision {unit.revision}: {found.where}"
     rows = [_row(line, zone) for line in found.lines]
     tail = f"{unit.entries} entries, chain head {unit.head}"
@@ -92,7 +96,7 @@ def _life_text(found: History, office: Office) -> str:
 def _row(line: Line, zone: str) -> tuple[str, ...]:
     entry = line.entry
     text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
-    label = f"{line.label}: " if line.label else ""
+    label = f"{line.label.rstrip('.')}: " if line.label else ""
     return str(entry.seq), shown(entry.at, zone), entry.by, entry.slot or "", label + text
 
 
@@ -105,19 +109,21 @@ def _shared(office: Office, kind: str, value: str, *, json_wanted: bool) -> int:
     result = {"kind": kind, "value": value, "units": [use.as_dict() for use in uses]}
     if not uses:
         return answer(result, text=f"no unit has the {word} {value}", json_wanted=json_wanted)
-    rows = [_use(use) for use in uses]
-    text = table(
-        ("serial", "built as", "where it is", "slots"), rows, title=f"{word} {value}: {len(uses)} units"
-    )
+    text = f"{word} {value}: {len(uses)} unit{'s' if len(uses) > 1 else ''}\n{uses_table(uses)}"
     return answer(result, text=text, json_wanted=json_wanted)
+
+
+def uses_table(uses: Sequence[Use]) -> str:
+    """The units as text: serial, what they were built as, where they are, in which steps."""
+    return table(("serial", "built as", "where it is", "steps"), [_use(use) for use in uses])
 
 
 def _use(use: Use) -> tuple[str, ...]:
     unit = use.unit
-    slots = ", ".join(use.slots[:6]) + (" …" if len(use.slots) > 6 else "")
+    steps = dict.fromkeys(slot.split("/")[0] for slot in use.slots)
     return (
         unit.serial,
         f"{unit.product} {unit.variant} {unit.revision}",
         use.where if use.stands else f"{use.where} (only in entries struck out)",
-        slots,
+        ", ".join(steps),
     )

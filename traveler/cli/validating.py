@@ -72,7 +72,11 @@ def verify(serials: Some = None, json_wanted: Json = False, shop: Shop = None) -
     asked = checked_serials(serials or ())
     with office_at(shop) as office:
         done = job(office, asked)
-    lines = [f"{one.serial}  {one.count} entries, head {one.head[:12]}" for one in done.units if one.sound]
+    lines = [
+        f"{one.serial}  {one.count} {'entry' if one.count == 1 else 'entries'}, head {one.head[:12]}"
+        for one in done.units
+        if one.sound
+    ]
     lines.append(f"{sum(one.sound for one in done.units)} of {len(done.units)} records are what was written")
     result = {"units": [one.as_dict() for one in done.units]}
     return answer(result, done.findings, text="\n".join(lines), json_wanted=json_wanted)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 
+from traveler.definition.difference import difference
 from traveler.definition.digest import canonical, digest, from_canonical
 from traveler.definition.expand import expand
 from traveler.definition.load import Loaded
@@ -16,10 +17,12 @@ from traveler.definition.serial import check_character_ok, make
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
+from traveler.jobs.printing import render_traveler
 from traveler.jobs.products import load_product, product_file
 from traveler.record.entry import Issued
 from traveler.record.transaction import Transaction
 from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.sheets.sheet import UnitFace
 from traveler.verdict.authority import may_act
 
 MOST = 10_000
@@ -55,7 +58,8 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
 
     Findings: all of the definition's; whoever issues may not (PER001, PER003, GAT002); ISS001 the approver
     was not of engineering; ISS002 quantity and way of tracking do not go together; ISS003 an older revision
-    (warning); STO001 the definition was changed without raising its revision.
+    (warning); STO001 the definition was changed without raising its revision; those of a traveler that
+    cannot be printed.
 
     Raises:
         CannotDo: no such product, variant or option, or not that many.
@@ -72,12 +76,13 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
     plan = expand(
         definition, wanted.variant, digest(definition), options=wanted.options, quantity=wanted.quantity
     )
+    findings += _unprintable(office, definition, plan, wanted)
+    if blocking(findings):
+        return IssueDone((), None, findings)
     with office.store.transaction() as work:
         kept = work.put_definition(_frozen(office, definition))
         if isinstance(kept, DefinitionDiffers):
             work.abandon()
-            from traveler.definition.difference import difference
-
             changes = tuple(difference(from_canonical(kept.kept.content.encode()), definition))
             place = loaded.places.get(("revision",), Place())
             return IssueDone((), None, (*findings, replace(kept.finding(), place=place)), changes)
@@ -123,6 +128,20 @@ def _check(office: Office, wanted: Wanted, definition: Definition, loaded: Loade
     if not lot and wanted.quantity is not None:
         what = f"{definition.product} is built one by one: no quantity is expected"
         yield Finding("ISS002", what, hint="leave --quantity out; --count is the number of units")
+
+
+def _unprintable(office: Office, definition: Definition, plan: Plan, wanted: Wanted) -> tuple[Finding, ...]:
+    """What stands against printing a traveler, tried out before the first unit of its kind is issued.
+
+    A unit that was issued and cannot be printed would be a serial on nothing.
+    """
+    with office.store.reading() as records:
+        if records.units(digest=plan.digest, variant=plan.variant, limit=1):
+            return ()
+    due = wanted.due.isoformat() if wanted.due is not None else None
+    like = make(definition.serials.pattern, wanted.variant, 1, office.today, product=definition.product)
+    shown = UnitFace(like, wanted.order, due, office.today.isoformat())
+    return tuple(blocking(render_traveler(office, shown, plan).findings))
 
 
 def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from traveler.definition.plan import Plan
-from traveler.finding import Finding
+from traveler.finding import Finding, Place
 from traveler.jobs.acceptance import acceptance_limits
 from traveler.jobs.office import Office
 from traveler.jobs.products import read_picture
@@ -61,29 +61,43 @@ def sheet_file(office: Office, serial: str, sheet: str, copy_number: int = 1) ->
 
 
 def keep(office: Office, serial: str, name: str, sheet: Sheet, copy_number: int = 1) -> Printed:
-    """Writes a finished sheet; one that a finding stands in the way of is not written."""
-    findings = tuple(_of_unit(one, serial) for one in sheet.findings)
+    """Writes a finished sheet; one that a finding stands in the way of is not written.
+
+    Findings: the sheet's, and PRT001 the file could not be written.
+    """
     if not sheet.printed:
-        return Printed(serial, (), findings)
-    return Printed(serial, (write_whole(sheet_file(office, serial, name, copy_number), sheet.pdf),), findings)
+        return Printed(serial, (), sheet.findings)
+    file = sheet_file(office, serial, name, copy_number)
+    try:
+        return Printed(serial, (write_whole(file, sheet.pdf),), sheet.findings)
+    except OSError as problem:
+        return Printed(serial, (), (*sheet.findings, _not_written(serial, file, problem)))
 
 
-def _of_unit(finding: Finding, serial: str) -> Finding:
-    place = finding.place
-    return finding if place.file or place.unit else replace(finding, place=replace(place, unit=serial))
+def _not_written(serial: str, file: Path, problem: OSError) -> Finding:
+    what = f"{file} could not be written: {problem.strerror or problem}"
+    hint = "make room for it, then print it again; the records are not touched by this"
+    return Finding("PRT001", what, Place(unit=serial), hint=hint)
 
 
 def print_traveler(
     office: Office, unit: Unit, entries: Sequence[Entry], plan: Plan, copy_number: int = 1
 ) -> Printed:
-    """The traveler of a unit, rendered and written whole.
+    """The traveler of a unit, rendered and written whole; findings as in :func:`keep`."""
+    return keep(
+        office,
+        unit.serial,
+        TRAVELER,
+        render_traveler(office, face(office, unit, entries), plan, copy_number),
+        copy_number,
+    )
 
-    Raises:
-        OSError: the folder cannot be written to.
-    """
-    sheet = traveler_pdf(
+
+def render_traveler(office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1) -> Sheet:
+    """The traveler of a unit as a finished sheet."""
+    return traveler_pdf(
         plan,
-        face(office, unit, entries),
+        shown,
         office.shop.settings,
         office.now,
         copy_number=copy_number,
@@ -91,7 +105,6 @@ def print_traveler(
         pictures=partial(read_picture, office.shop),
         shelves=templates(office.shop.folder),
     )
-    return keep(office, unit.serial, TRAVELER, sheet, copy_number)
 
 
 def copies_of(entries: Sequence[Entry], sheet: str) -> int:

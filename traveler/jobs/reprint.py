@@ -1,4 +1,4 @@
-"""Printing travelers: the first copies after an issue, and reprints, which are recorded."""
+"""Printing sheets again; and for the first time where an issue was interrupted."""
 
 from __future__ import annotations
 
@@ -6,26 +6,34 @@ from collections.abc import Iterable, Iterator
 
 from traveler.finding import Finding, Place, blocking
 from traveler.jobs.cannot import CannotDo
+from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_of
 from traveler.jobs.printing import TRAVELER, Printed, copies_of, print_traveler, sheet_file
+from traveler.jobs.sheets import SHEETS, print_sheet
 from traveler.jobs.units import known_unit
 from traveler.jobs.write import write
 from traveler.record.entry import Reprinted
 from traveler.verdict.authority import may_act
 
+IN_WORK = ("issued", "building", "inspection", "stopped")
+"""States in which a traveler is needed."""
+
 
 def print_new(office: Office, serials: Iterable[str]) -> Iterator[Printed]:
     """The first traveler of each unit, one after the other.
 
-    Raises:
-        OSError: the folder cannot be written to; 'traveler print --missing' goes on where this stopped.
+    Findings: those of :func:`traveler.jobs.printing.keep`; where a file cannot be written the rest is left
+    to ``traveler print --missing``.
     """
     for serial in serials:
         with office.store.reading() as records:
             unit = known_unit(records, serial)
             entries, plan = records.entries(serial), plan_of(records, unit)
-        yield print_traveler(office, unit, entries, plan)
+        printed = print_traveler(office, unit, entries, plan)
+        yield printed
+        if any(one.code == "PRT001" for one in printed.findings):
+            return
 
 
 def first_copies_missing(office: Office) -> tuple[str, ...]:
@@ -36,14 +44,12 @@ def first_copies_missing(office: Office) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-IN_WORK = ("issued", "building", "inspection", "stopped")
-"""States in which a traveler is needed."""
+def reprint(
+    office: Office, serials: Iterable[str], order: str | None, by: str, sheet: str = TRAVELER
+) -> Iterator[Printed]:
+    """Prints a sheet of these units, and of all of the order, again; each reprint is an entry.
 
-
-def reprint(office: Office, serials: Iterable[str], order: str | None, by: str) -> tuple[Printed, ...]:
-    """Prints the travelers of these units, and of all of the order, again; each reprint is an entry.
-
-    Findings: PER001, PER003, GAT002 whoever prints may not. Then nothing is printed.
+    Findings: PER001, PER003, GAT002 whoever prints may not; PRT002 the unit has no such sheet (yet).
 
     Raises:
         CannotDo: no unit of one of the serials, or none for the order.
@@ -52,7 +58,7 @@ def reprint(office: Office, serials: Iterable[str], order: str | None, by: str) 
     with office.store.reading() as records:
         for serial in wanted:
             known_unit(records, serial)
-    return tuple(_reprint(office, serial, by) for serial in wanted)
+    return (_reprint(office, serial, by, sheet) for serial in wanted)
 
 
 def _of_order(office: Office, order: str | None) -> tuple[str, ...]:
@@ -66,19 +72,25 @@ def _of_order(office: Office, order: str | None) -> tuple[str, ...]:
     return tuple(one.serial for one in units)
 
 
-def _reprint(office: Office, serial: str, by: str) -> Printed:
-    refused = _may(office, serial, by)
-    if blocking(refused):
-        return Printed(serial, (), refused)
-    with office.store.transaction() as work:
-        unit = known_unit(work, serial)
-        before, plan = work.entries(serial), plan_of(work, unit)
-        number = copies_of(before, TRAVELER) + 1
-        draft = office.draft(serial, by, Reprinted(sheet=TRAVELER, copy_number=number))
-        entries = write(office, work, [draft], before, plan)
-    return print_traveler(office, unit, entries, plan, number)
-
-
-def _may(office: Office, serial: str, by: str) -> tuple[Finding, ...]:
+def _reprint(office: Office, serial: str, by: str, sheet: str) -> Printed:
     shop = office.shop
-    return tuple(may_act("reprint", by, office.today, shop.people, shop.settings, place=Place(unit=serial)))
+    refused = may_act("reprint", by, office.today, shop.people, shop.settings, place=Place(unit=serial))
+    with office.store.transaction() as work:
+        judged = judge(office, work, serial)
+        refused += _not_there(judged, sheet)
+        if blocking(refused):
+            work.abandon()
+            return Printed(serial, (), tuple(refused))
+        number = copies_of(judged.entries, sheet) + 1
+        draft = office.draft(serial, by, Reprinted(sheet=sheet, copy_number=number))
+        write(office, work, [draft], judged.entries, judged.plan)
+        judged = judge(office, work, serial)
+    return print_sheet(office, judged, sheet, number)
+
+
+def _not_there(judged: Judged, sheet: str) -> list[Finding]:
+    if SHEETS[sheet].wanted(judged):
+        return []
+    what = f"{judged.unit.serial} has no {sheet.replace('-', ' ')}: it is {judged.unit.state}"
+    hint = "it comes with the release" if SHEETS[sheet].released else "its definition asks for none"
+    return [Finding("PRT002", what, Place(unit=judged.unit.serial), hint=hint)]

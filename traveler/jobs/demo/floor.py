@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -18,7 +18,7 @@ from traveler.shop.gauges import GaugeRegister
 WHO = {"Q": "iwren", "C": "pstrap"}
 """Operation → who works on it; the builder does the others."""
 
-ROLES = {"inspector": "iwren", "quality": "qmoor", "packer": "pstrap"}
+ROLES = {"electrician": "evolt", "inspector": "iwren", "quality": "qmoor", "packer": "pstrap"}
 
 SCATTER = (0, 1, -1, 2, -2, 1, 0, -1)
 """How far readings lie from the middle, in steps of the gauge: real readings scatter."""
@@ -40,32 +40,38 @@ class Filling:
     as_found: bool = False
 
 
-def fillings(
-    plan: Plan, gauges: GaugeRegister, builder: str, start: datetime, operations: Iterable[str] | None = None
-) -> tuple[Filling, ...]:
-    """A good result for every slot of these operations (default: all but the crating), minutes apart."""
-    wanted = (
-        [one.number for one in plan.operations if one.number != "C"] if operations is None else operations
-    )
-    chosen = [one for one in plan.operations if one.number in set(wanted)]
-    made = (filled for operation in chosen for filled in _operation(operation, gauges, builder))
-    return tuple(replace(one, at=start + timedelta(minutes=MINUTES * n)) for n, one in enumerate(made))
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """Who builds a unit with which gauges; ``parts`` is where the serials of its bought parts begin."""
 
+    gauges: GaugeRegister
+    builder: str
+    parts: int = 4100
 
-def _operation(operation: Operation, gauges: GaugeRegister, builder: str) -> Iterator[Filling]:
-    who = WHO.get(operation.number, builder)
-    for step in operation.steps:
-        gauge = _gauge(step, gauges)
-        for number, slot in enumerate(one for one in step.slots if one.kind is not SlotKind.WORKED):
-            by = ROLES.get(slot.role or step.role or "", who)
-            if slot.kind is SlotKind.READING and step.limits is not None:
-                value, unit = good_reading(step, gauges, number), step.limits.unit
-                yield Filling(slot, value, by, _NO_TIME, unit, gauge)
-            else:
-                yield Filling(slot, _said(slot, step, number, by), by, _NO_TIME)
-    if operation.sign is not None:
-        signer = ROLES.get(operation.sign.role or "", who)
-        yield Filling(operation.sign, signer, signer, _NO_TIME)
+    def fillings(
+        self, plan: Plan, start: datetime, operations: Iterable[str] | None = None
+    ) -> tuple[Filling, ...]:
+        """A good result for every slot of these operations (default: all but the crating), minutes apart."""
+        numbers = [one.number for one in plan.operations]
+        wanted = [one for one in numbers if one != "C"] if operations is None else list(operations)
+        chosen = (one for one in plan.operations if one.number in wanted)
+        made = (filled for operation in chosen for filled in self._operation(operation))
+        return tuple(replace(one, at=start + timedelta(minutes=MINUTES * n)) for n, one in enumerate(made))
+
+    def _operation(self, operation: Operation) -> Iterator[Filling]:
+        who = WHO.get(operation.number, self.builder)
+        for step in operation.steps:
+            gauge = _gauge(step, self.gauges)
+            for number, slot in enumerate(one for one in step.slots if one.kind is not SlotKind.WORKED):
+                by = ROLES.get(slot.role or step.role or "", who)
+                if slot.kind is SlotKind.READING and step.limits is not None:
+                    value, unit = good_reading(step, self.gauges, number), step.limits.unit
+                    yield Filling(slot, value, by, _NO_TIME, unit, gauge)
+                else:
+                    yield Filling(slot, _said(slot, step, self.parts + number, by), by, _NO_TIME)
+        if operation.sign is not None:
+            signer = ROLES.get(operation.sign.role or "", who)
+            yield Filling(operation.sign, signer, signer, _NO_TIME)
 
 
 _NO_TIME = datetime.min.replace(tzinfo=UTC)
@@ -116,13 +122,8 @@ def _said(slot: Slot, step: Step, number: int, by: str) -> str:
         return "crate.jpg"
     if slot.kind is SlotKind.PART:
         part = step.part_number or "PART"
-        return f"{part}/77" if step.trace == "lot" else f"{part}/{4100 + number}"
+        return f"{part}/77" if step.trace == "lot" else f"{part}/{number}"
     return "yes"
-
-
-def with_serials(filled: Iterable[Filling], serials: Mapping[str, str]) -> tuple[Filling, ...]:
-    """The same with other part serials, by slot id: no two machines have the same motor."""
-    return tuple(replace(one, value=serials.get(one.slot.id, one.value)) for one in filled)
 
 
 def as_csv(filled: Iterable[Filling], serial: str, plan: Plan) -> bytes:

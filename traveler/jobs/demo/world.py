@@ -24,6 +24,7 @@ PEOPLE = (
     ("rhale", "R. Hale", ("engineering",)),
     ("tkiln", "T. Kiln", ("assembler",)),
     ("awick", "A. Wick", ("assembler",)),
+    ("evolt", "E. Volt", ("electrician", "assembler", "inspector")),
     ("iwren", "I. Wren", ("inspector",)),
     ("qmoor", "Q. Moor", ("quality", "inspector")),
     ("pstrap", "P. Strap", ("packer",)),
@@ -42,7 +43,10 @@ GAUGES = (
     ("ET-01", "earth-tester", "Earth continuity tester", "0 to 2 Ω", "0.001 Ω", "0.004 Ω"),
     ("TA-01", "tachometer", "Optical tachometer", "10 to 9999 1/min", "1 1/min", "2 1/min"),
     ("SM-01", "sound-meter", "Sound level meter", "30 to 130 dB", "0.1 dB", "1.0 dB"),
-    ("CS-01", "crate-scale", "Platform scale 300 kg", "1 to 300 kg", "0.1 kg", "0.1 kg"),
+    ("PL-01", "precision-level", "Precision level", "0 to 2 mm/m", "0.02 mm/m", "0.02 mm/m"),
+    ("IT-01", "insulation-tester", "Insulation tester 500 V", "0.01 to 50 MΩ", "0.01 MΩ", "0.05 MΩ"),
+    ("CM-01", "clamp-meter", "Clamp meter", "0.05 to 40 A", "0.01 A", "0.02 A"),
+    ("CS-01", "crate-scale", "Platform scale 150 kg", "1 to 150 kg", "0.05 kg", "0.05 kg"),
 )
 """Id, kind, title, range, resolution, expanded uncertainty (k = 2)."""
 

@@ -1,0 +1,133 @@
+"""Every sheet of a unit by its name: when there is one, and how it is rendered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from traveler.jobs.acceptance import acceptance_limits
+from traveler.jobs.judge import Judged
+from traveler.jobs.life import gross_mass
+from traveler.jobs.office import Office
+from traveler.jobs.printing import TRAVELER, Printed, face, keep, render_traveler
+from traveler.jobs.products import read_picture
+from traveler.sheets.arrival_check import arrival_check_pdf
+from traveler.sheets.certificate import certificate_pdf
+from traveler.sheets.checklist import operations_pdf
+from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
+from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.resources import templates
+from traveler.sheets.sheet import Sheet
+
+AT_STEP: Mapping[str, tuple[str, ...]] = {
+    "released": ("certificate", "arrival-check", "packing-list", "unit-label", "crate-label"),
+    "crated": ("arrival-check", "packing-list", "crate-label"),
+    "placed": (),
+    "shipped": ("crate-label",),
+}
+"""Step of a unit's life → the sheets it makes, or makes anew with the mass weighed and the customer."""
+
+AFTER_RELEASE = frozenset({"released", "crated", "in stock", "shipped"})
+
+
+def step_sheets(office: Office, judged: Judged, step: str) -> Printed:
+    """Renders and writes the sheets of a step; findings as in :func:`traveler.jobs.printing.keep`."""
+    printed = Printed(judged.unit.serial)
+    for name in AT_STEP[step]:
+        if SHEETS[name].wanted(judged):
+            printed += print_sheet(office, judged, name)
+    return printed
+
+
+def print_sheet(office: Office, judged: Judged, name: str, copy_number: int = 1) -> Printed:
+    """Renders and writes one sheet; findings as in :func:`traveler.jobs.printing.keep`."""
+    sheet = SHEETS[name].render(office, judged, copy_number)
+    return keep(office, judged.unit.serial, name, sheet, copy_number)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetKind:
+    """One kind of sheet. ``released``: there is none before the release."""
+
+    render: Callable[[Office, Judged, int], Sheet]
+    has: Callable[[Judged], bool] = lambda _: True
+    released: bool = False
+
+    def wanted(self, judged: Judged) -> bool:
+        """Whether the unit has such a sheet now."""
+        return self.has(judged) and (not self.released or str(judged.verdict.state) in AFTER_RELEASE)
+
+
+def _traveler(office: Office, judged: Judged, copy_number: int) -> Sheet:
+    return render_traveler(office, face(office, judged.unit, judged.entries), judged.plan, copy_number)
+
+
+def _operation(number: str) -> Callable[[Office, Judged, int], Sheet]:
+    def render(office: Office, judged: Judged, copy_number: int) -> Sheet:
+        shown = face(office, judged.unit, judged.entries)
+        return operations_pdf(
+            judged.plan, shown, office.shop.settings, office.now, (number,),
+            copy_number=copy_number, acceptance=acceptance_limits(office.shop, judged.plan, office.today),
+            pictures=partial(read_picture, office.shop), shelves=templates(office.shop.folder),
+        )  # fmt: skip
+
+    return render
+
+
+def _certificate(office: Office, judged: Judged, copy_number: int) -> Sheet:
+    shop = office.shop
+    return certificate_pdf(
+        judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
+        office.now, people=shop.people, gauges=shop.gauges, copy_number=copy_number,
+        shelves=templates(shop.folder),
+    )  # fmt: skip
+
+
+def _arrival_check(office: Office, judged: Judged, copy_number: int) -> Sheet:
+    shop = office.shop
+    return arrival_check_pdf(
+        judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
+        office.now, copy_number=copy_number, shelves=templates(shop.folder),
+    )  # fmt: skip
+
+
+def _packing_list(office: Office, judged: Judged, copy_number: int) -> Sheet:
+    shop = office.shop
+    return packing_list_pdf(
+        judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
+        gross_mass=gross_mass(judged), copy_number=copy_number, shelves=templates(shop.folder),
+    )  # fmt: skip
+
+
+def _unit_label(office: Office, judged: Judged, _: int) -> Sheet:
+    shop = office.shop
+    shown = face(office, judged.unit, judged.entries)
+    return unit_label_pdf(judged.plan, shown, shop.settings, office.now, shelves=templates(shop.folder))
+
+
+def _crate_label(office: Office, judged: Judged, _: int) -> Sheet:
+    shop = office.shop
+    return crate_label_pdf(
+        judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
+        gross_mass=gross_mass(judged),
+        size="4x6 in" if shop.settings.page_size == "Letter" else "100x150 mm",
+        shelves=templates(shop.folder),
+    )  # fmt: skip
+
+
+def _has_operation(number: str) -> Callable[[Judged], bool]:
+    return lambda judged: any(one.number == number for one in judged.plan.operations)
+
+
+SHEETS: Mapping[str, SheetKind] = {
+    TRAVELER: SheetKind(_traveler),
+    "final-checklist": SheetKind(_operation("Q"), _has_operation("Q")),
+    "crating-sheet": SheetKind(_operation("C"), _has_operation("C")),
+    "certificate": SheetKind(_certificate, released=True),
+    "arrival-check": SheetKind(_arrival_check, lambda judged: bool(judged.plan.arrival_check), released=True),
+    "packing-list": SheetKind(_packing_list, lambda judged: any(one.packing for one in judged.plan.steps())),
+    "unit-label": SheetKind(_unit_label),
+    "crate-label": SheetKind(_crate_label, lambda judged: judged.plan.crate is not None),
+}
+"""Name of a sheet (and of its file) → what it is."""
