@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -68,16 +69,17 @@ GAUGES = GaugeRegister(
         gauge("HGT-01", "height-gauge", resolution="0.01 mm", uncertainty="0.015 mm"),
         gauge("TRQ-01", "torque-wrench", resolution="0.1 N·m", range="5 to 50 N·m"),
         gauge("PRO-01", "protractor", resolution="0.01 deg"),
-        gauge("FEE-01", "feeler-gauge"),
+        gauge("FEE-01", "feeler-gauge", resolution="0.01 mm"),
         gauge("PUL-01", "pull-scale", resolution="0.1 N"),
         gauge("EAR-01", "earth-tester", resolution="0.001 Ω"),
         gauge("TAC-01", "tachometer", resolution="1 1/min"),
         gauge("SND-01", "sound-meter", resolution="0.1 dB"),
-        gauge("SCA-01", "crate-scale", resolution="0.1 kg"),
+        gauge("SCA-01", "crate-scale", resolution="0.01 kg"),
     )
 )
 
 
+@cache
 def winder(variant: str = "4") -> Plan:
     loaded = load(WINDER.read_text(encoding="utf-8"), "bobbin-winder.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
@@ -222,9 +224,9 @@ def good_reading(step: Step, number: int) -> str:
     if limits.lower is not None and limits.upper is not None:
         value = (limits.lower + limits.upper) / 2 + nudge
     else:
-        value = (limits.upper or Fraction(0)) * Fraction(2, 5) + nudge / 10
-    rounded = Fraction(round(value * 10 ** (limits.decimals + 1)), 10 ** (limits.decimals + 1))
-    return f"{exact_text(rounded)} {limits.unit}"
+        value = (limits.upper or Fraction(0)) * Fraction(2, 5) + nudge
+    rounded = Fraction(round(value * 10**limits.decimals), 10**limits.decimals)
+    return f"{exact_text(rounded, limits.decimals)} {limits.unit}"
 
 
 @pytest.fixture
@@ -237,3 +239,9 @@ def book() -> Book:
 def book_of() -> Callable[..., Book]:
     """A function that gives a book for a definition's text."""
     return lambda text, variant="1": Book(plan_of(text, variant))
+
+
+@pytest.fixture
+def winder_of() -> Callable[[str], Plan]:
+    """A function that gives the plan of a variant of the winder."""
+    return winder

@@ -41,6 +41,8 @@ class Ruling(NamedTuple):
     body: Read | None = None
     where: str = ""
     """For a worked-out value: where it comes from, in words."""
+    latest: int = 0
+    """For a worked-out value: the number of the last entry it is worked out from."""
 
     @property
     def seq(self) -> int | None:

@@ -42,7 +42,7 @@ def check_limits(case: Case, judged: Judged) -> Iterator[Finding]:
 
 
 def _against_limits(case: Case, ruling: Ruling) -> Iterator[Finding]:
-    stop = case.concession(ruling.slot, ruling.seq) if ruling.seq is not None else None
+    stop = case.concession(ruling.slot, ruling.seq or ruling.latest)
     if stop is not None and stop.decision is not None:
         what = f"{ruling.value} against {_wanted(ruling)}, used as is under {stop.decision.concession}"
         yield case.say("NON006", what, slot=ruling.slot, entry=ruling.seq)
@@ -128,10 +128,10 @@ def _likely(read: Quantity, limits: Limits) -> str:
             except Unreadable:
                 continue
             if not excess_of(limits, value):
-                return f"was it {amount(limits, read.value)} {unit}?"
+                return f"was it {shown(read.value, read.decimals)} {unit}?"
     for shift in (10, 100, 1000):
         if not excess_of(limits, read.to(limits.unit).value / shift):
-            near = f"{amount(limits, read.value / shift)} {read.unit}"
+            near = f"{shown(read.value / shift, read.decimals)} {read.unit}"
             return f"is the decimal point in its place? {near} would be inside"
     return "look at the unit and the decimal point"
 

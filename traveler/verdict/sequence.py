@@ -149,7 +149,7 @@ def check_late(case: Case) -> Iterator[Finding]:
     late = [one for one in case.standing if one.recorded - one.at > limit]
     if late:
         hours = case.settings.late_after_hours
-        count = f"{len(late)} entr{'y was' if len(late) == 1 else 'ies were'}"
+        count = f"{_many(len(late))} {'was' if len(late) == 1 else 'were'}"
         what = f"{count} recorded more than {hours} h after the work, the first is #{late[0].seq}"
         yield case.say("SEQ007", what, slot=late[0].slot, entry=late[0].seq)
 
@@ -157,35 +157,36 @@ def check_late(case: Case) -> Iterator[Finding]:
 def check_around_release(case: Case) -> Iterator[Finding]:
     """Packing before the release, and building or inspecting after it."""
     release = case.released
-    crating = [
+    early = [one for one in _written(case, Phase.CRATING) if release is None or one.at < release.at]
+    if early:
+        when = f"it was released at {_said(case, release.at)}" if release else "the unit is not released"
+        what = f"{_many(len(early))} of the crating, {when}"
+        hint = "release first, then pack"
+        yield case.say("SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint=hint)
+    if release is None or case.state not in LIFE.values():
+        return
+    after = [one for one in _written(case, Phase.BUILD, Phase.FINAL) if one.seq > release.seq]
+    if after:
+        what = f"{_many(len(after))} written after the release (#{release.seq})"
+        hint = "take the release back, and release again with a new certificate"
+        yield case.say("SEQ009", what, slot=after[0].slot, entry=after[0].seq, hint=hint)
+
+
+def _written(case: Case, *phases: Phase) -> list[Entry]:
+    """The entries that fill a slot of these phases, and adjustments there, by their numbers."""
+    spots = case.planned.spots
+    return [
         one
         for one in case.standing
-        if case.planned.phase(one.slot) is Phase.CRATING and one.body.kind in WORK
+        if one.slot is not None
+        and (spot := spots.get(one.slot)) is not None
+        and spot.phase in phases
+        and one.body.kind in (FITS.get(spot.slot.kind), "adjusted")
     ]
-    early = [one for one in crating if release is None or one.at < release.at]
-    if early:
-        when = (
-            "the unit is not released" if release is None else f"it was released at {_said(case, release.at)}"
-        )
-        what = f"{len(early)} crating slot{'s' * (len(early) != 1)} written, {when}"
-        yield case.say(
-            "SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint="release first, then pack"
-        )
-    if release is None:
-        return
-    work = [one for one in case.standing if one.seq > release.seq and one.body.kind in WORK]
-    after = [one for one in work if case.planned.phase(one.slot) in (Phase.BUILD, Phase.FINAL)]
-    if after and case.state in LIFE.values():
-        what = (
-            f"{len(after)} entr{'y' if len(after) == 1 else 'ies'} written after the release (#{release.seq})"
-        )
-        yield case.say(
-            "SEQ009",
-            what,
-            slot=after[0].slot,
-            entry=after[0].seq,
-            hint="release again, with a new certificate",
-        )
+
+
+def _many(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"
 
 
 def check_life(case: Case) -> Iterator[Finding]:

@@ -51,13 +51,14 @@ def _worked(case: Case, spot: Spot, step: Step, inputs: Sequence[Ruling]) -> Rul
     placed = [(case.planned.spots[one.slot].slot.position, one.value) for one in inputs]
     found = _value(how, placed, unit)
     rule = rule_of(case, step)
+    latest = max(one.seq or 0 for one in inputs)
     if limits is None:
         text = shown(found.value.value, found.value.decimals)
         done = Weighed(SlotState.DONE, found.value, found.value, text)
-        return Ruling(spot.slot.id, step, None, done, where=found.where)
+        return Ruling(spot.slot.id, step, None, done, where=found.where, latest=latest)
     expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
     weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
-    return Ruling(spot.slot.id, step, limits, weighed, where=found.where)
+    return Ruling(spot.slot.id, step, limits, weighed, where=found.where, latest=latest)
 
 
 def _value(how: WorkOut, placed: Sequence[Placed], unit: str | None) -> WorkedOut:

@@ -1,0 +1,196 @@
+"""Findings about gauges, each raised when it should be and silent when it should be."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from traveler.shop.gauges import Calibration
+from traveler.verdict.outcome import SlotState
+
+NEAR = "30-2/spindle=1,end=near"
+
+
+def no_gauge_named(book):
+    book.built().read(NEAR, "0.03 mm", gauge=None)
+
+
+def a_gauge_nobody_knows(book):
+    book.built().read(NEAR, "0.03 mm", gauge="IND-07")
+
+
+def a_height_gauge_instead_of_an_indicator(book):
+    book.built().read(NEAR, "0.03 mm", gauge="HGT-01")
+
+
+def a_day_past_due(book):
+    change(book, "IND-01", calibrations=(Calibration(on=day(book, -366)),))
+    book.built()
+
+
+def withdrawn_on_that_very_day(book):
+    change(book, "IND-01", withdrawn=day(book))
+    book.built()
+
+
+def an_uncertainty_of_a_sixth_of_the_tolerance(book):
+    change(book, "IND-01", uncertainty="0.008 mm")
+    book.built()
+
+
+def never_calibrated(book):
+    change(book, "IND-01", calibrations=())
+    book.built()
+
+
+def failed_its_last_calibration(book):
+    bad = Calibration(on=day(book, -10), good=False)
+    change(book, "IND-01", calibrations=(Calibration(on=day(book, -100)), bad))
+    book.built()
+
+
+def calibrated_only_after_the_reading(book):
+    change(book, "IND-01", calibrations=(Calibration(on=day(book, 1)),))
+    book.built()
+
+
+def a_torque_beyond_the_range_of_the_wrench(book):
+    change(book, "TRQ-01", range="5 to 24 N·m")
+    book.built().read("10-3/screw=1", "25.0 N·m")
+
+
+RAISED = {
+    "GAU001": [no_gauge_named],
+    "GAU002": [a_gauge_nobody_knows],
+    "GAU003": [a_height_gauge_instead_of_an_indicator],
+    "GAU004": [a_day_past_due],
+    "GAU005": [withdrawn_on_that_very_day],
+    "GAU006": [an_uncertainty_of_a_sixth_of_the_tolerance],
+    "GAU007": [never_calibrated, failed_its_last_calibration, calibrated_only_after_the_reading],
+    "GAU008": [a_torque_beyond_the_range_of_the_wrench],
+}
+
+
+def good(book):
+    book.built()
+
+
+def on_the_last_day_it_is_due(book):
+    change(book, "IND-01", calibrations=(Calibration(on=day(book, -365)),))
+    book.built()
+
+
+def withdrawn_the_day_after(book):
+    change(book, "IND-01", withdrawn=day(book, 1))
+    book.built()
+
+
+def an_uncertainty_of_exactly_a_quarter(book):
+    change(book, "IND-01", uncertainty="0.00625 mm")
+    book.built()
+
+
+def good_again_after_a_failed_calibration(book):
+    calibrations = (Calibration(on=day(book, -100), good=False), Calibration(on=day(book, -10)))
+    change(book, "IND-01", calibrations=calibrations)
+    book.built()
+
+
+def at_the_end_of_its_range(book):
+    change(book, "TRQ-01", range="5 to 25 N·m")
+    book.built().read("10-3/screw=1", "25.0 N·m")
+
+
+def a_bad_gauge_in_a_reading_that_was_read_again(book):
+    book.built()
+    book.read(NEAR, "0.03 mm", gauge="IND-07")
+    book.read(NEAR, "0.03 mm")
+
+
+def a_range_in_words(book):
+    change(book, "TRQ-01", range="small")
+    book.built()
+
+
+SILENT = {
+    "GAU001": [good],
+    "GAU002": [a_bad_gauge_in_a_reading_that_was_read_again],
+    "GAU003": [good],
+    "GAU004": [on_the_last_day_it_is_due],
+    "GAU005": [withdrawn_the_day_after],
+    "GAU006": [an_uncertainty_of_exactly_a_quarter],
+    "GAU007": [good_again_after_a_failed_calibration],
+    "GAU008": [at_the_end_of_its_range, a_range_in_words],
+}
+
+
+@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+def test_it_is_raised(book, code, write):
+    write(book)
+    assert code in book.codes()
+
+
+@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+def test_it_is_silent(book, code, write):
+    write(book)
+    assert code not in book.codes()
+
+
+def test_an_overdue_gauge_is_one_finding_however_often_it_was_used(book):
+    a_day_past_due(book)
+    (found,) = book.found("GAU004")
+    assert found.what.startswith("IND-01 was due through 2026-09-20, used on 2026-09-21 (at 30-2 (")
+    assert "and" in found.what
+    assert "Q-2 (spindle=1,end=near; spindle=1,end=far)" in found.what
+
+
+def test_a_slot_read_with_a_gauge_that_does_not_count_is_refused_and_so_is_what_is_worked_out_of_it(book):
+    a_gauge_nobody_knows(book)
+    slots = book.verdict().slots
+    assert slots[NEAR].state is SlotState.REFUSED
+    assert slots["30-3/spindle=1"].state is SlotState.REFUSED
+    assert slots["30-2/spindle=2,end=near"].state is SlotState.IN
+
+
+def test_a_reading_out_stays_out_whatever_it_was_read_with(book):
+    book.built().read(NEAR, "0.3 mm", gauge="IND-07")
+    assert book.verdict().slots[NEAR].state is SlotState.OUT
+
+
+def test_an_unknown_gauge_gets_the_nearest_name(book):
+    a_gauge_nobody_knows(book)
+    assert book.found("GAU002")[0].hint == "did you mean IND-01?"
+
+
+def test_the_day_is_that_of_the_shop_and_not_of_utc(book):
+    """06:00 UTC on the 21st is 20:00 on the 20th in Honolulu, the last day it is due."""
+    book.settings = book.settings.model_copy(update={"time_zone": "Pacific/Honolulu"})
+    a_day_past_due(book)
+    assert "GAU004" not in book.codes()
+
+
+def test_the_uncertainty_is_that_of_the_calibration_in_force(book):
+    calibrations = (
+        Calibration(on=day(book, -20), uncertainty="0.010 mm"),
+        Calibration(on=day(book, 1), uncertainty="0.001 mm"),
+    )
+    change(book, "IND-01", calibrations=calibrations)
+    book.built()
+    assert "GAU006" in book.codes()
+
+
+def test_the_shop_sets_the_smallest_ratio(book):
+    an_uncertainty_of_a_sixth_of_the_tolerance(book)
+    book.settings = book.settings.model_copy(update={"minimum_tur": "3"})
+    assert "GAU006" not in book.codes()
+
+
+def day(book, days: int = 0) -> date:
+    """The day on which the book is written, or so many days later."""
+    return (book.clock + timedelta(days=days)).date()
+
+
+def change(book, name, **values):
+    changed = [one.model_copy(update=values) if one.id == name else one for one in book.gauges.gauges]
+    book.gauges = type(book.gauges)(gauges=tuple(changed))
