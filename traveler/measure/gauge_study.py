@@ -61,8 +61,7 @@ class GaugeStudy:
 
     ``shares`` by name: repeatability (EV), reproducibility (AV), operator, interaction, gauge (GRR), part
     (PV), total (TV). ``table`` is the analysis of variance (empty for average-range). ``pooled``: the
-    interaction was put to the repeatability. ``wild``: (part, operator) whose range is above its control
-    limit (average-range).
+    interaction was put to the repeatability. The ranges are those of the average-range method.
     """
 
     method: Method
@@ -70,10 +69,16 @@ class GaugeStudy:
     shares: dict[str, Share]
     table: tuple[AnovaRow, ...] = ()
     pooled: bool = False
-    wild: tuple[tuple[str, str], ...] = ()
     mean_range: Fraction | None = None
     operator_range: Fraction | None = None
     part_range: Fraction | None = None
+
+    @property
+    def wild(self) -> tuple[tuple[str, str], ...]:
+        """(part, operator) whose range is above D4 times the mean range: a slip, or an uneven part."""
+        ranges = ranges_of(self.design)
+        limit = highest_range(self.design.trials) * sum(ranges.values(), Fraction(0)) / len(ranges)
+        return tuple(cell for cell, found in ranges.items() if found > limit)
 
     @property
     def categories(self) -> int | None:
@@ -85,6 +90,11 @@ class GaugeStudy:
         """What the gauge's share in the total variation means; None where nothing varies."""
         share = self.shares["gauge"].of_variation
         return None if share is None else band(share)
+
+
+def ranges_of(design: Design) -> dict[tuple[str, str], Fraction]:
+    """The range of the readings of each part by each operator."""
+    return {cell: max(values) - min(values) for cell, values in design.cells.items()}
 
 
 def distinct_categories(part: Fraction, gauge: Fraction) -> int | None:
@@ -136,7 +146,7 @@ def _over(mean_square: Fraction, base: Fraction, times: int) -> Fraction:
 
 def _average_range(design: Design, tolerance: Fraction | None) -> GaugeStudy:
     parts, operators, trials = len(design.parts), len(design.operators), design.trials
-    ranges = {cell: max(values) - min(values) for cell, values in design.cells.items()}
+    ranges = ranges_of(design)
     mean_range = sum(ranges.values(), Fraction(0)) / len(ranges)
     apart = [design.mean(operator=one) for one in design.operators]
     wide = [design.mean(part=one) for one in design.parts]
@@ -151,13 +161,10 @@ def _average_range(design: Design, tolerance: Fraction | None) -> GaugeStudy:
         "operator": max(reproducibility, Fraction(0)),
         "part": (part_range * spread_of_one_range(parts)) ** 2,
     }
-    limit = mean_range * highest_range(trials)
-    wild = tuple(cell for cell, found in ranges.items() if found > limit)
     return GaugeStudy(
         "average-range",
         design,
         _shares(variances, tolerance),
-        wild=wild,
         mean_range=mean_range,
         operator_range=operator_range,
         part_range=part_range,
