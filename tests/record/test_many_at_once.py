@@ -1,4 +1,4 @@
-"""Many processes at once, and processes killed at any moment: nothing lost, nothing twice, no chain broken."""
+"""Many processes at once, and processes killed at any moment: nothing lost, nothing twice, chains whole."""
 
 from __future__ import annotations
 
@@ -38,7 +38,8 @@ with Store.open(url) as store:
                 said = serial
             else:
                 so_far = len(tx.entries("BW4-1"))
-                drafts = [Draft(unit="BW4-1", at=now, by=name, body=Noted(text=f"{name} {turn} {so_far}"))] * 3
+                note = Noted(text=f"{name} {turn} {so_far}")
+                drafts = [Draft(unit="BW4-1", at=now, by=name, body=note)] * 3
                 said = " ".join(str(entry.seq) for entry in tx.append_all(drafts, now))
         print(said, flush=True)
 """

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, CursorResult, Executable, Row, Select, select
 
 from traveler.record import tables
+from traveler.record.attachments import Attachment
 from traveler.record.entry import Entry, Fitted, standing
 from traveler.record.kept import Kept, to_entry
 from traveler.record.lenient import readable
@@ -32,9 +33,9 @@ class Records:
         """``sqlite`` or ``postgresql``."""
         return self._connection.dialect.name
 
-    def ask(self, statement: Executable) -> CursorResult[Any]:
-        """Any SELECT, for questions that have no name here (statistics, exports, checks of the store)."""
-        return self._connection.execute(statement)
+    def ask(self, statement: Executable, rows: Sequence[dict[str, Any]] | None = None) -> CursorResult[Any]:
+        """Any statement, for questions that have no name here (statistics, exports, checks, copies)."""
+        return self._connection.execute(statement, rows)
 
     def unit(self, serial: str) -> Unit | None:
         """The unit of exactly this serial, or None."""
@@ -140,6 +141,21 @@ class Records:
         columns = tables.seen_file.c
         asked = select(columns.digest).where(columns.digest == digest, columns.unit == serial)
         return self._connection.execute(asked).first() is not None
+
+    def attachment(self, digest: str) -> Attachment | None:
+        """What is known of the attachment of this SHA-256, or None."""
+        return next(self._attachments(tables.attachment.c.digest == digest), None)
+
+    def attachments(self) -> tuple[Attachment, ...]:
+        """Every attachment, by SHA-256."""
+        return tuple(self._attachments())
+
+    def _attachments(self, *conditions: Any) -> Iterator[Attachment]:
+        columns = tables.attachment.c
+        asked = select(columns.digest, columns.name, columns.media_type, columns.size).order_by(
+            columns.digest
+        )
+        return (Attachment(*row) for row in self._connection.execute(asked.where(*conditions)))
 
     def _fitted_now(self, serial: str) -> set[tuple[str | None, str]]:
         last = {

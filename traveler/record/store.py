@@ -9,6 +9,7 @@ from pathlib import Path
 from sqlalchemy import URL, Engine
 
 from traveler.record import schema
+from traveler.record.attachments import AttachmentFolder
 from traveler.record.engine import WRITES, address, open_engine, sqlite_file
 from traveler.record.failures import clear_errors
 from traveler.record.records import Records
@@ -19,15 +20,19 @@ from traveler.record.trouble import StoreUnreachable
 class Store:
     """The records of a shop. Every method may raise a :class:`traveler.record.trouble.StoreTrouble`."""
 
-    def __init__(self, url: URL, engine: Engine) -> None:
+    def __init__(self, url: URL, engine: Engine, attachments: Path | None = None) -> None:
         self.url = url
         self._engine = engine
+        self._attachments = attachments
 
     @classmethod
-    def open(cls, url: str, *, folder: Path | None = None, create: bool = True) -> Store:
+    def open(
+        cls, url: str, *, folder: Path | None = None, create: bool = True, attachments: Path | None = None
+    ) -> Store:
         """The store at this address, its tables brought up to date; made if it is not there and ``create``.
 
         A relative SQLite path is taken from ``folder`` (default: where the program was started).
+        ``attachments`` is the folder for kept files (default: beside the SQLite file).
 
         Raises:
             StoreUnreachable: it cannot be opened, or is not there and ``create`` is false.
@@ -45,7 +50,20 @@ class Store:
         except BaseException:
             engine.dispose()
             raise
-        return cls(where, engine)
+        beside = file.parent / "attachments" if file is not None else None
+        return cls(where, engine, attachments or beside)
+
+    @property
+    def attachments(self) -> AttachmentFolder:
+        """Where photographs and documents are kept.
+
+        Raises:
+            StoreUnreachable: it was not said where, and there is no database file to put them beside.
+        """
+        if self._attachments is None:
+            what = "there is no folder for attachments"
+            raise StoreUnreachable(what, "name one when opening a store that is not a file")
+        return AttachmentFolder(self._attachments)
 
     @property
     def name(self) -> str:

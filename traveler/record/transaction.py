@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Table, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from traveler.record import chain, tables
+from traveler.record.attachments import Attachment
 from traveler.record.entry import Draft, Entry, Issued
 from traveler.record.kept import Kept, plain, to_entry
 from traveler.record.records import Records
@@ -134,6 +135,11 @@ class Transaction(Records):
         """Whether this one-time form token is used for the first time."""
         plain(token)
         return self._add_once(tables.form_token, {"token": token, "used": now})
+
+    def note_attachment(self, attachment: Attachment, now: datetime) -> None:
+        """Notes a file that was put beside the database before, so that no note is without its file."""
+        plain(attachment.name)
+        self._add_once(tables.attachment, {**asdict(attachment), "added": now})
 
     def _end(self, serial: str) -> tuple[int, str]:
         unit = super().unit(serial)

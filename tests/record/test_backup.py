@@ -1,0 +1,144 @@
+"""Backups, restores and moves: whole, audited, and possible while others write."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+
+import pytest
+from sqlalchemy import select
+
+from traveler.record.attachments import AttachmentFolder
+from traveler.record.backup import back_up, copy_store, restore
+from traveler.record.entry import Noted
+from traveler.record.store import Store
+from traveler.record.tables import metadata
+from traveler.record.trouble import StoreDamaged, StoreUnreachable
+
+
+def content(store: Store) -> dict[str, list]:
+    """Everything a store holds."""
+    with store.reading() as records:
+        return {
+            name: sorted(map(str, records.ask(select(table)))) for name, table in metadata.tables.items()
+        }  # fmt: skip
+
+
+@pytest.fixture
+def worked(store, samples, tmp_path) -> Store:
+    """A store with something in every table."""
+    store._attachments = tmp_path / "kept"
+    with store.transaction() as tx:
+        tx.append_all(samples.work("BW4-1"), samples.now)
+        tx.next_number("BW")
+        tx.mark_seen("d", "BW4-1", samples.now)
+        tx.use_token("t", samples.now)
+        picture = b"\xff\xd8\xff a picture"
+        store.attachments.put(picture)
+        from traveler.record.attachments import Attachment, examined
+
+        kept = examined(picture, "crate.jpg")
+        assert isinstance(kept, Attachment)
+        tx.note_attachment(kept, samples.now)
+    assert all(content(store).values())
+    return store
+
+
+def test_a_backup_holds_everything_and_restores_to_the_same(worked, tmp_path):
+    backup = tmp_path / "backup"
+    copied = back_up(worked, backup)
+    assert (copied.units, copied.entries, copied.attachments, copied.findings) == (1, 4, 1, ())
+    assert sorted(one.name for one in backup.iterdir()) == ["attachments", "records.db"]
+    with Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again:
+        again._attachments = tmp_path / "kept-again"
+        assert restore(backup, again) == copied
+        assert content(again) == content(worked)
+        (kept,) = [one for one in (tmp_path / "kept-again").rglob("*") if one.is_file()]
+        assert kept.read_bytes() == b"\xff\xd8\xff a picture"
+
+
+@pytest.mark.postgres
+def test_a_store_moves_from_sqlite_to_postgresql_and_back(samples, postgres_url, tmp_path):
+    with Store.open(f"sqlite:///{tmp_path / 'a.db'}") as one, Store.open(postgres_url) as two:
+        with one.transaction() as tx:
+            tx.put_definition(samples.definition())
+            tx.issue(samples.issued("BW4-1"), samples.now)
+            tx.append_all(samples.work("BW4-1"), samples.now)
+        assert copy_store(one, two).findings == ()
+        with Store.open(f"sqlite:///{tmp_path / 'b.db'}") as three:
+            assert copy_store(two, three).entries == 4
+            assert content(one) == content(two) == content(three)
+        with two.transaction() as tx:
+            tx.append(samples.draft("BW4-1", Noted(text="goes on there")), samples.now)
+
+
+def test_a_backup_taken_while_others_write_is_sound(worked, samples, tmp_path):
+    stop = threading.Event()
+
+    def write() -> None:
+        while not stop.is_set():
+            with worked.transaction() as tx:
+                tx.append_all(samples.work("BW4-1"), samples.now)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        copies = [back_up(worked, tmp_path / f"backup{turn}") for turn in range(3)]
+    finally:
+        stop.set()
+        writer.join()
+    assert [one.findings for one in copies] == [(), (), ()]
+    assert all(one.entries % 3 == 1 for one in copies), "a transaction is in a backup whole or not at all"
+
+
+def test_a_store_with_records_is_never_written_over(worked, tmp_path):
+    backup = tmp_path / "backup"
+    back_up(worked, backup)
+    before = content(worked)
+    with pytest.raises(StoreUnreachable, match="already"):
+        restore(backup, worked)
+    with pytest.raises(StoreUnreachable, match="already"):
+        back_up(worked, backup)
+    assert content(worked) == before
+
+
+def test_a_damaged_backup_is_not_restored(worked, tmp_path):
+    import sqlite3
+
+    backup = tmp_path / "backup"
+    back_up(worked, backup)
+    with sqlite3.connect(backup / "records.db") as connection:
+        connection.execute("DROP TRIGGER only_append_entry_update")
+        connection.execute("UPDATE entry SET body = replace(body, '0.041', '0.040')")
+    connection.close()
+    with Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again:
+        with pytest.raises(StoreDamaged, match="CHN001"):
+            restore(backup, again)
+        with again.reading() as records:
+            assert records.units() == ()
+
+
+def test_no_backup_in_a_folder_is_told(tmp_path):
+    with (
+        Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again,
+        pytest.raises(StoreUnreachable, match="no records"),
+    ):
+        restore(tmp_path / "nowhere", again)
+
+
+def test_a_backup_that_fails_leaves_nothing_behind(worked, tmp_path, monkeypatch):
+    shutil.rmtree(tmp_path / "kept")
+    with pytest.raises(StoreDamaged, match="attachment"):
+        back_up(worked, tmp_path / "backup")
+    assert not [one for one in tmp_path.iterdir() if "backup" in one.name]
+
+
+def test_an_attachment_changed_on_disk_is_found(tmp_path):
+    folder = AttachmentFolder(tmp_path)
+    digest = folder.put(b"hello")
+    assert folder.put(b"hello") == digest
+    assert folder.get(digest) == b"hello"
+    folder.path(digest).write_bytes(b"hullo")
+    with pytest.raises(StoreDamaged, match="changed"):
+        folder.get(digest)
+    assert [one.name for one in tmp_path.rglob("*") if one.is_file()] == [digest]

@@ -1,0 +1,124 @@
+"""A copy of a store while others write to it, and a store from such a copy; both are audited.
+
+A backup is a folder with ``records.db`` (SQLite, whatever the store is) and ``attachments/``. The same
+copying moves a store from SQLite to PostgreSQL and back.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import insert, select
+
+from traveler.finding import Finding
+from traveler.record.audit import audit
+from traveler.record.on_disk import flush_folder
+from traveler.record.store import Store
+from traveler.record.tables import metadata
+from traveler.record.trouble import StoreDamaged, StoreFull, StoreTrouble, StoreUnreachable
+
+_AT_ONCE = 2_000
+"""Rows copied at a time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """What a copy holds, and what its audit found."""
+
+    units: int
+    entries: int
+    attachments: int
+    findings: tuple[Finding, ...]
+
+
+def copy_store(source: Store, target: Store) -> Copied:
+    """Copies everything into an empty store, in one transaction, from one view of the source; then audits it.
+
+    Raises:
+        StoreUnreachable: the target holds units already.
+        StoreTrouble: either store fails; the target is then as empty as before.
+    """
+    with target.transaction() as into, source.reading() as records:
+        if into.units(limit=1):
+            what = f"there are records at {target.name} already"
+            raise StoreUnreachable(what, "copy into an empty database")
+        for table in metadata.sorted_tables:
+            rows = records.ask(select(table).execution_options(yield_per=_AT_ONCE)).mappings()
+            for some in rows.partitions(_AT_ONCE):
+                into.ask(insert(table), [dict(row) for row in some])
+    return _audited(target, _copy_attachments(source, target))
+
+
+def back_up(store: Store, folder: Path) -> Copied:
+    """Writes a backup into a new folder; it appears under its name only when it is whole and audited.
+
+    Raises:
+        StoreUnreachable: there is something of this name already, or it cannot be written.
+        StoreFull: the disk is full; nothing of the backup is left.
+    """
+    if folder.exists():
+        raise StoreUnreachable(f"there is something at {folder} already", "name a new folder")
+    part = folder.with_name(f".{folder.name}.part")
+    with _told(folder):
+        shutil.rmtree(part, ignore_errors=True)
+        part.mkdir(parents=True)
+    try:
+        with Store.open(f"sqlite:///{part / 'records.db'}") as copy:
+            copied = copy_store(store, copy)
+        with _told(folder):
+            flush_folder(part)
+            part.replace(folder)
+            flush_folder(folder.parent)
+    except BaseException:
+        shutil.rmtree(part, ignore_errors=True)
+        raise
+    return copied
+
+
+def restore(folder: Path, target: Store) -> Copied:
+    """Fills an empty store from a backup.
+
+    Raises:
+        StoreUnreachable: there is no backup in the folder, or the target is not empty.
+        StoreDamaged: the backup is not what was written; nothing was restored.
+    """
+    with Store.open(f"sqlite:///{folder / 'records.db'}", create=False) as backup:
+        wrong = [finding for one in audit(backup) for finding in one.findings]
+        if wrong:
+            raise StoreDamaged(f"the backup in {folder} is damaged: {wrong[0]}", "take an older backup")
+        return copy_store(backup, target)
+
+
+def _copy_attachments(source: Store, target: Store) -> int:
+    with source.reading() as records:
+        digests = [one.digest for one in records.attachments()]
+    for digest in digests:
+        content = source.attachments.get(digest)
+        if target.attachments.put(content) != hashlib.sha256(content).hexdigest():
+            raise StoreDamaged(f"the attachment {digest[:12]} was not copied whole", "do it again")
+    return len(digests)
+
+
+def _audited(store: Store, attachments: int) -> Copied:
+    units = entries = 0
+    findings: list[Finding] = []
+    for one in audit(store):
+        units, entries = units + 1, entries + one.count
+        findings += one.findings
+    return Copied(units, entries, attachments, tuple(findings))
+
+
+@contextmanager
+def _told(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as problem:
+        kind: type[StoreTrouble] = StoreFull if problem.errno == errno.ENOSPC else StoreUnreachable
+        what = f"the backup cannot be written to {folder}: {problem.strerror}"
+        raise kind(what, "free some space, or name another folder") from problem
