@@ -124,6 +124,14 @@ def test_learning_in_another_unit_speaks_that_unit_and_the_words_that_were_noted
     assert plain.text == "adjust 0.15 mm more"
 
 
+def test_a_note_without_an_amount_teaches_nothing() -> None:
+    advice = after(
+        "learn", {}, "0 ± 0.05 mm", "0.50 mm", ("0.30 mm", "¼ clockwise"), ("0.20 mm", "a bit more")
+    )
+    assert advice.text == "turn ¼ clockwise"
+    assert after("learn", {}, "0 ± 0.05 mm", "0.50 mm", ("0.30 mm", "tension screw")).expected is None
+
+
 def test_a_move_that_changed_nothing_is_doubled() -> None:
     advice = after("learn", {}, "0 ± 0.05 mm", "0.50 mm", ("0.50 mm", "¼ left"))
     assert advice.text == "turn ½ left as a trial, note it, and read again"
@@ -235,8 +243,8 @@ REFUSED = {
     ),
     "no reading": (("screw", SCREW, "max 1 mm", ()), "ADJ004 there is no reading"),
     "note not understood": (
-        ("learn", {}, "max 1 mm", ("3 mm", ("2 mm", "a bit"))),
-        "ADJ006 adjustment 'a bit' is not understood",
+        ("learn", {}, "max 1 mm", ("3 mm", ("2 mm", "3 bits"))),
+        "ADJ006 adjustment '3 bits' is not understood",
     ),
 }
 

@@ -50,6 +50,7 @@ WRITTEN = {
     "-0.5": "-1/2",
     "turn 1 full turn en sentido antihorario": "-1",
     "⅜ a la derecha": "3/8",
+    "turn ¼ counter-clockwise seen from above": "-1/4",
 }
 
 
@@ -79,6 +80,11 @@ def test_the_words_of_direction_that_were_noted_are_found() -> None:
 def test_each_direction_has_its_opposite(pair: tuple[str, str]) -> None:
     assert opposite(pair[1]) == pair[0]
     assert opposite(opposite(pair[0])) == pair[0]
+
+
+def test_from_where_a_direction_is_seen_stays_with_it() -> None:
+    assert opposite("Clockwise seen from above") == "counter-clockwise seen from above"
+    assert opposite("left, looking at the drive") == "right, looking at the drive"
 
 
 def test_a_direction_that_is_not_known_still_has_an_other_way() -> None:

@@ -13,7 +13,7 @@ from traveler.measure.number import shown
 from traveler.measure.quantity import Quantity
 from traveler.measure.rule_values import decimals_of, how_far_off, in_unit, last_digit
 from traveler.measure.screw import turn_advice
-from traveler.measure.turning import directions_in, parse_adjustment, spoken_turns
+from traveler.measure.turning import directions_in, has_amount, parse_adjustment, spoken_turns
 from traveler.measure.units import parse_unit
 
 FIRST = Fraction(1, 4)
@@ -48,7 +48,7 @@ def learn_advice(values: Mapping[str, str], limits: Limits, history: Sequence[Tr
 
 
 def noted_moves(history: Sequence[Trial], unit: str, by: str) -> list[Move]:
-    """The moves that were noted, with the readings around them, in the order they were made.
+    """The moves noted with an amount, with the readings around them, in the order they were made.
 
     Raises:
         Unreadable: ADJ003 a reading of another dimension; ADJ006 a note that is not understood.
@@ -56,8 +56,8 @@ def noted_moves(history: Sequence[Trial], unit: str, by: str) -> list[Move]:
     readings = [in_unit(trial.reading, unit).value for trial in history]
     made = []
     for before, after, trial in zip(readings, readings[1:], history[1:], strict=False):
-        amount = parse_adjustment(trial.adjusted, by) if trial.adjusted else Fraction(0)
-        if amount:
+        noted = trial.adjusted if trial.adjusted and has_amount(trial.adjusted) else None
+        if noted and (amount := parse_adjustment(noted, by)):
             made.append(Move(amount, before, after))
     return made
 
@@ -65,7 +65,8 @@ def noted_moves(history: Sequence[Trial], unit: str, by: str) -> list[Move]:
 def _ways(history: Sequence[Trial], by: str) -> tuple[str, str]:
     """The words for positive and negative adjustments: those last noted, else the usual ones."""
     for trial in reversed(history):
-        if trial.adjusted and (pair := directions_in(trial.adjusted)):
+        noted = trial.adjusted or ""
+        if has_amount(noted) and (pair := directions_in(noted)):
             return pair
     return ("clockwise", "counter-clockwise") if by in ("turn", "deg") else ("more", "less")
 

@@ -34,6 +34,9 @@ PAIRS = (
 """Directions and their opposites."""
 
 _SIGN = {word: sign for pair in PAIRS for word, sign in zip(pair, (1, -1), strict=True)}
+_OTHER = {word: other for one, two in reversed(PAIRS) for word, other in ((one, two), (two, one))}
+_LONGEST_FIRST = sorted(_SIGN, key=len, reverse=True)
+_SEEN_FROM = re.compile(r",? +(seen|viewed|looking|visto|vista)\b.*$", re.IGNORECASE)
 _EIGHTHS = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
 _FRACTIONS = str.maketrans({
     "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3",
@@ -44,14 +47,16 @@ GRIDS = (Fraction(1, 8), Fraction(1, 24), Fraction(1, 72), Fraction(1, 360), Fra
 
 
 def opposite(direction: str) -> str:
-    """The direction that undoes this one."""
-    plain = direction.strip().casefold()
-    for one, other in PAIRS:
-        if plain == one:
-            return other
-        if plain == other:
-            return one
-    return f"the other way than {direction.strip()}"
+    """The direction that undoes this one; what follows its word (``seen from above``) stays.
+
+    >>> opposite("clockwise seen from above")
+    'counter-clockwise seen from above'
+    """
+    plain = direction.strip()
+    for word in _LONGEST_FIRST:
+        if plain.casefold() == word or plain.casefold().startswith((f"{word} ", f"{word},")):
+            return _OTHER[word] + plain[len(word) :]
+    return f"the other way than {plain}"
 
 
 def spoken_turns(turns: Fraction) -> str:
@@ -115,12 +120,17 @@ def directions_in(text: str) -> tuple[str, str] | None:
     return next((pair for pair in PAIRS if word in pair), None)
 
 
+def has_amount(text: str) -> bool:
+    """Whether a note says an amount at all: ``half a turn`` does, ``tension screw`` does not."""
+    return "half" in text.casefold() or any(sign.isnumeric() for sign in text)
+
+
 def _divided(text: str) -> tuple[str, str]:
     """The word of direction that the text begins or ends with (empty if there is none), and the amount."""
-    plain = " ".join(text.translate(_FRACTIONS).split())
+    plain = _SEEN_FROM.sub("", " ".join(text.translate(_FRACTIONS).split()))
     plain = re.sub(r"^turn (it )?|\bfull (?=turns?\b)", "", plain, flags=re.IGNORECASE)
     folded = plain.casefold()
-    for word in sorted(_SIGN, key=len, reverse=True):
+    for word in _LONGEST_FIRST:
         if folded.endswith(f" {word}"):
             return word, plain[: -len(word)].strip()
         if folded.startswith(f"{word} "):
