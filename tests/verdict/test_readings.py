@@ -286,7 +286,7 @@ def test_a_worked_out_value_waits_for_all_its_readings(book):
 
 
 def test_under_the_guarded_rule_a_worked_out_value_gets_the_uncertainty_of_its_readings(book):
-    """Two readings of U = 0.002 mm each: their difference has U = 0.002·√2 = 0.0028 mm (JCGM 100:2008 5.1.2)."""
+    """Two readings of U = 0.002 mm each: their difference has 0.002·√2 = 0.0028 mm (JCGM 100:2008 5.1.2)."""
     book.settings = book.settings.model_copy(update={"decision_rule": "guarded"})
     book.issue()
     book.read("30-2/spindle=2,end=near", "0.040 mm")

@@ -16,8 +16,8 @@ from traveler.record.entry import (
     Signed,
     Struck,
     Ticked,
+    Witnessed,
 )
-from traveler.record.entry import Witnessed
 
 HOLD = "40-6"
 HOUR = timedelta(hours=1)

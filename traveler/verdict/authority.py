@@ -16,15 +16,18 @@ from traveler.verdict.codes import CODES, weigh
 
 ROLES = ("assembler", "inspector", "quality", "packer", "engineering", "shipping", "director")
 
+EVERYBODY = "everybody"
+"""Stands in the table for anybody who is at the shop, whatever their roles."""
+
 AUTHORITY: dict[str, tuple[str, ...]] = {
     "issue": ("assembler", "inspector", "quality", "engineering", "director"),
     "record": ("assembler", "inspector", "quality", "engineering"),
     "inspect": ("inspector", "quality"),
     "pack": ("packer", "inspector", "quality", "shipping"),
-    "stop": ROLES,
-    "note": ROLES,
-    "complain": ROLES,
-    "reprint": ROLES,
+    "stop": (EVERYBODY,),
+    "note": (EVERYBODY,),
+    "complain": (EVERYBODY,),
+    "reprint": (EVERYBODY,),
     "decide": ("quality", "engineering"),
     "concede": ("quality",),
     "strike": ("quality",),
@@ -35,9 +38,9 @@ AUTHORITY: dict[str, tuple[str, ...]] = {
     "ship": ("shipping", "quality", "director"),
 }
 """Action → the roles that may. ``record``, ``inspect`` and ``pack`` are writing into slots of the build, the
-final checks and the crating; ``concede`` is using as is; ``strike`` is striking out what somebody else
-wrote (everybody may strike out their own), ``withdraw`` is striking out a decision, a hold point, a
-release or a later step of the unit's life."""
+final checks and the crating, which the role that signs the operation may too; ``concede`` is using as is;
+``strike`` is striking out what somebody else wrote (everybody may strike out their own), ``withdraw`` is
+striking out a decision, a hold point, a release or a later step of the unit's life."""
 
 STANDS_IN: dict[str, tuple[str, ...]] = {"inspector": ("quality",)}
 """Role a slot asks for → further roles whose holders may write there."""
@@ -49,7 +52,9 @@ def roles_for(action: str, settings: Settings) -> tuple[str, ...]:
 
 
 def holds_any(person: Person, roles: tuple[str, ...], day: date) -> bool:
-    """Whether the person held one of the roles on that day."""
+    """Whether the person held one of the roles on that day; ``everybody``: was at the shop."""
+    if EVERYBODY in roles:
+        return person.here(day)
     return any(person.holds(role, day) for role in roles)
 
 

@@ -4,31 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from functools import lru_cache
 
 from traveler.definition.plan import Plan, Step, StepKind
 from traveler.finding import Finding
 from traveler.measure.limits import Limits
 from traveler.measure.number import shown
-from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.measure.quantity import Quantity, same_dimension
 from traveler.measure.unreadable import Unreadable
 from traveler.record.entry import Crated
 from traveler.verdict.case import Case
 from traveler.verdict.planned import Phase, planned
-
-
-@lru_cache(maxsize=512)
-def _quantity(text: str) -> Quantity | None:
-    try:
-        return parse_quantity(text)
-    except Unreadable:
-        return None
+from traveler.verdict.weighing import number_or, quantity_or_none
 
 
 def is_gross_mass(plan: Plan, step: Step) -> bool:
     """Whether the step weighs the closed crate: its limits lie around the expected gross mass."""
     limits = planned(plan).limits.get(step.id)
-    expected = _quantity(plan.crate.gross_mass) if plan.crate is not None and plan.crate.gross_mass else None
+    expected = (
+        quantity_or_none(plan.crate.gross_mass) if plan.crate is not None and plan.crate.gross_mass else None
+    )
     if limits is None or expected is None or limits.nominal is None or not step.id.startswith("C-"):
         return False
     try:
@@ -74,7 +68,7 @@ def _told(case: Case, limits: Limits) -> Iterator[Finding]:
     """The mass told when the crate was closed."""
     for entry in case.of_kind("crated"):
         body = entry.body
-        told = _quantity(body.gross_mass) if isinstance(body, Crated) and body.gross_mass else None
+        told = quantity_or_none(body.gross_mass) if isinstance(body, Crated) and body.gross_mass else None
         if told is not None:
             yield from _weighed(case, None, entry.seq, told, limits)
 
@@ -96,32 +90,27 @@ def _weighed(case: Case, slot: str | None, seq: int, read: Quantity, limits: Lim
 
 
 def _suspect(plan: Plan, off: Fraction, limits: Limits) -> str:
-    """The packing items whose absence (or double presence) would explain the difference."""
-    room = ((limits.upper or Fraction(0)) - (limits.lower or Fraction(0))) / 2
-    named = []
-    for step in plan.steps():
-        for item in step.packing:
-            mass = _quantity(item.mass) if item.mass else None
-            if mass is None:
-                continue
-            try:
-                pieces = _pieces(off, mass.to(limits.unit).value, room)
-            except Unreadable:
-                continue
-            if pieces:
-                named.append(f"{pieces} × {item.item}" if pieces > 1 else item.item)
+    """The packing items whose absence (or double presence) would best explain the difference."""
+    room = ((limits.upper or Fraction(0)) - (limits.lower or Fraction(0))) / 4
+    named: list[tuple[Fraction, str]] = []
+    for item in (item for step in plan.steps() for item in step.packing):
+        mass = quantity_or_none(item.mass) if item.mass else None
+        if mass is None or not same_dimension(mass.unit, limits.unit):
+            continue
+        piece = mass.to(limits.unit).value
+        pieces = min(round(abs(off) / piece), _whole(item.quantity)) if piece > 0 else 0
+        rest = abs(abs(off) - pieces * piece)
+        if pieces and rest <= room:
+            named.append((rest, f"{pieces} × {item.item}" if pieces > 1 else item.item))
     if not named:
         return "open it and go through the packing list"
     verb = "missing" if off < 0 else "packed twice"
-    return f"look whether one of these is {verb}: {', '.join(named[:4])}"
+    return f"look whether one of these is {verb}: {', '.join(text for _, text in sorted(named)[:4])}"
 
 
-def _pieces(off: Fraction, mass: Fraction, room: Fraction) -> int:
-    """How many pieces of this mass explain the difference within the tolerance; 0 if none do."""
-    if mass <= room:
-        return 0
-    pieces = round(abs(off) / mass)
-    return pieces if pieces and abs(abs(off) - pieces * mass) <= room else 0
+def _whole(quantity: str) -> int:
+    """The whole number of pieces of a packing item; 1 where it is not one."""
+    return int(number_or(quantity, Fraction(1), above=Fraction(0)))
 
 
 def wood_mark_unasked(plan: Plan) -> bool:

@@ -31,13 +31,8 @@ def person_troubles(case: Case) -> Gathered:
     for entry in case.standing:
         spot = spots.get(entry.slot) if entry.slot is not None else None
         kind = entry.body.kind
-        key: tuple[object, ...] = (
-            entry.by,
-            kind,
-            spot and spot.phase,
-            spot and spot.role,
-            case.day_of(entry),
-        )
+        where = (spot.operation.number, spot.role) if spot is not None else None
+        key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry))
         if kind in ("struck", "decided"):
             key = (entry.seq,)
         if key not in known:
@@ -64,8 +59,9 @@ def asked(case: Case, entry: Entry, spot: Spot | None) -> tuple[str, tuple[str, 
 def _writing(case: Case, spot: Spot) -> tuple[str, tuple[str, ...]]:
     if spot.role is not None:
         return f"{spot.slot.kind} as {spot.role}", (spot.role, *STANDS_IN.get(spot.role, ()))
-    action = PHASE_ACTION[spot.phase]
-    return action, roles_for(action, case.settings)
+    action, sign = PHASE_ACTION[spot.phase], spot.operation.sign
+    signer = (sign.role,) if sign is not None and sign.role is not None else ()
+    return action, tuple(dict.fromkeys((*roles_for(action, case.settings), *signer)))
 
 
 def _striking(case: Case, entry: Entry, body: Struck) -> tuple[str, tuple[str, ...]]:
