@@ -93,7 +93,7 @@ def _unknown_place(key: str, coordinates: Coordinates) -> Unreadable:
         return Unreadable(
             "WRK005", f"there are no coordinates for {key or 'the readings'}", "give places or a grid"
         )
-    near = get_close_matches(key, coordinates, n=1, cutoff=0.6)
+    near = get_close_matches(key, coordinates, n=1)
     hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(coordinates)}"
     return Unreadable("WRK005", f"place {key!r} has no coordinates", hint)
 

@@ -172,7 +172,7 @@ def option_problems(function: str, options: Mapping[str, str]) -> list[Unreadabl
 
 
 def _near(word: str, known: Mapping[str, object] | Sequence[str]) -> str:
-    near = get_close_matches(word, list(known), n=1, cutoff=0.5)
+    near = get_close_matches(word, list(known), n=1)
     if near:
         return f"did you mean {near[0]!r}?"
     return f"there are {', '.join(known)}" if known else "it has none"
