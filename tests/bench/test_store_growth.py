@@ -16,7 +16,7 @@ from traveler.record.unit import IssuedDefinition
 NOW = datetime(2026, 9, 14, tzinfo=UTC)
 CONTENT = '{"title":"Winder"}'
 DIGEST = hashlib.sha256(CONTENT.encode()).hexdigest()
-SLOTS = 60
+SLOTS = 30
 
 
 def build(store: Store, first: int, last: int) -> None:
@@ -65,12 +65,12 @@ def costs(store: Store, units: int) -> dict[str, float]:
 
 @pytest.mark.bench
 def test_cost_per_unit_does_not_grow_with_the_store(store_url):
-    small, large = 200, 4_000
+    small, large = 100, 2_000
     with Store.open(store_url) as store:
         build(store, 0, small)
         before = costs(store, small)
-        for first in range(small, large, 200):
-            build(store, first, first + 200)
+        for first in range(small, large, 100):
+            build(store, first, first + 100)
         after = costs(store, large)
     kind = store.url.get_backend_name()
     for name, seconds in before.items():

@@ -94,7 +94,7 @@ def kill_at_once(store: Store, samples, times: int, seed: int) -> int:
         worker = start(store, "note", 1_000_000, f"k{turn}", samples)
         assert worker.stdout is not None
         assert worker.stdout.readline() == "ready\n"
-        time.sleep(chance.uniform(0, 0.08))
+        time.sleep(chance.uniform(0, 0.2))
         worker.kill()
         out, _ = worker.communicate()
         whole = out.splitlines() if out.endswith("\n") else out.splitlines()[:-1]

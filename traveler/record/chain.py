@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime
 
 from traveler.finding import Finding, Place
@@ -56,7 +57,7 @@ def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> Kept:
         NotKept: something in the draft has no exact stored form.
     """
     open_row = kept(draft, seq, time_text(recorded), previous)
-    return kept(draft, seq, open_row.recorded, previous, digest(open_row))
+    return replace(open_row, hash=digest(open_row))
 
 
 def link(draft: Draft, seq: int, previous: str, recorded: datetime) -> Entry:

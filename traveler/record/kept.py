@@ -60,7 +60,7 @@ def body_text(body: Body) -> str:
 
 
 def kept(draft: Draft, seq: int, recorded: str, previous: str, digest: str = "") -> Kept:
-    """The draft as a row; ``digest`` is filled in by the chain.
+    """The draft as a row; the chain gives it its ``digest``.
 
     Raises:
         NotKept: a text that a database cannot hold.
