@@ -15,7 +15,7 @@ from traveler.sheets.paper import Paper
 from traveler.sheets.pictures import Album
 from traveler.sheets.put_in_order import put_in_order
 from traveler.sheets.qr import Address
-from traveler.sheets.render import Shelf, complaints, lay_out, listening
+from traveler.sheets.render import Shelf, complaints, lay_out, listening, write
 from traveler.sheets.sheet import Printing, Sheet
 
 
@@ -57,14 +57,11 @@ def _write(html: str, request: Request, printing: Printing, findings: list[Findi
         if pages > corners.MOST_PAGES:
             findings.append(too_long(pages))
             return Sheet(b"", tuple(findings), pages)
-        raw = document.write_pdf(attachments=_attachments(request, printing), **OPTIONS)
+        raw = write(document, request.attached, printing.printed.astimezone(UTC))
     findings += complaints(heard, request.template)
     if blocking(findings):
         return Sheet(b"", tuple(findings), pages)
     return Sheet(put_in_order(raw, request, printing), tuple(findings), pages)
-
-
-OPTIONS = {"pdf_forms": True, "pdf_variant": "pdf/a-3a", "pdf_tags": True}
 
 
 def fill(request: Request, printing: Printing) -> str:
@@ -112,14 +109,4 @@ def _address(address: Address | None) -> list[Finding]:
             weight=Weight.WARNING,
             hint="shorten base_url in shop.yaml",
         )
-    ]
-
-
-def _attachments(request: Request, printing: Printing) -> list[object]:
-    from weasyprint import Attachment
-
-    when = printing.printed.astimezone(UTC)
-    return [
-        Attachment(string=one.content, name=one.name, relationship=one.relation, created=when, modified=when)
-        for one in request.attached
     ]

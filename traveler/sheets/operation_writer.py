@@ -11,7 +11,7 @@ from traveler.sheets.vocabulary import spoken
 def operation_view(operation: Operation, writer: StepWriter) -> OperationView:
     """The view of one operation with all its steps."""
     say = writer.say
-    minutes = "" if operation.minutes is None else say("{minutes} min", minutes=operation.minutes)
+    minutes = "" if operation.minutes is None else say("{minutes}\u00a0min", minutes=operation.minutes)
     return OperationView(
         number=operation.number,
         title=operation.title,

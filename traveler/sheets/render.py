@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections.abc import Iterator, Mapping
+import warnings
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 from urllib.parse import unquote
 
 from traveler.finding import Finding
+from traveler.sheets.attached import Attached
 from traveler.sheets.resources import Templates
 
 if TYPE_CHECKING:
@@ -98,7 +101,24 @@ def lay_out(html: str, shelf: Shelf) -> Document:
     from weasyprint import HTML
     from weasyprint.text.fonts import FontConfiguration
 
-    fonts = FontConfiguration()
-    return HTML(string=html, base_url="shop:", url_fetcher=fetcher(shelf)).render(
-        font_config=fonts, pdf_forms=True, pdf_variant="pdf/a-3a", pdf_tags=True
-    )
+    page = HTML(string=html, base_url="shop:", url_fetcher=fetcher(shelf))
+    return page.render(font_config=FontConfiguration(), **OPTIONS)
+
+
+def write(document: Document, attached: Iterable[Attached], when: datetime) -> bytes:
+    """The laid out pages as a PDF, with files attached; ``when`` (UTC) is their time."""
+    from weasyprint import Attachment
+
+    files = [
+        Attachment(string=one.content, name=one.name, relationship=one.relation, created=when, modified=when)
+        for one in attached
+    ]
+    with warnings.catch_warnings():
+        # WeasyPrint 70 leaves the file of its colour profile to the garbage collector
+        warnings.filterwarnings("ignore", "unclosed file .*sRGB2014", ResourceWarning)
+        content: bytes = document.write_pdf(attachments=files, **OPTIONS)
+    return content
+
+
+OPTIONS = {"pdf_forms": True, "pdf_variant": "pdf/a-3a", "pdf_tags": True}
+"""Tagged, with form fields, built as PDF/A-3a."""

@@ -50,7 +50,7 @@ def traveler_pdf(
     page = head(plan, unit, printing, say("Traveler"), say("Pen only. Strike an error once, initial it."))
     context = {
         "head": page,
-        "cover": cover(plan, unit, form, printing, album.portrait(plan.product)),
+        "cover": cover(plan, unit, form, printing, album.portrait(plan.product, plan.title)),
         "operations": [operation_view(operation, writer) for operation in plan.operations],
     }
     return make(

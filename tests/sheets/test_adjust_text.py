@@ -1,0 +1,51 @@
+"""How an adjustment is told on paper."""
+
+from __future__ import annotations
+
+import pytest
+
+from traveler.definition.plan import Adjustment
+from traveler.sheets.adjust_text import adjust_text
+from traveler.sheets.resources import templates
+from traveler.sheets.words import words
+
+SAY = words("en", templates())
+NOTE = "Out? Note it as found, adjust and read again."
+
+
+@pytest.mark.parametrize(
+    ("adjust", "expected"),
+    [
+        (None, ()),
+        (Adjustment(rule="text", text="turn the bush."), ("Out? Note it as found, then: turn the bush.",)),
+        (
+            Adjustment(
+                rule="screw", values={"screw": "1.25 mm", "effect": "0.8 mm/turn", "increases": "clockwise"}
+            ),
+            (
+                NOTE,
+                "Turns = what is missing or too much ÷ 0.8 mm/turn.",
+                "It reads more when turned clockwise.",
+            ),
+        ),
+        (
+            Adjustment(
+                rule="level", values={"pitch": "1.5 mm", "raises": "clockwise"}, places={"A": ("0", "0")}
+            ),
+            (NOTE, "One turn of a foot is 1.5 mm.", "A foot rises when turned clockwise."),
+        ),
+        (
+            Adjustment(rule="learn", text="Turn the screw."),
+            (
+                "Out? Note it as found, then: Turn the screw.",
+                "Note each adjustment between two readings; the next one is worked out from them.",
+            ),
+        ),
+        (
+            Adjustment(rule="bend", values={"bend": "1"}),
+            (NOTE, "Correct the bend by the difference and read again."),
+        ),
+    ],
+)
+def test_each_rule_in_words(adjust, expected):
+    assert adjust_text(adjust, SAY) == expected

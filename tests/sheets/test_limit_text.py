@@ -1,0 +1,56 @@
+"""Limits as printed beside a box."""
+
+from __future__ import annotations
+
+import pytest
+
+from traveler.definition.plan import PlanLimits
+from traveler.sheets.limit_text import limit_view, padded
+from traveler.sheets.resources import templates
+from traveler.sheets.words import words
+
+SAY = words("en", templates())
+
+
+@pytest.mark.parametrize(
+    ("limits", "expected"),
+    [
+        (
+            PlanLimits(text="24 N·m ± 1.5", unit="N·m", lower="22.5", upper="25.5", nominal="24", decimals=1),
+            "22.5 to 25.5",
+        ),
+        (
+            PlanLimits(text="25 H7", unit="mm", lower="25", upper="25.021", nominal="25", decimals=3),
+            "25.000 to 25.021",
+        ),
+        (
+            PlanLimits(text="0.0 ± 0.3 mm", unit="mm", lower="-0.3", upper="0.3", nominal="0", decimals=1),
+            "−0.3 to 0.3",
+        ),
+        (PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2), ""),
+        (PlanLimits(text="min 8 N", unit="N", lower="8"), ""),
+        (PlanLimits(text="10 to 12 mm", unit="mm", lower="10", upper="12"), ""),
+        (
+            PlanLimits(text="1/4 ± 1/64 in", unit="in", lower="15/64", upper="17/64", nominal="1/4"),
+            "15/64 to 17/64",
+        ),
+    ],
+)
+def test_the_range_is_spelled_out_where_it_is_not_written(limits, expected):
+    view = limit_view(limits, None, SAY)
+    assert (view.text, view.range, view.accept) == (limits.text, expected, "")
+
+
+def test_acceptance_limits_take_the_place_of_the_range():
+    limits = PlanLimits(text="24 N·m ± 1.5", unit="N·m", lower="22.5", upper="25.5", nominal="24", decimals=1)
+    view = limit_view(limits, "22.9 to 25.1 N·m", SAY)
+    assert view.range == ""
+    assert view.accept == "accept 22.9 to 25.1 N·m"
+
+
+@pytest.mark.parametrize(
+    ("number", "decimals", "expected"),
+    [("24", 1, "24.0"), ("0.041", 2, "0.041"), ("-1.5", 2, "−1.50"), ("1/3", 2, "1/3"), ("7", 0, "7")],
+)
+def test_numbers_keep_what_they_have_and_gain_decimals(number, decimals, expected):
+    assert padded(number, decimals) == expected

@@ -1,0 +1,259 @@
+"""The traveler as a reader of the PDF sees it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import cv2
+import pikepdf
+import pytest
+import zxingcpp
+from pyzbar import pyzbar
+
+from traveler.definition.plan import Caution, Plan, PlanLimits, StepKind
+from traveler.sheets.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
+from traveler.sheets.traveler import traveler_pdf
+
+SMALLEST = 9.5
+MM = 25.4 / 150
+LIMITS = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
+
+
+def test_every_page_says_serial_product_revision_sheet_and_its_number(winder, winder_reader):
+    texts = winder_reader.texts()
+    assert len(texts) > 5
+    for number, text in enumerate(texts, start=1):
+        for expected in (
+            "BW8-2648-0012T",
+            winder.title,
+            "revision D",
+            "Order 4471",
+            "copy 1",
+            "Marrowby Machine Works",
+        ):
+            assert expected in text
+        assert f"Traveler · page {number} of {len(texts)}" in text
+        assert "printed 2026-11-25" in text
+
+
+def test_text_comes_in_the_order_of_the_work(winder, winder_reader):
+    text = " ".join(winder_reader.text().split())
+    start = text.index("Spare lines")
+    for operation in winder.operations:
+        start = text.index(f"{operation.number} {operation.title}", start)
+        for step in operation.steps:
+            start = text.index(f"{step.number} ", start)
+            start = text.index(" ".join(step.text.split()), start)
+
+
+def test_both_decoders_read_the_code_of_every_page_at_150_dpi(winder_reader):
+    for number in range(len(winder_reader)):
+        pixels = winder_reader.pixels(number)
+        expected = f"BW8-2648-0012T/{number + 1}"
+        assert [one.text for one in zxingcpp.read_barcodes(pixels) if one.format.name == "QRCode"] == [
+            expected
+        ]
+        found = pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
+        assert [one.data.decode("ascii") for one in found] == [expected]
+
+
+def test_the_four_corner_marks_of_every_page_are_found_and_tell_page_and_corner(winder_reader):
+    detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000))
+    paper = PAPERS["A4"]
+    for number in range(len(winder_reader)):
+        found, ids, _ = detector.detectMarkers(winder_reader.pixels(number))
+        marks = {}
+        for one, mark in zip(found, ids.flatten(), strict=True):
+            left, top, right = one[0][0][0] * MM, one[0][0][1] * MM, one[0][1][0] * MM
+            if right - left > 6:  # a bold B looks like mark 660 to the detector, but is smaller
+                marks[int(mark)] = (left, top)
+        assert sorted(marks) == [number * 4 + corner for corner in range(4)]
+        for mark, (left, top) in marks.items():
+            assert left == pytest.approx(paper.corners()[mark % 4].left, abs=0.15)
+            assert top == pytest.approx(paper.corners()[mark % 4].top, abs=0.15)
+
+
+def test_no_text_is_smaller_than_the_smallest_size(winder_reader):
+    assert min(one.size for one in winder_reader.characters()) >= SMALLEST - 0.01
+
+
+def test_nothing_is_cut_off_and_no_text_lies_under_a_box(winder_reader):
+    assert_pages_are_clean(winder_reader, "A4")
+
+
+def assert_pages_are_clean(reader, size: str) -> None:
+    paper = PAPERS[size]
+    code = paper.qr()
+    characters, boxes = list(reader.characters()), reader.boxes()
+    for one in characters:
+        assert MARGIN - 0.5 <= one.left / POINTS_PER_MM, one
+        assert one.right / POINTS_PER_MM <= paper.width - MARGIN + 0.5, one
+        assert EDGE - 1 <= one.bottom / POINTS_PER_MM, one
+        high = paper.height - one.top / POINTS_PER_MM
+        assert high > code.top + code.side or one.right / POINTS_PER_MM < code.left - 2, one
+    by_page: dict[int, list] = {}
+    for box in boxes:
+        by_page.setdefault(box.page, []).append(box)
+        assert paper.height - box.top / POINTS_PER_MM >= HEAD - 0.1, box
+        assert box.bottom / POINTS_PER_MM >= FOOT - 0.1, box
+        assert box.right / POINTS_PER_MM <= paper.width - MARGIN + 0.1, box
+    for one in characters:
+        for box in by_page.get(one.page, ()):
+            assert not one.overlaps(box), (one, box)
+    for page in by_page.values():
+        for place, box in enumerate(page):
+            assert not any(box.overlaps(other) for other in page[place + 1 :]), box
+
+
+def test_boxes_are_large_enough_for_a_glove(winder, winder_reader):
+    ticks = {"tick", "confirm", "photo", "packed"}
+    for box in winder_reader.boxes():
+        width, height = (box.right - box.left) / POINTS_PER_MM, (box.top - box.bottom) / POINTS_PER_MM
+        slot = winder.by_slot.get(box.name.partition("#")[0])
+        part = box.name.partition("#")[2]
+        if slot is not None and slot.kind in ticks and not part:
+            assert width >= 6, box
+            assert height >= 6, box
+        elif slot is not None and slot.kind in {"reading", "part", "worked"} and part in {"", "found"}:
+            assert width >= 24, box
+            assert height >= 8.9, box
+        elif not box.name.startswith("unit#"):
+            assert width >= 11, box
+            assert height >= 8.9, box
+
+
+def test_a_limit_is_on_the_page_of_its_boxes(winder, winder_reader):
+    texts = [" ".join(text.split()) for text in winder_reader.texts()]
+    pages = {box.name: box.page for box in winder_reader.boxes()}
+    for step in winder.steps():
+        if step.limits is not None:
+            for slot in step.slots:
+                assert step.limits.text in texts[pages[slot.id]], slot.id
+
+
+def test_acceptance_limits_stand_beside_the_specification(winder_reader):
+    text = " ".join(winder_reader.text().split())
+    assert "42.00 ± 0.15 mm accept 41.87 to 42.13 mm" in text
+
+
+def test_an_operation_that_runs_over_is_headed_again(winder_reader):
+    continued = [text for text in winder_reader.texts() if "30 Spindles, continued" in text]
+    assert len(continued) == 1
+    assert "Run-out difference between the ends" in continued[0]
+    assert not any("10 Frame, continued" in text for text in winder_reader.texts())
+
+
+def test_the_plan_inside_equals_the_plan_and_is_marked_as_its_source(winder, winder_sheet):
+    with pikepdf.open(BytesIO(winder_sheet.pdf)) as pdf:
+        content = pdf.attachments["plan.json"].get_file().read_bytes()
+        assert Plan.model_validate_json(content) == winder
+        assert len(pdf.Root.AF) == 1
+        assert pdf.Root.AF[0].AFRelationship == "/Source"
+
+
+def test_the_same_input_gives_the_same_bytes_and_another_time_does_not(
+    plan_of, step, unit, settings, printed
+):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
+    once = traveler_pdf(plan, unit, settings, printed).pdf
+    assert once == traveler_pdf(plan, unit, settings, printed).pdf
+    assert once != traveler_pdf(plan, unit, settings, printed.replace(day=26)).pdf
+
+
+def test_the_file_is_sound_tagged_titled_and_built_as_pdf_a(winder_sheet):
+    with pikepdf.open(BytesIO(winder_sheet.pdf)) as pdf:
+        assert pdf.check_pdf_syntax() == []
+        assert bool(pdf.Root.MarkInfo.Marked)
+        assert str(pdf.Root.Lang) == "en"
+        assert bool(pdf.Root.ViewerPreferences.DisplayDocTitle)
+        with pdf.open_metadata() as data:
+            assert data["pdfaid:part"] == "3"
+            assert data["pdfaid:conformance"] == "A"
+            assert "BW8-2648-0012T" in data["dc:title"]
+        titles = [str(item.title) for item in walk(pdf.open_outline().root)]
+        assert any("Spindles" in title for title in titles)
+        for one in pdf.objects:
+            if isinstance(one, pikepdf.Dictionary) and one.get("/Type") == "/FontDescriptor":
+                assert "/FontFile2" in one
+                assert "Traveler" in str(one.FontName)
+
+
+def walk(items):
+    for item in items:
+        yield item
+        yield from walk(item.children)
+
+
+def test_a_reprint_says_so_on_every_page(plan_of, step, unit, settings, printed, reader):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
+    for text in reader(traveler_pdf(plan, unit, settings, printed, copy_number=2).pdf).texts():
+        assert "COPY 2, reprint" in text
+
+
+def test_letter_paper_holds_the_same_boxes_and_keeps_its_margins(
+    winder, unit, settings, printed, pictures, winder_reader, reader
+):
+    letter = settings.model_copy(update={"page_size": "Letter"})
+    sheet = traveler_pdf(winder, unit, letter, printed, pictures=pictures)
+    assert sheet.printed, sheet.findings
+    read = reader(sheet.pdf)
+    assert read.document[0].get_size() == pytest.approx((612, 792), abs=0.1)
+    assert sorted(box.name for box in read.boxes()) == sorted(box.name for box in winder_reader.boxes())
+    assert_pages_are_clean(read, "Letter")
+
+
+def test_a_one_step_product_fits_two_pages(plan_of, step, unit, settings, printed, reader):
+    sheet = traveler_pdf(plan_of((step("10", 1, StepKind.DO, "Bolt it."),)), unit, settings, printed)
+    assert sheet.pages == 2
+    assert_pages_are_clean(reader(sheet.pdf), "A4")
+
+
+def test_two_hundred_steps_long_titles_and_wide_grids_stay_whole(
+    plan_of, step, unit, settings, printed, reader
+):
+    many = tuple(step("10", number, StepKind.CONFIRM, f"Look at place {number}.") for number in range(1, 201))
+    words = "A rather long name of a check that tells where and how and with what it is to be read, " * 3
+    grid = step("20", 1, StepKind.MEASURE, words, at={"head": 8, "place": 4}, limits=LIMITS)
+    deep = step("20", 2, StepKind.MEASURE, "Bore", at={"side": 2, "row": 9, "hole": 3}, limits=LIMITS)
+    plan = plan_of(many, (grid, deep), title="Bench for long things with a name that does not end soon")
+    face = replace(unit, serial="LONGSERIAL-2648-0012-X7")
+    sheet = traveler_pdf(plan, face, settings, printed)
+    assert sheet.printed, sheet.findings
+    read = reader(sheet.pdf)
+    assert_pages_are_clean(read, "A4")
+    texts = [" ".join(text.split()) for text in read.texts()]
+    for box in read.boxes():
+        if box.name.startswith("20-") and "/" in box.name:
+            assert LIMITS.text in texts[box.page], box
+    assert sum("10 Work 10, continued" in text for text in texts) >= 10
+
+
+def test_a_caution_stands_right_above_its_step(plan_of, step, unit, settings, printed, reader):
+    warned = step(
+        "10", 2, StepKind.DO, "Turn it over.", cautions=(Caution(signal="DANGER", text="It may fall."),)
+    )
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."), warned))
+    text = " ".join(reader(traveler_pdf(plan, unit, settings, printed).pdf).text().split())
+    assert "DANGER It may fall. 2 Turn it over." in text
+
+
+def test_a_character_outside_the_fonts_is_a_finding_and_no_sheet(plan_of, step, unit, settings, printed):
+    sheet = traveler_pdf(plan_of((step("10", 1, StepKind.DO, "漆 it."),)), unit, settings, printed)
+    assert [one.code for one in sheet.findings] == ["SHT001"]
+    assert sheet.pdf == b""
+    assert not sheet.printed
+
+
+def test_a_missing_picture_is_told_and_marked_on_the_page(plan_of, step, unit, settings, printed, reader):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it.", picture="frame.svg"),))
+    sheet = traveler_pdf(plan, unit, settings, printed)
+    assert [(one.code, one.weight) for one in sheet.findings] == [("SHT002", "warning")]
+    assert "Picture frame.svg is missing." in reader(sheet.pdf).text()
+    assert sheet.printed
+
+
+def test_a_time_without_a_zone_is_refused(plan_of, step, unit, settings, printed):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
+    with pytest.raises(ValueError, match="zone"):
+        traveler_pdf(plan, unit, settings, printed.replace(tzinfo=None))

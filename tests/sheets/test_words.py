@@ -1,0 +1,111 @@
+"""The catalogues say everything the sheets say."""
+
+from __future__ import annotations
+
+import re
+import string
+from pathlib import Path
+
+import pytest
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import read_po
+
+from traveler.sheets.arrival_check import arrival_check_pdf
+from traveler.sheets.certificate import certificate_pdf
+from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
+from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.resources import templates
+from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.vocabulary import spoken, spoken_limits
+from traveler.sheets.words import words
+
+ROOT = Path(__file__).resolve().parents[2]
+SAME_IN_BOTH = {"inspector", "op"}
+ALSO_UNITS = {"min"}
+
+
+@pytest.fixture(scope="module")
+def said() -> set[str]:
+    """Every text of ours in code and templates."""
+    code = extract_from_dir(ROOT / "traveler" / "sheets", [("**.py", "python")], keywords={"say": None})
+    pages = extract_from_dir(ROOT / "templates" / "sheets", [("**.html", "jinja2")], keywords={"_": None})
+    return {str(message) for _, _, message, _, _ in (*code, *pages)}
+
+
+def test_every_text_is_translated_and_no_translation_is_stale(said):
+    spanish = words("es", templates())
+    assert said - set(spanish.catalogue) == set()
+    assert set(spanish.catalogue) - said == set()
+
+
+def test_both_catalogues_list_the_same_texts(said):
+    for language in ("en", "es"):
+        path = templates().find(f"locale/{language}/LC_MESSAGES/sheets.po")
+        assert path is not None
+        with path.open("rb") as file:
+            assert {str(one.id) for one in read_po(file) if one.id} == said
+
+
+def test_a_translation_has_the_gaps_of_its_text():
+    def gaps(text: str) -> set[str]:
+        return {name for _, name, _, _ in string.Formatter().parse(text) if name}
+
+    for text, translated in words("es", templates()).catalogue.items():
+        assert gaps(text) == gaps(translated), text
+
+
+def test_no_text_hides_in_an_f_string():
+    for file in (ROOT / "traveler" / "sheets").glob("*.py"):
+        assert not re.search(r"\{(self\.)?say\(", file.read_text(encoding="utf-8")), file
+
+
+def test_words_of_the_plan_are_spoken_and_others_left():
+    spanish = words("es", templates())
+    assert spoken("packer", spanish) == "embalador"
+    assert spoken("tuner", spanish) == "tuner"
+    assert spoken_limits("10 to 12 min", spanish) == "10 a 12 min"
+    assert spoken_limits("min 8 N", spanish) == "mín 8 N"
+
+
+def test_spanish_sheets_hold_no_english_of_ours(
+    winder, record, unit, settings, printed, pictures, people, gauges, reader, said
+):
+    verdict, entries = record
+    common = {"language": "es"}
+    sheets = [
+        traveler_pdf(winder, unit, settings, printed, pictures=pictures, copy_number=2, **common),
+        certificate_pdf(
+            winder, unit, verdict, entries, settings, printed, people=people, gauges=gauges, **common
+        ),
+        arrival_check_pdf(winder, unit, verdict, entries, settings, printed, **common),
+        packing_list_pdf(winder, unit, settings, printed, **common),
+        unit_label_pdf(winder, unit, settings, printed, **common),
+        crate_label_pdf(winder, unit, settings, printed, **common),
+    ]
+    theirs = " ".join(spoken_words(winder))
+    english = {text for text in said if len(text) > 2 and text not in SAME_IN_BOTH}
+    for sheet in sheets:
+        assert sheet.printed, sheet.findings
+        text = " ".join(reader(sheet.pdf).text().split())
+        for one in english:
+            fixed = max(re.split(r"\{\w+\}", one), key=len).strip()
+            if fixed in ALSO_UNITS:
+                continue
+            whole = re.search(rf"(?<!\w){re.escape(fixed)}(?!\w)", text)
+            assert not whole or fixed in theirs, (one, text[max(0, whole.start() - 40) : whole.end() + 40])
+
+
+def spoken_words(plan):
+    """Texts of the definition: not ours, and here in English."""
+    yield from (plan.title, plan.variant_title, plan.change, *plan.options, *plan.variables)
+    for operation in plan.operations:
+        yield from (operation.title, operation.area, *(one.text for one in operation.cautions))
+        for step in operation.steps:
+            yield from (step.text, step.note, *(axis.name for axis in step.axes))
+            yield from (part.title for part in step.parts)
+            yield from (item.item for item in step.packing)
+            yield from (value for axis in step.axes for value in axis.values)
+            if step.adjust:
+                yield from (step.adjust.text, *step.adjust.values.values())
+            if step.gauge:
+                yield step.gauge.title
