@@ -14,7 +14,7 @@ written         read as
 ``1_000``       refused, as is any digit that is not 0 to 9
 ==============  ==================================================================================
 
-Signs are ``+``, ``-`` and U+2212. White space around a number does not count. At most 20 digits on each side
+Signs are ``+``, ``-`` and U+2212. White space around a number does not count. At most 40 digits on each side
 of the mark and a power of ten within ±30: more is no reading, and keeps a hostile file cheap.
 """
 
@@ -28,8 +28,8 @@ from traveler.measure.unreadable import Unreadable
 
 _LONGEST = 200
 _POWER = 30
-_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,9})[ -])?([0-9]{1,9})/([0-9]{1,9})")
-_DECIMAL = re.compile(r"([+-]?)([0-9]{0,20})(?:([.,])([0-9]{1,20}))?(?:[eE]([+-]?[0-9]{1,3}))?")
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,40})[ -])?([0-9]{1,40})/([0-9]{1,40})")
+_DECIMAL = re.compile(r"([+-]?)([0-9]{0,40})(?:([.,])([0-9]{1,40}))?(?:[eE]([+-]?[0-9]{1,3}))?")
 _GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][0-9]*)?")
 _TIDY = str.maketrans({"−": "-", "\u2044": "/"})
 
@@ -106,8 +106,8 @@ def _not_a_number(plain: str) -> Unreadable:
     if _GROUPED.fullmatch(plain):
         hint = "write it without marks between thousands, with a decimal point"
         return Unreadable("NUM002", f"{plain!r} has more than one mark", hint, (0, len(plain)))
-    if len(plain) > 24 and re.fullmatch(r"[+-]?[0-9.,]+", plain):
-        what = f"{plain[:20]!r}… has more than 20 digits on one side of the mark"
+    if len(plain) > 40 and re.fullmatch(r"[+-]?[0-9.,]+", plain):
+        what = f"{plain[:20]!r}… has more than 40 digits on one side of the mark"
         return Unreadable("NUM003", what, "shorten it")
     hint = "write digits with a decimal point, like 0.05"
     if re.fullmatch(r"[+-]?[0-9]+[.,]", plain):
@@ -143,7 +143,7 @@ def format_number(value: Fraction, decimals: int) -> str:
 def exact_text(value: Fraction, decimals: int = 0) -> str:
     """The value exactly, with at least this many decimals; as a fraction when decimals never end.
 
-    ``parse_number`` reads it back to the same value (up to 20 digits on each side).
+    ``parse_number`` reads it back to the same value (up to 40 digits on each side).
 
     >>> exact_text(Fraction(127, 2500), 3), exact_text(Fraction(1, 3))
     ('0.0508', '1/3')

@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from traveler.measure import units
-from traveler.measure.number import Number, decimals_needed, parse_number, shown, tidy
+from traveler.measure.number import Number, decimals_needed, format_number, parse_number, shown, tidy
 from traveler.measure.unreadable import Unreadable
 
 same_dimension = units.same_dimension
@@ -52,6 +52,22 @@ class Quantity:
         symbol = units.parse_unit(unit).symbol
         value = units.convert_difference(self.value, self.unit, symbol)
         return Quantity(value, symbol, self.written, self.decimals)
+
+    def restated(self, unit: str) -> str:
+        """Number and unit in another unit for print, rounded as finely as it was written and no finer.
+
+        The last place is the largest power of ten that is not above half a step of the last written digit
+        (NIST SP 811 B.7): ``36 ft`` is ``11.0 m``. For judging, use :meth:`to`.
+
+        Raises:
+            Unreadable: as :meth:`to`.
+        """
+        there = self.to(unit)
+        half_step = abs(units.convert_difference(Fraction(1, 2 * 10**self.decimals), self.unit, there.unit))
+        place = 0
+        while half_step < Fraction(1, 10**place):
+            place += 1
+        return f"{format_number(there.value, place)} {there.unit}"
 
     def __str__(self) -> str:
         """Number and unit, with at least the written decimals."""

@@ -130,8 +130,8 @@ _WORDS = {
     "rad": "radian radians",
     "K": "kelvin kelvins",
     "rpm": "RPM r/min rev/min turn/min min⁻¹ min^-1 1/min",
-    "°C": "degC celsius Celsius deg·C",
-    "°F": "degF fahrenheit Fahrenheit deg·F",
+    "°C": "degC celsius Celsius deg·C °·C",
+    "°F": "degF fahrenheit Fahrenheit deg·F °·F",
     "delta °C": "Δ°C delta_degC delta·°C delta·deg·C Δ·°C",
     "delta °F": "Δ°F delta_degF delta·°F delta·deg·F Δ·°F",
     "dB(A)": "dBA dB·A dB·(A)",
@@ -168,5 +168,7 @@ def _atoms() -> dict[str, tuple[Dimension, Fraction]]:
 ATOMS: dict[str, tuple[Dimension, Fraction]] = _atoms()
 """Symbol: dimension and factor to the bases."""
 
-ALIASES: dict[str, str] = {word: symbol for symbol, words in _WORDS.items() for word in words.split()}
+ALIASES: dict[str, str] = {word: symbol for symbol, words in _WORDS.items() for word in words.split()} | {
+    "u" + symbol[1:]: symbol for symbol in ATOMS if symbol.startswith("µ")
+}
 """Further spelling: canonical spelling."""

@@ -73,7 +73,7 @@ def _limits(text: str, size: Quantity, low: Fraction, high: Fraction, source: st
 def _rounded(text: str, size: Quantity, own: tuple[Fraction, Fraction], source: str, decimals: int) -> Limits:
     low, high = size.value + own[0], size.value + own[1]
     needed = [decimals_needed(one) for one in (low, high)]
-    if None in needed:
+    if None in needed and size.unit != "deg":  # thirds of a degree print as minutes
         bounds = inward(low, high, 6)
         return checked(Limits(text, *bounds, size.value, size.unit, 6, source))
     most = max(size.decimals, decimals, *(one or 0 for one in needed))

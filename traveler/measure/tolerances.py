@@ -25,7 +25,8 @@ def parts(plain: str) -> tuple[str, tuple[str, ...]] | None:
     """Nominal and deviations of a tidied text, as texts: one for ``±``, two for ``+x/-y``; else None."""
     if "±" in plain:
         nominal, _, tolerance = (part.strip() for part in plain.partition("±"))
-        return (nominal, (tolerance,)) if nominal and re.match(r"[0-9.,]", tolerance) else None
+        understood = nominal and re.match(r"[0-9.,]", tolerance) and "±" not in tolerance
+        return (nominal, (tolerance,)) if understood else None
     found = _DEVIATIONS.fullmatch(plain)
     if found is None:
         return None

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import floor, log10
+from math import floor
 
 from traveler.measure.number import format_number
 from traveler.measure.roots import root
@@ -205,6 +205,12 @@ def rounded(u: Fraction, digits: int = 2) -> str:
     """
     if u == 0:
         return "0"
-    first = floor(log10(abs(u)))
-    scale = Fraction(10) ** (first - digits + 1)
-    return format_number(round(u / scale) * scale, max(0, digits - 1 - first))
+    scale = Fraction(10) ** (_leading(u) - digits + 1)
+    value = round(u / scale) * scale
+    return format_number(value, max(0, digits - 1 - _leading(value)))
+
+
+def _leading(value: Fraction) -> int:
+    """The power of ten of the first significant digit of a value that is not 0."""
+    power = len(str(abs(value.numerator))) - len(str(value.denominator))
+    return power if abs(value) >= Fraction(10) ** power else power - 1

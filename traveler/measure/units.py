@@ -24,7 +24,7 @@ _SIGNS = str.maketrans({
     "⋅": "·", "∙": "·", "•": "·", "*": "·", "×": "·", "∆": "Δ", "\u2103": "°C", "\u2109": "°F", "⁄": "/",
 })  # fmt: skip
 _QUOTES = {"turn": {"'": "arcmin", '"': "arcsec"}, "m": {"'": "ft", '"': "in"}}
-_POWER = re.compile(r"(.*?[^0-9^⁻-])\^?(?:(-?[1-9])|(⁻?)([¹²³⁴]))")
+_POWER = re.compile(r"(.*?[^0-9^⁻-])(?:\^(-?[1-9])|([2-4])|(⁻?)([¹²³⁴]))")
 _RAISED = {"¹": 1, "²": 2, "³": 3, "⁴": 4}
 _UPPER = {1: "", 2: "²", 3: "³", 4: "⁴"}
 
@@ -119,7 +119,8 @@ def _raised(word: str, text: str) -> tuple[Unit, int]:
     power = 1
     if word not in ATOMS and (found := _POWER.fullmatch(word)):
         word = found[1]
-        power = int(found[2]) if found[2] else _RAISED[found[4]] * (-1 if found[3] else 1)
+        digits = found[2] or found[3]
+        power = int(digits) if digits else _RAISED[found[5]] * (-1 if found[4] else 1)
     word = ALIASES.get(word, word)
     unit = _named(word) or _further(word)
     if unit is None:
