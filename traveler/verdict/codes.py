@@ -143,7 +143,6 @@ CODES: dict[str, Code] = {
     # the gate
     "GAT001": Code(BLOCKING, "not in the state for this", "the steps of a unit's life follow in order", FIRM),
     "GAT002": Code(BLOCKING, "not allowed to", "this takes a role the person does not hold", FIRM),
-    "GAT003": Code(BLOCKING, "still open", "nothing may be open at this point"),
     "GAT004": Code(BLOCKING, "already done", "it was done before"),
     "GAT005": Code(BLOCKING, "weight cannot be lowered", "safety and identity findings keep their weight"),
     "GAT006": Code(BLOCKING, "no such finding or action", "the setting would have no effect"),
