@@ -16,12 +16,12 @@ def expected_masses(facts: Facts) -> dict[str, str]:
     """Variant → its expected gross mass without options; left out where it cannot be worked out."""
     found = {}
     for variant, variables in facts.variants.items():
-        lines = _lines(facts, variant, variables)
-        if lines is not None:
-            try:
+        try:
+            lines = _lines(facts, variant, variables)
+            if lines is not None:
                 found[variant] = total(lines)
-            except Unreadable:
-                continue  # the mass or quantity itself is told where it is written
+        except Unreadable:
+            continue  # the mass or quantity itself is told where it is written
     return found
 
 
