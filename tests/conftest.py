@@ -12,8 +12,9 @@ import secrets
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import NoReturn
 
 import psycopg
 import pytest
@@ -40,10 +41,16 @@ def _run_as_server(*command: str | Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-def _missing(reason: str) -> None:
+def _missing(reason: str) -> NoReturn:
     if os.environ.get("TRAVELER_REQUIRE_ALL") == "1":
         pytest.fail(reason)
     pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def missing() -> Callable[[str], NoReturn]:
+    """Skips a test for want of a part of the system, with the reason; fails where all must be there."""
+    return _missing
 
 
 @pytest.fixture(scope="session")
@@ -56,7 +63,6 @@ def postgres_server() -> Iterator[str]:
     programs = _programs()
     if programs is None:
         _missing(f"no PostgreSQL here; {_HOW}")
-    assert programs is not None
     folder = Path(tempfile.mkdtemp(prefix="traveler-pg-"))
     try:
         if os.geteuid() == 0:
@@ -99,3 +105,9 @@ def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'records.db'}"
     return str(request.getfixturevalue("postgres_url"))
+
+
+@pytest.fixture
+def shop_folder(tmp_path: Path) -> Path:
+    """The folder of a small shop with one small product, ``step-stool``; nothing is issued yet."""
+    return Path(shutil.copytree(Path(__file__).parent / "world", tmp_path / "shop"))

@@ -1,0 +1,99 @@
+"""An open office of the small shop, its clock in the test's hands, and a floor that fills in results."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from traveler.definition.plan import Plan
+from traveler.jobs.demo.floor import Filling, Floor, as_csv
+from traveler.jobs.issue import IssueDone, Wanted, issue
+from traveler.jobs.office import Office, open_office
+from traveler.jobs.printing import render_traveler
+from traveler.jobs.record import Recorded, record
+from traveler.sheets.sheet import Sheet, UnitFace
+
+START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
+
+
+@dataclass
+class Bench:
+    """A shop at work: ``office`` holds the present moment, which ``later`` moves on."""
+
+    office: Office
+    plans: dict[str, Plan]
+
+    def later(self, minutes: int = 60) -> None:
+        self.office = replace(self.office, now=self.office.now + timedelta(minutes=minutes))
+
+    def issue(self, **changes: object) -> IssueDone:
+        wanted = Wanted(**{"product": "step-stool", "variant": "2", "by": "rhale", **changes})  # type: ignore[arg-type]
+        done = issue(self.office, wanted)
+        if done.plan is not None:
+            self.plans |= dict.fromkeys(done.serials, done.plan)
+        return done
+
+    def unit(self, **changes: object) -> str:
+        """One issued unit."""
+        done = self.issue(**changes)
+        assert len(done.serials) == 1, [str(one) for one in done.findings]
+        return done.serials[0]
+
+    def fillings(self, serial: str, operations: list[str] | None = None) -> list[Filling]:
+        """Good results from a minute from now on; the clock moves past them."""
+        floor = Floor(self.office.shop.gauges, "tkiln", 4100 + 10 * list(self.plans).index(serial))
+        start = (self.office.now + timedelta(minutes=1)).astimezone(self.office.shop.zone)
+        made = list(floor.fillings(self.plans[serial], start, operations))
+        self.office = replace(self.office, now=made[-1].at + timedelta(minutes=5))
+        return made
+
+    def record(self, serial: str, made: list[Filling], name: str = "results.csv") -> Recorded:
+        return record(self.office, [(Path(name), as_csv(made, serial, self.plans[serial]))])
+
+    def built(self, **changes: object) -> str:
+        """One unit, built and inspected without a fault."""
+        serial = self.unit(**changes)
+        self.record(serial, self.fillings(serial))
+        return serial
+
+
+@pytest.fixture(scope="session")
+def tried() -> dict[tuple[str, str], Sheet]:
+    """Trial prints already made, by digest and variant: each takes a second and comes out the same."""
+    return {}
+
+
+@pytest.fixture
+def bench(
+    shop_folder: Path, store_url: str, tried: dict[tuple[str, str], Sheet], monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Bench]:
+    """The small shop at work, on SQLite and on PostgreSQL."""
+
+    def once(office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1) -> Sheet:
+        key = (plan.digest, plan.variant)
+        if key not in tried:
+            tried[key] = render_traveler(office, shown, plan, copy_number)
+        return tried[key]
+
+    monkeypatch.setattr("traveler.jobs.issue.render_traveler", once)
+    opened = open_office(shop_folder, START, database=store_url)
+    assert opened.office is not None, opened.findings
+    with opened.office.store:
+        yield Bench(opened.office, {})
+
+
+@pytest.fixture
+def edit(shop_folder: Path) -> Callable[[str, str], None]:
+    """Changes a text in the definition of the small product."""
+
+    def change(old: str, new: str) -> None:
+        file = shop_folder / "product_defs" / "step-stool.yaml"
+        text = file.read_text(encoding="utf-8")
+        assert old in text
+        file.write_text(text.replace(old, new), encoding="utf-8")
+
+    return change

@@ -1,0 +1,157 @@
+"""Advice from the recorded readings, and the adjustment kept beside it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from traveler.jobs.adjust import Done, advice_for, keep_adjustment
+from traveler.jobs.advise import advice_lines
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.demo.floor import as_csv
+from traveler.jobs.judge import judge
+from traveler.jobs.record import record
+from traveler.record.entry import Adjusted
+
+LEFT, RIGHT = "10-4/side=left", "10-4/side=right"
+
+
+def read(bench: Any, serial: str, slot: str, value: str, *, as_found: bool = False) -> None:
+    like = next(one for one in bench.fillings(serial) if one.slot.id == slot)
+    bench.later(5)
+    at = bench.office.now.astimezone(bench.office.shop.zone)
+    made = [replace(like, value=value, as_found=as_found, at=at)]
+    done = record(bench.office, [(Path("one.csv"), as_csv(made, serial, bench.plans[serial]))])
+    assert done.files[0].added == 1, done.files[0].findings
+
+
+def advice(bench: Any, serial: str, asked: str) -> Any:
+    with bench.office.store.reading() as records:
+        return advice_for(judge(bench.office, records, serial), asked)
+
+
+def test_advice_is_worked_out_for_each_slot_that_was_read(bench: Any) -> None:
+    serial = bench.unit()
+    read(bench, serial, LEFT, "0.125")
+    read(bench, serial, RIGHT, "0.030")
+    left, right = advice(bench, serial, "play")
+    assert (left.slots, left.reading, left.text) == ((LEFT,), "0.125 mm", "turn ½ clockwise")
+    assert (right.slots, right.advice.needed) == ((RIGHT,), False)
+    assert advice(bench, serial, LEFT) == (left,)
+
+
+def test_the_adjustment_is_kept_beside_the_advice_and_whether_it_was_followed(bench: Any) -> None:
+    serial = bench.unit()
+    read(bench, serial, LEFT, "0.125", as_found=True)
+    kept = keep_adjustment(
+        bench.office, serial, LEFT, Done("hinge screw", "tkiln", amount="1/2 turn clockwise", followed=True)
+    )
+    assert [one.slot for one in kept.entries] == [LEFT]
+    body = kept.entries[0].body
+    assert isinstance(body, Adjusted)
+    assert (body.done, body.amount, body.advised, body.followed) == (
+        "hinge screw", "1/2 turn clockwise", "turn ½ clockwise", True,
+    )  # fmt: skip
+    assert kept.findings == ()
+
+
+def test_read_again_after_the_adjustment_it_is_in_and_both_readings_stay(bench: Any) -> None:
+    serial = bench.unit()
+    read(bench, serial, LEFT, "0.125", as_found=True)
+    bench.later(1)
+    keep_adjustment(bench.office, serial, LEFT, Done("hinge screw", "tkiln", followed=False))
+    read(bench, serial, LEFT, "0.024")
+    with bench.office.store.reading() as records:
+        judged = judge(bench.office, records, serial)
+    slot = judged.verdict.slots[LEFT]
+    assert (slot.state, slot.value, slot.readings) == ("in", "0.024", 2)
+    assert advice_lines(judged) == []
+
+
+def test_an_adjustment_without_a_reading_has_nothing_to_go_by(bench: Any) -> None:
+    serial = bench.unit()
+    with pytest.raises(CannotDo, match="nothing was read yet"):
+        advice(bench, serial, "play")
+
+
+@pytest.mark.parametrize(
+    ("asked", "hint"),
+    [("plya", "did you mean 'play'?"), ("gross-mass", "give it 'adjust'"), ("10-1", "give it")],
+)
+def test_what_cannot_be_adjusted_is_told(bench: Any, asked: str, hint: str) -> None:
+    serial = bench.unit()
+    with pytest.raises(CannotDo) as refused:
+        advice(bench, serial, asked)
+    assert hint in refused.value.hint
+
+
+def test_of_a_check_with_several_slots_one_has_to_be_named(bench: Any) -> None:
+    serial = bench.unit()
+    read(bench, serial, LEFT, "0.125")
+    read(bench, serial, RIGHT, "0.130")
+    with pytest.raises(CannotDo, match="which one was adjusted"):
+        keep_adjustment(bench.office, serial, "play", Done("screw", "tkiln"))
+
+
+def test_who_may_not_adjust_leaves_nothing_behind(bench: Any) -> None:
+    serial = bench.unit()
+    read(bench, serial, LEFT, "0.125")
+    refused = keep_adjustment(bench.office, serial, LEFT, Done("screw", "nobody"))
+    assert (refused.entries, [one.code for one in refused.findings]) == ((), ["PER001"])
+    with bench.office.store.reading() as records:
+        assert not [one for one in records.entries(serial) if isinstance(one.body, Adjusted)]
+
+
+LEVEL = """\
+      - measure: Height at the feet
+        id: feet
+        at: {foot: [A, B, C]}
+        limits: 0.00 ± 0.10 mm
+        gauge: indicator
+        adjust: {level: foot, pitch: 1.5 mm, raises: clockwise, places: {A: [0, 0], B: [400, 0], C: [200, 300]}}
+      - work_out: Tilt
+        id: tilt
+        how: {tilt: feet, places: {A: [0, 0], B: [400, 0], C: [200, 300]}}
+        limits: max 0.20 mm/m
+"""
+
+
+@pytest.fixture
+def levelled(bench: Any, edit: Any) -> str:
+    """A unit with three feet, of which one stands high."""
+    edit("      - witness: Lock holds", LEVEL + "      - witness: Lock holds")
+    serial = bench.unit()
+    read(bench, serial, "10-5/foot=A", "0.00")
+    read(bench, serial, "10-5/foot=B", "0.30")
+    return str(serial)
+
+
+def test_levelling_waits_until_every_foot_was_read(bench: Any, levelled: str) -> None:
+    (one,) = advice(bench, levelled, "feet")
+    assert one.advice is None
+    assert "no reading at C" in one.problem
+
+
+def test_levelling_advises_all_feet_at_once_and_keeps_one_adjustment_for_each(
+    bench: Any, levelled: str
+) -> None:
+    read(bench, levelled, "10-5/foot=C", "0.00")
+    (one,) = advice(bench, levelled, "feet")
+    assert len(one.slots) == 3
+    assert one.advice.reaches
+    assert "B: turn" in one.text
+    assert "counter-clockwise" in one.text
+    kept = keep_adjustment(bench.office, levelled, "feet", Done("as advised", "tkiln", followed=True))
+    assert [entry.slot for entry in kept.entries] == list(one.slots)
+
+
+def test_a_worked_out_tilt_is_brought_in_through_the_feet_it_is_worked_out_from(
+    bench: Any, levelled: str
+) -> None:
+    read(bench, levelled, "10-5/foot=C", "0.00")
+    (one,) = advice(bench, levelled, "tilt")
+    assert (one.check, one.limits) == ("tilt", "max 0.20 mm/m")
+    assert "B: turn" in one.text
