@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from traveler.jobs.cannot import CannotDo
+from traveler.measure.gauge_study import ranges_of
 from traveler.measure.range_factors import highest_range
 
 if TYPE_CHECKING:
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
 KINDS = ("png", "svg", "pdf")
 _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 _LINES = ("-", "--", ":", "-.")
+_MOST_NAMES = 24
+_ROOM = 50
+"""Letters that fit side by side under an axis."""
 _HATCHES = {"gauge": "", "repeatability": "///", "reproducibility": "...", "part": "xxx"}
 
 
@@ -75,34 +79,33 @@ def _shares(axes: Any, found: GaugeStudy) -> None:
     axes.set_title("Where the spread comes from")
 
 
+def _style(number: int) -> tuple[str, str]:
+    """Mark and line of an operator; no pair comes twice among the first 32."""
+    return _MARKS[number % len(_MARKS)], _LINES[(number + number // len(_MARKS)) % len(_LINES)]
+
+
 def _parts(axes: Any, found: GaugeStudy, unit: str) -> None:
     parts = found.design.parts
     for number, operator in enumerate(found.design.operators):
-        mark, line = _MARKS[number % len(_MARKS)], _LINES[number % len(_LINES)]
-        cells = [found.design.cells[part, operator] for part in parts]
-        means = [float(sum(cell) / len(cell)) for cell in cells]
+        mark, line = _style(number)
+        cells = [[float(one) for one in found.design.cells[part, operator]] for part in parts]
+        means = [sum(cell) / len(cell) for cell in cells]
+        every = [(at, one) for at, cell in enumerate(cells) for one in cell]
         axes.plot(range(len(parts)), means, color="black", linestyle=line, linewidth=1)
+        axes.plot(*zip(*every, strict=True), mark, color="black", fillstyle="none", ms=5)
         axes.plot([], [], mark + line, color="black", fillstyle="none", linewidth=1, ms=5, label=operator)
-        for at, cell in enumerate(cells):
-            axes.plot(
-                [at] * len(cell), [float(one) for one in cell], mark, color="black", fillstyle="none", ms=5
-            )
     _name(axes, parts, "part", f"reading ({unit})")
     axes.set_title("Readings by part; a line for each operator")
     axes.legend(fontsize=8, handlelength=4)
 
 
 def _ranges(axes: Any, found: GaugeStudy, unit: str) -> None:
-    parts = found.design.parts
-    every = []
+    parts, ranges = found.design.parts, ranges_of(found.design)
     for number, operator in enumerate(found.design.operators):
-        ranges = [_range(found.design.cells[part, operator]) for part in parts]
-        every += ranges
-        axes.plot(
-            range(len(parts)), ranges, _MARKS[number % len(_MARKS)] + _LINES[number % len(_LINES)],
-            color="black", fillstyle="none", linewidth=1, ms=5, label=operator,
-        )  # fmt: skip
-    limit = sum(every) / len(every) * float(highest_range(found.design.trials))
+        heights = [float(ranges[part, operator]) for part in parts]
+        style = "".join(_style(number))
+        axes.plot(range(len(parts)), heights, style, color="black", fillstyle="none", linewidth=1, ms=5)
+    limit = float(sum(ranges.values()) / len(ranges) * highest_range(found.design.trials))
     axes.axhline(limit, color="black", linewidth=0.8, linestyle="--")
     axes.annotate("D4 · mean range", (0, limit), fontsize=8, va="bottom")
     _name(axes, parts, "part", f"range ({unit})")
@@ -110,29 +113,22 @@ def _ranges(axes: Any, found: GaugeStudy, unit: str) -> None:
 
 
 def _operators(axes: Any, found: GaugeStudy, unit: str) -> None:
-    operators = found.design.operators
+    design = found.design
+    middles = {part: design.mean(part=part) for part in design.parts}
     values = [
-        [
-            float(one - found.design.mean(part=part))
-            for part in found.design.parts
-            for one in found.design.cells[part, by]
-        ]
-        for by in operators
+        [float(one - middles[part]) for part in design.parts for one in design.cells[part, by]]
+        for by in design.operators
     ]
     axes.boxplot(values, medianprops={"color": "black"}, widths=0.4)
     axes.axhline(0, color="black", linewidth=0.8, linestyle="--")
-    axes.set_xticks(range(1, len(operators) + 1), operators)
-    axes.set_xlabel("operator")
-    axes.set_ylabel(f"off the part's mean ({unit})")
+    _name(axes, design.operators, "operator", f"off the part's mean ({unit})", first=1)
     axes.set_title("Operators against each other")
 
 
-def _range(cell: tuple[Any, ...]) -> float:
-    return float(max(cell) - min(cell))
-
-
-def _name(axes: Any, parts: tuple[str, ...], below: str, beside: str) -> None:
-    many = max(map(len, parts)) * len(parts) > 40
-    axes.set_xticks(range(len(parts)), parts, rotation=60 if many else 0)
+def _name(axes: Any, names: tuple[str, ...], below: str, beside: str, first: int = 0) -> None:
+    """Names under an axis, upright where they are long, and no more than there is room for."""
+    every = -(-len(names) // _MOST_NAMES)
+    long = max(map(len, names)) * len(names) > _ROOM
+    axes.set_xticks(range(first, first + len(names))[::every], names[::every], rotation=90 if long else 0)
     axes.set_xlabel(below)
     axes.set_ylabel(beside)
