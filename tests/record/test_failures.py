@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
+import subprocess
 from pathlib import Path
 
 import pytest
 from sqlalchemy import text
 
 from traveler.record import chain
+from traveler.record.backup import back_up
 from traveler.record.engine import address
 from traveler.record.entry import Noted
 from traveler.record.local_disk import network_file_system
@@ -108,28 +109,44 @@ def test_a_full_disk_is_told_and_what_was_acknowledged_is_there(tmp_path, sample
         assert chain.verify(entries, head=unit.head, count=unit.entries) == []
 
 
-@pytest.mark.skipif(os.geteuid() != 0, reason="mounting a small disk needs root")
-@pytest.mark.long
-def test_a_really_full_disk_is_told_and_what_was_acknowledged_is_there(tmp_path, samples):
-    import subprocess
-
+@pytest.fixture
+def small_disk(tmp_path, missing):
+    """A disk of two megabytes."""
     mount = tmp_path / "small"
     mount.mkdir()
-    subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", mount], check=True)
-    try:
-        url = f"sqlite:///{mount / 'records.db'}"
-        with Store.open(url) as store:
-            with store.transaction() as tx:
-                tx.put_definition(samples.definition())
-                tx.issue(samples.issued("BW4-1"), samples.now)
-            with pytest.raises(StoreFull):
-                fill(store, samples)
-            with store.reading() as records:
-                entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
-            assert len(entries) == unit.entries > 1
-            assert chain.verify(entries, head=unit.head, count=unit.entries) == []
-    finally:
-        subprocess.run(["umount", mount], check=True)
+    made = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", mount], capture_output=True)
+    if made.returncode:
+        missing("mounting a small disk needs the right to mount (root)")
+    yield mount
+    subprocess.run(["umount", mount], check=True)
+
+
+@pytest.mark.long
+def test_a_really_full_disk_is_told_and_what_was_acknowledged_is_there(small_disk, samples):
+    with Store.open(f"sqlite:///{small_disk / 'records.db'}") as store:
+        with store.transaction() as tx:
+            tx.put_definition(samples.definition())
+            tx.issue(samples.issued("BW4-1"), samples.now)
+        with pytest.raises(StoreFull):
+            fill(store, samples)
+        with store.reading() as records:
+            entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
+    assert len(entries) == unit.entries > 1
+    assert chain.verify(entries, head=unit.head, count=unit.entries) == []
+
+
+@pytest.mark.long
+def test_a_backup_onto_a_full_disk_is_told_and_leaves_nothing_behind(small_disk, tmp_path, samples):
+    with Store.open(f"sqlite:///{tmp_path / 'records.db'}") as store:
+        with store.transaction() as tx:
+            tx.put_definition(samples.definition())
+            tx.issue(samples.issued("BW4-1"), samples.now)
+            tx.append_all([samples.draft("BW4-1", Noted(text="x" * 2_000))] * 2_000, samples.now)
+        with pytest.raises(StoreFull):
+            back_up(store, small_disk / "backup")
+        with store.reading() as records:
+            assert chain.verify(records.entries("BW4-1"), count=2_001) == []
+    assert list(small_disk.iterdir()) == []
 
 
 def test_a_network_share_is_told_apart_from_a_local_disk(tmp_path):

@@ -1,13 +1,12 @@
-"""How values stand in the tables: times and decimals as canonical text.
+"""How values stand in the tables: times as canonical text, keys in code point order.
 
-SQLite would make a float of a decimal and would lose the zone of a time; as text both survive, and both
-databases hold the same bytes.
+SQLite would lose the zone of a time; as text it survives, and both databases hold the same bytes. Exact
+numbers are text inside the bodies of entries, never a column of a numeric type: SQLite would make a float of it.
 """
 
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from decimal import Decimal
 
 from sqlalchemy import Dialect, Text
 from sqlalchemy.types import TypeDecorator, TypeEngine
@@ -64,23 +63,3 @@ class UtcText(TypeDecorator[datetime]):
         except (ValueError, TypeError) as problem:
             what = f"the records hold a time that is none: {value!r}"
             raise StoreDamaged(what, "run 'traveler verify' and restore a backup") from problem
-
-
-class DecimalText(TypeDecorator[Decimal]):
-    """An exact decimal, its digits as written; no float passes. Compare in Python, not in SQL."""
-
-    impl = Text
-    cache_ok = True
-
-    def process_bind_param(self, value: Decimal | None, dialect: Dialect) -> str | None:  # noqa: ARG002
-        """Decimal to text without an exponent."""
-        if value is None:
-            return None
-        if not isinstance(value, Decimal) or not value.is_finite():
-            msg = f"not an exact decimal: {value!r}"
-            raise ValueError(msg)
-        return format(value, "f")
-
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:  # noqa: ARG002
-        """Text to decimal."""
-        return None if value is None else Decimal(value)
