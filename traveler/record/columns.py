@@ -1,7 +1,7 @@
 """How values stand in the tables: times as canonical text, keys in code point order.
 
 SQLite would lose the zone of a time; as text it survives, and both databases hold the same bytes. Exact
-numbers are text inside the bodies of entries, never a column of a numeric type: SQLite would make a float of it.
+numbers are text inside the bodies of entries, never a numeric column: SQLite would make a float of it.
 """
 
 from __future__ import annotations
