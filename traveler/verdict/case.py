@@ -149,6 +149,17 @@ class Case:
         return kinds
 
     @cached_property
+    def _by_slot_kind(self) -> dict[SlotKind, list[tuple[str, Filled]]]:
+        kinds: dict[SlotKind, list[tuple[str, Filled]]] = {}
+        for slot, filled in self.filled.items():
+            kinds.setdefault(filled.spot.slot.kind, []).append((slot, filled))
+        return kinds
+
+    def filled_of(self, kind: SlotKind) -> list[tuple[str, Filled]]:
+        """The written slots of one kind, in the order in which they were first written."""
+        return self._by_slot_kind.get(kind, [])
+
+    @cached_property
     def builders(self) -> frozenset[str]:
         """Who signed a build operation of this unit."""
         return builders(self.standing, self.planned)

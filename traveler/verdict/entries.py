@@ -48,8 +48,9 @@ def _no_such(case: Case, entry: Entry, slot: str) -> Finding:
 
 def check_strikes(case: Case) -> Iterator[Finding]:
     """Strike-outs of nothing, and of what a strike-out cannot take back."""
-    kinds = {one.seq: one.body.kind for one in case.entries}
-    for entry in case.standing:
+    strikes = case.of_kind("struck")
+    kinds = {one.seq: one.body.kind for one in case.entries} if strikes else {}
+    for entry in strikes:
         body = entry.body
         if not isinstance(body, Struck):
             continue

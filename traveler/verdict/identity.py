@@ -49,6 +49,8 @@ def _plan(case: Case, seq: int, issued: Issued) -> Iterator[Finding]:
 
 def check_sheets(case: Case) -> Iterator[Finding]:
     """Entries that came from a sheet or file of another revision than the unit was issued with."""
+    if not case.facts.sheet_revisions and not case.facts.sheet_digests:
+        return
     for entry in case.standing:
         revision = case.facts.sheet_revisions.get(entry.seq)
         digest = case.facts.sheet_digests.get(entry.seq)

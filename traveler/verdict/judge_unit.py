@@ -28,7 +28,6 @@ from traveler.verdict.parts import check_parts
 from traveler.verdict.persons import person_troubles
 from traveler.verdict.planned import Phase
 from traveler.verdict.readings import (
-    acceptance_text,
     check_adjusted,
     check_confirmed,
     check_copied,
@@ -164,7 +163,7 @@ def _read(ruling: Ruling, readings: int, refused: bool) -> SlotVerdict:
     state = SlotState.REFUSED if refused and ruling.state is not SlotState.OUT else ruling.state
     weighed = ruling.weighed
     return SlotVerdict(
-        ruling.slot, state, weighed.text, weighed.value.unit, ruling.seq, readings, acceptance_text(ruling),
+        ruling.slot, state, weighed.text, weighed.value.unit, ruling.seq, readings, weighed.acceptance,
         ruling.where,
     )  # fmt: skip
 

@@ -123,10 +123,9 @@ class _Readings:
 
     def judged(self) -> Judged:
         rulings: dict[str, Ruling] = {}
-        for slot, filled in self.case.filled.items():
-            spot = filled.spot
-            if spot.slot.kind is SlotKind.READING and spot.step is not None:
-                ruling = self._ruling(filled, slot, spot.step)
+        for slot, filled in self.case.filled_of(SlotKind.READING):
+            if filled.spot.step is not None:
+                ruling = self._ruling(filled, slot, filled.spot.step)
                 if ruling is not None:
                     rulings[slot] = ruling
         return Judged(rulings, tuple(self.garbled))

@@ -17,6 +17,10 @@ from traveler.verdict.planned import Phase, planned
 from traveler.verdict.weighing import number_or, quantity_or_none
 
 
+WOOD_MARK = ("wood mark", "treatment mark")
+"""Words by which a step or remark speaks of the mark; the check id ``wood-mark`` says it in any language."""
+
+
 def is_gross_mass(plan: Plan, step: Step) -> bool:
     """Whether the step weighs the closed crate: its limits lie around the expected gross mass."""
     limits = planned(plan).limits.get(step.id)
@@ -34,7 +38,7 @@ def is_gross_mass(plan: Plan, step: Step) -> bool:
 def is_wood_mark(plan: Plan, step: Step) -> bool:
     """Whether the step asks for the treatment mark of the wood (ISPM 15)."""
     wanted = plan.crate is not None and plan.crate.wood_mark == "required"
-    told = step.check == "wood-mark" or "wood mark" in step.text.casefold()
+    told = step.check == "wood-mark" or any(one in step.text.casefold() for one in WOOD_MARK)
     return wanted and told and step.kind is not StepKind.MEASURE
 
 
@@ -121,7 +125,8 @@ def wood_mark_unasked(plan: Plan) -> bool:
 
 def wood_mark_noted(case: Case) -> bool:
     """Whether a remark records the wood mark."""
-    return any("wood mark" in getattr(one.body, "text", "").casefold() for one in case.of_kind("noted"))
+    texts = (getattr(one.body, "text", "").casefold() for one in case.of_kind("noted"))
+    return any(word in text for text in texts for word in WOOD_MARK)
 
 
 def check_wood_mark(case: Case) -> Iterator[Finding]:
@@ -129,10 +134,10 @@ def check_wood_mark(case: Case) -> Iterator[Finding]:
 
     Where the plan has a step for it, the open slot of that step is the finding.
     """
-    begun = any(case.planned.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
-    if not begun or not wood_mark_unasked(case.plan):
+    if not wood_mark_unasked(case.plan):
         return
-    if not wood_mark_noted(case):
+    begun = any(case.planned.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
+    if begun and not wood_mark_noted(case):
         what = "the crate must carry the wood mark, and nothing records that it does"
         yield case.say(
             "PAC003", what, hint="note the wood mark, and give the crating a step with the id wood-mark"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from traveler.definition.plan import Step
+from traveler.definition.plan import SlotKind, Step
 from traveler.finding import Finding
 from traveler.record.entry import Entry, Fitted
 from traveler.verdict.case import Case
@@ -13,7 +13,7 @@ from traveler.verdict.case import Case
 def check_parts(case: Case) -> Iterator[Finding]:
     """Each slot's last fitted part: the right part, traced the right way, usable, and nowhere else."""
     seen: dict[tuple[str | None, str], str] = {}
-    for slot, filled in case.filled.items():
+    for slot, filled in case.filled_of(SlotKind.PART):
         entry, step = filled.last, filled.spot.step
         body = entry.body
         if not isinstance(body, Fitted) or step is None:

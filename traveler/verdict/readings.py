@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from traveler.definition.plan import SlotKind
 from traveler.finding import Finding
 from traveler.measure.limits import Limits
 from traveler.measure.number import shown
@@ -93,19 +94,11 @@ def excess_of(limits: Limits, value: Fraction) -> Fraction:
 
 
 def _doubtful(case: Case, ruling: Ruling) -> Finding:
-    zone = acceptance_text(ruling)
+    zone = ruling.weighed.acceptance
     what = f"{ruling.value} is inside {_wanted(ruling)} but not inside the acceptance limits {zone}"
     return case.say(
         "REA002", what, slot=ruling.slot, entry=ruling.seq, hint="adjust, or measure with a better gauge"
     )
-
-
-def acceptance_text(ruling: Ruling) -> str | None:
-    """The acceptance limits under the guarded rule, as a person would write them, else None."""
-    judgement = ruling.judgement
-    if judgement is None or judgement.rule != "guarded" or judgement.acceptance is None:
-        return None
-    return judgement.acceptance.describe()
 
 
 def _as_read(ruling: Ruling) -> str:
@@ -255,7 +248,7 @@ def check_adjusted(case: Case) -> Iterator[Finding]:
 
 def check_confirmed(case: Case) -> Iterator[Finding]:
     """Statements that were confirmed as not so."""
-    for slot, filled in case.filled.items():
+    for slot, filled in case.filled_of(SlotKind.CONFIRM):
         body = filled.last.body
         if not isinstance(body, Confirmed) or body.yes:
             continue

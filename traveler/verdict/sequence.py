@@ -191,13 +191,9 @@ def _many(count: int) -> str:
 
 def check_life(case: Case) -> Iterator[Finding]:
     """Crating, stock and shipment that did not follow the release."""
-    released = False
-    for entry in case.standing:
-        kind = entry.body.kind
-        if kind == "released":
-            released = True
-        elif kind in LIFE and not released:
-            what = f"{kind} without a release before it"
-            yield case.say(
-                "SEQ010", what, slot=entry.slot, entry=entry.seq, hint="strike it, release, then do it again"
-            )
+    first = next((one.seq for one in case.of_kind("released")), None)
+    for entry in (entry for kind in LIFE for entry in case.of_kind(kind)):
+        if first is None or entry.seq < first:
+            what = f"{entry.body.kind} without a release before it"
+            hint = "strike it, release, then do it again"
+            yield case.say("SEQ010", what, slot=entry.slot, entry=entry.seq, hint=hint)

@@ -68,6 +68,8 @@ class Weighed(NamedTuple):
     judgement: Judgement | None = None
     trouble: tuple[str, str] | None = None
     """Code and sentence where the decision rule cannot be applied."""
+    acceptance: str | None = None
+    """The acceptance limits of the guarded rule, as a person would write them."""
 
 
 class Unfit(NamedTuple):
@@ -131,7 +133,9 @@ def weigh_quantity(
     value = judgement.reading
     fine = value.unit == read.unit and value.decimals >= limits.decimals and not limits.fractions
     text = plain if plain is not None and fine else value_text(value, limits)
-    return Weighed(STATES[judgement.state], value, read, text, judgement, trouble)
+    accepted = judgement.acceptance if rule.decision == "guarded" else None
+    acceptance = accepted.describe() if accepted is not None else None
+    return Weighed(STATES[judgement.state], value, read, text, judgement, trouble, acceptance)
 
 
 def _decide(
