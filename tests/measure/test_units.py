@@ -172,7 +172,8 @@ def test_spellings_lead_to_one_symbol(text: str, symbol: str | None) -> None:
         ("foo", "UNT002", ""), ("", "UNT002", ""), ("/", "UNT002", ""), ("N/m/s", "UNT002", ""),
         ("kilofoo", "UNT002", ""), ("C", "UNT004", "°C"), ("F", "UNT004", "°F"), ("'", "UNT004", "arcmin"),
         ('"', "UNT004", "arcsec"), ("degree_Reaumur", "UNT002", ""), ("decibelmilliwatt", "UNT002", ""),
-        ("kilograms_per", "UNT002", ""), ("N·", "UNT002", ""), ("mm^0", "UNT002", ""), ("H7", "UNT002", ""),
+        ("kilograms_per", "UNT002", ""), ("pixel", "UNT002", ""), ("N·", "UNT002", ""),
+        ("mm^0", "UNT002", ""), ("H7", "UNT002", ""),
     ],
 )  # fmt: skip
 def test_an_unknown_or_ambiguous_unit_is_refused_with_the_nearest(text: str, code: str, hint: str) -> None:

@@ -147,8 +147,8 @@ _WORDS = {
     "lbf·ft": "ft·lb ft·lbs ft·lbf lb·ft lbs·ft lbf·ft ftlb ftlbs ftlbf lbft lbfft",
     "lbf·in": "in·lb in·lbs in·lbf lb·in lbs·in inlb inlbs inlbf lbin lbfin",
     "ozf·in": "in·oz oz·in in·ozf ozin inoz",
-    "kgf·m": "kgm kgfm",
-    "kgf·cm": "kgcm kgfcm",
+    "kgf·m": "kgfm",
+    "kgf·cm": "kgfcm",
 }
 """Canonical spelling: further spellings, words joined by ``·``. A shop's ``ft-lb`` is a torque."""
 
