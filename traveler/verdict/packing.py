@@ -16,7 +16,6 @@ from traveler.verdict.case import Case
 from traveler.verdict.planned import Phase, planned
 from traveler.verdict.weighing import number_or, quantity_or_none
 
-
 WOOD_MARK = ("wood mark", "treatment mark")
 """Words by which a step or remark speaks of the mark; the check id ``wood-mark`` says it in any language."""
 
