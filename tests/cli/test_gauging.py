@@ -194,6 +194,35 @@ def test_problems_of_the_file_are_all_listed_with_their_lines_and_exit_1(tmp_pat
     assert found == [("STU004", "2:4"), ("STU002", "3:4"), ("STU004", "4:5"), ("STU007", "5")]
 
 
+def test_gaps_and_too_small_designs_are_findings_of_the_file(tmp_path, capsys) -> None:
+    path = study_file(tmp_path)
+    whole = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join(whole[:-1]), encoding="utf-8")
+    assert run(["gauge", "study", str(path)]) == 1
+    assert f"{path} STU006 operator C measured part P10 2 times, 3 are expected" in capsys.readouterr().err
+    path.write_text("\n".join(whole[:5]), encoding="utf-8")
+    assert run(["gauge", "study", str(path)]) == 1
+    assert "STU005 a study needs two parts or more, there are 1" in capsys.readouterr().err
+
+
+def test_a_gauge_that_takes_too_much_of_the_variation_is_warned_of(tmp_path, capsys) -> None:
+    path = tmp_path / "poor.csv"
+    rows = [f"{p},{o},{t},{p + 3 * t + 2 * o} mm" for p in (1, 2, 3) for o in (1, 2) for t in (1, 2)]
+    path.write_text("\n".join(["part,operator,trial,value", *rows]), encoding="utf-8")
+    assert run(["gauge", "study", str(path)]) == 0
+    text, warnings = capsys.readouterr()
+    assert "not acceptable" in text
+    assert "STU012 the gauge takes" in warnings
+    assert "STU010" not in warnings
+
+
+def test_steps_too_coarse_are_warned_of_instead_of_single_ranges(tmp_path, capsys) -> None:
+    run(["gauge", "study", str(study_file(tmp_path, "caliper")), "--json"])
+    found = told(capsys)["findings"]
+    assert [one["code"] for one in found] == ["STU010"]
+    assert found[0]["what"].startswith("19 of 30 cells show no spread at all")
+
+
 def test_a_shop_with_a_broken_register_is_refused_with_its_findings(tmp_path, capsys, shop) -> None:
     (shop / "gauges.yaml").write_text("format: 1\ngauges: 3\n", encoding="utf-8")
     assert run(["gauge", "study", str(study_file(tmp_path)), "--gauge", "IND-03", "--shop", str(shop)]) == 1

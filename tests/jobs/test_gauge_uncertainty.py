@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import date
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.jobs.gauge_uncertainty import with_values
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.gauge_uncertainty import set_uncertainty, with_values
 from traveler.jobs.study_result import rounded_up
+from traveler.shop.gauges import Gauge
 
 VALUES = {"uncertainty": "0.0071 mm", "k": "2"}
 
@@ -55,6 +59,16 @@ def test_without_the_gauge_nothing_is_changed(text: str) -> None:
 def test_a_gauge_that_is_shared_by_reference_is_not_edited() -> None:
     shared = "base: &a {id: A, kind: x}\ngauges:\n- *a\n"
     assert with_values(shared, "A", VALUES) is None
+
+
+def test_a_register_that_cannot_be_edited_safely_is_left_as_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "gauges.yaml"
+    path.write_text("gauges:\n- &a {id: A, kind: x, interval_days: 9}\n- *a\n", encoding="utf-8")
+    before = path.read_bytes()
+    with pytest.raises(CannotDo, match="cannot be edited safely") as refused:
+        set_uncertainty(tmp_path, Gauge(id="A", kind="x", interval_days=9), "0.1 mm", "2", date(2026, 6, 1))
+    assert refused.value.hint == "write it by hand at A: uncertainty: 0.1 mm, k: 2"
+    assert path.read_bytes() == before
 
 
 names = st.sampled_from(["IND-03", "A", "Z9"])

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from traveler.measure.adjustment import RULES, Advice, Trial, advise
 from traveler.measure.advice import aim, comfortable, inside
+from traveler.measure.bounds import Limits
 from traveler.measure.learning import Move, learned_effect, next_move
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import parse_quantity
@@ -212,6 +213,11 @@ def test_the_aim_leaves_room_on_every_side(text: str) -> None:
     limits = parse_limits(text)
     assert aim(limits) == Fraction(AIMS[text])
     assert comfortable(limits, aim(limits))
+
+
+def test_limits_without_a_bound_leave_nothing_to_aim_at() -> None:
+    with pytest.raises(Unreadable, match="ADJ007"):
+        aim(Limits("any", None, None, None, "mm", 0))
 
 
 REFUSED = {

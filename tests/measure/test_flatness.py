@@ -207,3 +207,12 @@ def test_a_square_bar_is_as_flat_as_it_is_thick_though_two_directions_tie() -> N
     assert least_squares_flatness(bar).width == 2
     lying = [(z, x, y) for x, y, z in bar]
     assert least_squares_flatness(lying).width == 2
+
+
+def test_readings_written_as_odd_fractions_are_no_burden() -> None:
+    primes = [n for n in range(10**8, 10**8 + 4000) if all(n % d for d in range(2, 10**4 + 1))]
+    points = [
+        point(100 * (n % 15), 100 * (n // 15), Fraction(n % 7, prime)) for n, prime in enumerate(primes)
+    ]
+    assert len(points) > 150
+    assert minimum_zone_flatness(points).squared <= least_squares_flatness(points).squared

@@ -24,7 +24,7 @@ from traveler.measure.geometry import (
     spread,
     steepest,
 )
-from traveler.measure.plane import fitted_plane
+from traveler.measure.plane import fitted_plane, total_normal
 from traveler.measure.points import point
 from traveler.measure.roots import length, root
 
@@ -90,6 +90,14 @@ def test_the_fitted_plane_is_the_one_numpy_finds(rows: list[tuple[int, int, int]
     assert [float(plane.x_slope), float(plane.y_slope), float(plane.at)] == pytest.approx(
         found, rel=1e-6, abs=1e-6
     )
+
+
+def test_the_normal_of_points_without_a_plane_is_still_some_direction() -> None:
+    assert total_normal([point(1, 2, 3)] * 4) == (0, 0, 1)
+    upright = total_normal([point(1, 2, z) for z in range(4)])
+    assert upright[2] == 0
+    assert any(upright)
+    assert total_normal([point(x, 0, 0) for x in range(4)])[0] == 0
 
 
 def test_the_slope_of_an_exact_plane_comes_back_exactly() -> None:

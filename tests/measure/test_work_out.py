@@ -283,6 +283,13 @@ def test_a_datum_read_on_one_line_fixes_no_plane() -> None:
 
 PLACES = {"A": ("0", "0"), "B": ("600", "0"), "C": ("600", "400"), "D": ("0", "400")}
 FEET = {"A": "0.1 mm", "B": "0.2 mm", "C": "0.1 mm", "D": "0.3 mm"}
+
+
+def test_heights_read_at_one_and_the_same_spot_are_no_surface() -> None:
+    with pytest.raises(Unreadable, match="WRK007"):
+        work_out("flatness", at("foot", **FEET), coordinates=dict.fromkeys(FEET, ("5", "5")))
+
+
 REFUSED = {
     "unknown function": (
         ("flatnes", FEET, {}, PLACES),

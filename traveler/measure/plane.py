@@ -97,8 +97,8 @@ def _short(number: Fraction) -> Fraction:
     """The number with ``DIGITS`` and some more significant digits: else they double at every step."""
     if number == 0:
         return number
-    size = len(str(number.denominator)) - len(str(number.numerator))
-    scale = Fraction(10) ** (size + DIGITS + 20)
+    size = number.denominator.bit_length() - number.numerator.bit_length()
+    scale = Fraction(2) ** (size + 4 * (DIGITS + 20))
     return Fraction(int(number * scale)) / scale
 
 

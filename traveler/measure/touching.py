@@ -84,7 +84,8 @@ def touching_directions(points: Sequence[Whole], columns: Sequence[Column]) -> s
     from scipy.spatial import ConvexHull
 
     table = np.array([[value / one.top for value in one.values] for one in columns]).T
-    back = np.array([[part / one.top for part in one.of] for one in columns])
+    reach = columns[0].top  # the points' own size: without it, fine steps would shrink to nothing in a float
+    back = np.array([[part * reach / one.top for part in one.of] for one in columns])
     hull = ConvexHull(table)
     corners = table[hull.vertices]
     found = [*_faces(hull, corners, back), *_edge_pairs(hull, table, corners, back)]
