@@ -55,6 +55,11 @@ def calibrated_only_after_the_reading(book):
     book.built()
 
 
+def further_below_zero_than_the_dial_travels(book):
+    change(book, "HGT-01", range="0 to 0.02 mm")
+    book.built().read("20-2/foot=B", "-0.05 mm")
+
+
 def a_torque_beyond_the_range_of_the_wrench(book):
     change(book, "TRQ-01", range="5 to 24 N·m")
     book.built().read("10-3/screw=1", "25.0 N·m")
@@ -68,7 +73,7 @@ RAISED = {
     "GAU005": [withdrawn_on_that_very_day],
     "GAU006": [an_uncertainty_of_a_sixth_of_the_tolerance],
     "GAU007": [never_calibrated, failed_its_last_calibration, calibrated_only_after_the_reading],
-    "GAU008": [a_torque_beyond_the_range_of_the_wrench],
+    "GAU008": [a_torque_beyond_the_range_of_the_wrench, further_below_zero_than_the_dial_travels],
 }
 
 
@@ -108,6 +113,11 @@ def a_bad_gauge_in_a_reading_that_was_read_again(book):
     book.read(NEAR, "0.03 mm")
 
 
+def below_zero_on_a_dial_that_was_set_to_zero(book):
+    change(book, "HGT-01", range="0 to 300 mm")
+    book.built().read("20-2/foot=B", "-0.05 mm")
+
+
 def a_range_in_words(book):
     change(book, "TRQ-01", range="small")
     book.built()
@@ -121,7 +131,7 @@ SILENT = {
     "GAU005": [withdrawn_the_day_after],
     "GAU006": [an_uncertainty_of_exactly_a_quarter],
     "GAU007": [good_again_after_a_failed_calibration],
-    "GAU008": [at_the_end_of_its_range, a_range_in_words],
+    "GAU008": [at_the_end_of_its_range, below_zero_on_a_dial_that_was_set_to_zero, a_range_in_words],
 }
 
 
@@ -178,6 +188,42 @@ def test_the_uncertainty_is_that_of_the_calibration_in_force(book):
     change(book, "IND-01", calibrations=calibrations)
     book.built()
     assert "GAU006" in book.codes()
+
+
+def test_an_uncertainty_of_another_dimension_gives_no_ratio(book):
+    change(book, "IND-01", uncertainty="0.1 kg")
+    book.built()
+    assert "GAU006" not in book.codes()
+
+
+def test_a_check_that_asks_for_no_gauge_needs_none(book_of):
+    book = book_of(UNGAUGED)
+    book.issue()
+    book.read("10-1", "41 mm", gauge=None)
+    assert not {"GAU001", "GAU002"} & book.codes()
+    book.read("10-1", "41 mm", gauge="RUL-9")
+    assert "GAU002" in book.codes()
+
+
+UNGAUGED = """
+format: 1
+product: shelf
+title: Shelf
+revision: A
+revised: 2026-09-14
+approved_by: rhale
+track: serial
+serials: {pattern: "SH{variant}-{n:04}"}
+variants: {"1": {title: One}}
+operations:
+  - number: 10
+    title: All
+    steps:
+      - measure: Height
+        id: height
+        limits: 40 ± 2 mm
+    sign: assembler
+"""
 
 
 def test_the_shop_sets_the_smallest_ratio(book):

@@ -95,7 +95,7 @@ def test_it_is_silent(book, code, write):
 def test_open_slots_of_a_step_are_one_finding(book):
     begun(book)
     (found,) = book.found("MIS001")
-    assert found.what == "open: Rail screw torque, 10-3 (screw=2; screw=7)"
+    assert found.what == "open: 10-3 (screw=2; screw=7) Rail screw torque"
     assert found.weight is Weight.NOTE
 
 
@@ -123,7 +123,7 @@ def test_a_complete_unit_is_accepted_though_its_crate_is_not_packed(book):
 def test_all_positions_of_a_step_are_counted_and_not_listed(book):
     book.issue()
     book.work("10", without=tuple(f"10-3/screw={n}" for n in range(1, 9)))
-    assert book.found("MIS002")[0].what == "open: Rail screw torque, 10-3 (all 8 positions)"
+    assert book.found("MIS002")[0].what == "open: 10-3 (all 8 positions) Rail screw torque"
 
 
 def test_a_good_unit_raises_nothing_at_all_from_issue_to_crate(book):

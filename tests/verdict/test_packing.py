@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from traveler.record.entry import Crated, Noted
+from traveler.record.entry import Crated, Decided, Noted, Stopped
 from traveler.verdict.outcome import SlotState
 
 MASS = "C-6"
@@ -44,6 +44,20 @@ def test_the_mass_told_at_the_closing_is_looked_at_too(book):
     book.write(Crated(gross_mass="64.9 kg"), by="pack")
     (found,) = book.found("PAC002")
     assert found.place.entry == len(book.entries)
+
+
+def test_a_mass_that_was_conceded_is_noted(book):
+    packed(book, "65.00 kg")
+    stop = book.write(Stopped(what="one bobbin set sent ahead"), MASS)
+    book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-7"), MASS, by="qual")
+    assert "PAC002" not in book.codes()
+    assert "NON006" in book.codes()
+
+
+def test_a_length_told_for_a_mass_is_no_mass(book):
+    packed(book, "66.02 kg")
+    book.write(Crated(gross_mass="64.9 mm"), by="pack")
+    assert "PAC002" not in book.codes()
 
 
 def test_a_mass_told_in_pounds_is_converted(book):

@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
+from traveler.measure.limits import parse_limits
 from traveler.record.entry import Adjusted, Confirmed, Decided, Read, Stopped
+from traveler.verdict.judging import understand
 from traveler.verdict.outcome import SlotState
 
 NEAR = "30-2/spindle=1,end=near"
@@ -42,6 +44,10 @@ def no_number(book):
 
 def a_hundred_times_too_much(book):
     book.built().read(NEAR, "4.1 mm")
+
+
+def a_metre_below_zero(book):
+    book.built().read(NEAR, "-1 m")
 
 
 def more_digits_than_the_indicator_shows(book):
@@ -101,7 +107,7 @@ RAISED: dict[str, list[Write]] = {
     "REA003": [without_a_unit],
     "REA004": [a_torque_where_a_length_is_expected],
     "REA005": [no_number],
-    "REA006": [a_hundred_times_too_much],
+    "REA006": [a_hundred_times_too_much, a_metre_below_zero],
     "REA007": [more_digits_than_the_indicator_shows],
     "REA008": [read_with_a_coarse_gauge],
     "REA009": [all_run_outs_equal],
@@ -140,6 +146,10 @@ def unit_missing_and_read_again(book):
 
 def out_by_a_plausible_amount(book):
     book.built().read(NEAR, "0.09 mm")
+
+
+def a_little_below_zero(book):
+    book.built().read(NEAR, "-0.10 mm")
 
 
 def as_many_digits_as_the_indicator_shows(book):
@@ -196,7 +206,7 @@ SILENT: dict[str, list[Write]] = {
     "REA003": [unit_missing_and_read_again],
     "REA004": [in_another_unit_of_length],
     "REA005": [good],
-    "REA006": [out_by_a_plausible_amount],
+    "REA006": [out_by_a_plausible_amount, a_little_below_zero],
     "REA007": [as_many_digits_as_the_indicator_shows, in_another_unit_of_length],
     "REA008": [coarse_by_exactly_a_tenth],
     "REA009": [all_but_one_equal, equal_torques_of_a_coarse_wrench, two_equal_plate_angles],
@@ -358,3 +368,96 @@ def with_step(plan, step):
         for one in plan.operations
     )
     return plan.model_validate(plan.model_dump() | {"operations": [one.model_dump() for one in operations]})
+
+
+def test_a_slipped_decimal_point_is_named(book):
+    book.built().read("30-4/spindle=1", "4.2 mm")
+    book.read("Q-3", "612.0 dB", by="insp")
+    book.read("40-7", "120000 1/min")
+    hints = {one.place.slot: one.hint for one in book.found("REA006")}
+    assert hints["40-7"] == "is the decimal point in its place? 1200 rpm would be inside"
+
+
+def test_a_statement_found_not_so_can_be_conceded(book):
+    book.built().write(Confirmed(yes=False), "40-5", by="asm")
+    stop = book.write(Stopped(what="burr inside the channel"), "40-5")
+    book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-3"), "40-5", by="qual")
+    assert "REA014" not in book.codes()
+    assert "used as is under C-3" in book.found("NON006")[0].what
+
+
+def test_equal_worked_out_values_are_no_copies(book):
+    book.built()
+    for number in range(1, 5):
+        book.read(f"30-2/spindle={number},end=near", f"0.03{number} mm")
+        book.read(f"30-2/spindle={number},end=far", f"0.02{number} mm")
+    slots = book.verdict().slots
+    assert {slots[f"30-3/spindle={number}"].value for number in range(1, 5)} == {"0.010"}
+    assert "REA009" not in book.codes()
+
+
+def test_readings_of_a_guarded_shop_without_uncertainty_leave_worked_out_values_doubtful(book):
+    book.settings = book.settings.model_copy(update={"decision_rule": "guarded"})
+    book.gauges = with_gauge(book.gauges, "IND-01", uncertainty=None)
+    book.built()
+    assert book.verdict().slots["30-3/spindle=1"].state is SlotState.DOUBTFUL
+
+
+def test_worked_out_values_without_limits_are_only_told(book):
+    step = book.plan.step_of["30-3/spindle=1"]
+    book.built()
+    book.plan = with_step(book.plan, step.model_copy(update={"limits": None}))
+    slot = book.verdict().slots["30-3/spindle=1"]
+    assert slot.state is SlotState.DONE
+    assert slot.value is not None
+
+
+def test_a_plan_that_does_not_say_how_is_a_finding(book):
+    step = book.plan.step_of["30-3/spindle=1"]
+    book.built()
+    book.plan = with_step(book.plan, step.model_copy(update={"how": None}))
+    assert "REA013" in book.codes()
+
+
+def test_readings_without_limits_or_resolution_are_only_told(book):
+    step = book.plan.step_of[NEAR]
+    book.gauges = with_gauge(book.gauges, "IND-01", resolution=None)
+    book.built()
+    book.plan = with_step(book.plan, step.model_copy(update={"limits": None, "gauge": None}))
+    assert book.verdict().slots[NEAR].state is SlotState.DONE
+    assert not {"REA001", "REA007", "REA008"} & book.codes()
+
+
+def test_a_reading_in_inches_on_a_metric_gauge_is_as_fine_as_its_last_place(book):
+    book.built().read(NEAR, "0.00101 in")
+    assert "REA007" in book.codes()
+    book.read(NEAR, "0.0011 in")
+    assert "REA007" not in book.codes()
+
+
+def test_a_resolution_of_another_dimension_says_nothing(book):
+    book.gauges = with_gauge(book.gauges, "IND-01", resolution="1 kg")
+    book.built()
+    assert not {"REA007", "REA008", "REA009"} & book.codes()
+
+
+def test_an_unreadable_resolution_falls_silent(book):
+    book.gauges = with_gauge(book.gauges, "IND-01", resolution="fine")
+    book.built().read(NEAR, "0.04123 mm")
+    assert "REA007" not in book.codes()
+
+
+def test_a_single_entry_can_be_understood_for_advice(book):
+    book.issue()
+    limits = parse_limits("max 0.05 mm")
+    assert str(understand(NEAR, book.read(NEAR, "0.04 mm"), limits)) == "0.04 mm"
+    assert understand(NEAR, book.read(NEAR, "0.04"), limits).code == "REA003"
+    assert understand(NEAR, book.write(Confirmed(), "20-4"), limits).code == "REA005"
+
+
+def test_half_steps_are_steps(book):
+    book.gauges = with_gauge(book.gauges, "TRQ-01", resolution="0.5 N·m")
+    book.built().read("10-3/screw=1", "24.5 N·m")
+    assert "10-3/screw=1" not in str(book.found("REA007"))
+    book.read("10-3/screw=1", "24.3 N·m")
+    assert "REA007" in book.codes()

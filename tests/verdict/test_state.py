@@ -117,6 +117,20 @@ def test_one_of_two_stops_decided_leaves_it_stopped(book):
     assert state(book) == "stopped"
 
 
+def test_an_operation_that_nobody_signs_is_closed_when_every_slot_is_written(book):
+    first, *rest = book.plan.operations
+    unsigned = (first.model_copy(update={"sign": None}), *rest)
+    book.plan = book.plan.model_validate(book.plan.model_dump() | {"operations": unsigned})
+    book.issue()
+    book.work("20", "30", "40")
+    assert state(book) == "building"
+    book.work("10")
+    assert state(book) == "inspection"
+    book.work("Q")
+    assert book.verdict().accepted
+    assert not {"SEQ001", "SEQ002"} & book.codes()
+
+
 def test_a_scrapped_part_does_not_scrap_the_unit(book):
     book.built()
     stop = book.write(Stopped(what="motor hums"), "40-1")

@@ -18,7 +18,7 @@ from traveler.verdict.codes import CODES, weigh
 from traveler.verdict.counting import counting
 from traveler.verdict.facts import Facts
 from traveler.verdict.planned import Phase, Planned, Spot, planned
-from traveler.verdict.state import LIFE, state_of
+from traveler.verdict.state import state_of
 from traveler.verdict.stops import Stop, stops_of
 
 FITS: dict[SlotKind, str] = {
@@ -168,22 +168,6 @@ class Case:
     def released(self) -> Entry | None:
         """The release that counts last, if any."""
         return next(iter(reversed(self.of_kind("released"))), None)
-
-    @cached_property
-    def last_life(self) -> str | None:
-        """The kind of the last step of its life after the build, None before the release."""
-        return next((one.body.kind for one in reversed(self.standing) if one.body.kind in LIFE), None)
-
-    def signature(self, operation: str) -> Filled | None:
-        """The signatures that close an operation, None if it is unsigned or has none."""
-        return self.filled.get(self.sign_slot(operation))
-
-    def sign_slot(self, operation: str) -> str:
-        """The slot id of the signature that closes the operation; empty if it has none."""
-        return next(
-            (one.sign.id for one in self.plan.operations if one.number == operation and one.sign is not None),
-            "",
-        )
 
     def concession(self, slot: str, seq: int) -> Stop | None:
         """The stop whose concession accepts what entry ``seq`` says of the slot, if there is one."""

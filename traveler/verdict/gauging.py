@@ -15,7 +15,7 @@ from traveler.definition.plan import GaugeNeed
 from traveler.measure.judge import inside
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import format_number, shown
-from traveler.measure.quantity import Quantity
+from traveler.measure.quantity import Quantity, same_dimension
 from traveler.measure.unreadable import Unreadable
 from traveler.shop.gauges import Gauge
 from traveler.verdict.case import Case
@@ -108,10 +108,12 @@ def _range(text: str) -> Limits | None:
 
 
 def _outside(read: Quantity, text: str) -> bool:
-    """Whether a reading lies outside a range as written; not, where either cannot be compared."""
+    """Whether a reading lies outside a range as written; not, where either cannot be compared.
+
+    A range from zero is a travel: a dial that was set to zero on the part reads to both sides of it.
+    """
     span = _range(text)
-    try:
-        value = read.to(span.unit).value if span is not None else None
-    except Unreadable:
+    if span is None or not same_dimension(read.unit, span.unit):
         return False
-    return value is not None and span is not None and not inside(value, span.lower, span.upper)
+    value = read.to(span.unit).value
+    return not inside(abs(value) if span.lower == 0 else value, span.lower, span.upper)

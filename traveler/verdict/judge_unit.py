@@ -13,6 +13,7 @@ from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict import gauging, persons
 from traveler.verdict.case import Case
+from traveler.verdict.digits import check_copied, check_resolution
 from traveler.verdict.entries import check_slots, check_strikes
 from traveler.verdict.facts import Facts
 from traveler.verdict.gauging import gauge_troubles
@@ -27,14 +28,7 @@ from traveler.verdict.packing import check_gross_mass, check_wood_mark
 from traveler.verdict.parts import check_parts
 from traveler.verdict.persons import person_troubles
 from traveler.verdict.planned import Phase
-from traveler.verdict.readings import (
-    check_adjusted,
-    check_confirmed,
-    check_copied,
-    check_limits,
-    check_resolution,
-    check_unreadable,
-)
+from traveler.verdict.readings import check_adjusted, check_confirmed, check_limits, check_unreadable
 from traveler.verdict.sequence import (
     check_around_release,
     check_dates,

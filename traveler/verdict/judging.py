@@ -9,7 +9,6 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from traveler.definition.plan import SlotKind, Step
-from traveler.measure.judge import Judgement
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
@@ -63,11 +62,6 @@ class Ruling(NamedTuple):
     def written(self) -> Quantity:
         """The value in the unit it was written in."""
         return self.weighed.written
-
-    @property
-    def judgement(self) -> Judgement | None:
-        """What measurement says of it."""
-        return self.weighed.judgement
 
     @property
     def uncertainty(self) -> Quantity | None:

@@ -16,6 +16,9 @@ from traveler.verdict.grouping import spots
 from traveler.verdict.packing import missing_code
 from traveler.verdict.planned import Phase, phase_of
 
+_TEXT = 80
+"""So much of a step's text is said."""
+
 
 @dataclass(frozen=True, slots=True)
 class OpenStep:
@@ -115,4 +118,5 @@ def describe(one: OpenStep) -> str:
     """A step and its open slots in one line."""
     if one.step is None:
         return f"signature of operation {one.operation.number} {one.operation.title}"
-    return f"{one.step.text}, {spots(one.slots, total=len(one.step.slots))}"
+    text = one.step.text if len(one.step.text) <= _TEXT else f"{one.step.text[:_TEXT]}…"
+    return f"{spots(one.slots, total=len(one.step.slots))} {text}"

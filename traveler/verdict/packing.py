@@ -10,7 +10,6 @@ from traveler.finding import Finding
 from traveler.measure.limits import Limits
 from traveler.measure.number import shown
 from traveler.measure.quantity import Quantity, same_dimension
-from traveler.measure.unreadable import Unreadable
 from traveler.record.entry import Crated
 from traveler.verdict.case import Case
 from traveler.verdict.planned import Phase, planned
@@ -28,10 +27,7 @@ def is_gross_mass(plan: Plan, step: Step) -> bool:
     )
     if limits is None or expected is None or limits.nominal is None or not step.id.startswith("C-"):
         return False
-    try:
-        return expected.to(limits.unit).value == limits.nominal
-    except Unreadable:
-        return False
+    return same_dimension(expected.unit, limits.unit) and expected.to(limits.unit).value == limits.nominal
 
 
 def is_wood_mark(plan: Plan, step: Step) -> bool:
@@ -62,8 +58,9 @@ def check_gross_mass(case: Case, weighed: dict[str, Quantity]) -> Iterator[Findi
         if limits is None or not is_gross_mass(case.plan, step):
             continue
         for slot in step.slots:
-            if (read := weighed.get(slot.id)) is not None:
-                yield from _weighed(case, slot.id, case.filled[slot.id].last.seq, read, limits)
+            read, seq = weighed.get(slot.id), case.filled[slot.id].last.seq if slot.id in case.filled else 0
+            if read is not None and case.concession(slot.id, seq) is None:
+                yield from _weighed(case, slot.id, seq, read, limits)
         yield from _told(case, limits)
 
 
@@ -77,10 +74,9 @@ def _told(case: Case, limits: Limits) -> Iterator[Finding]:
 
 
 def _weighed(case: Case, slot: str | None, seq: int, read: Quantity, limits: Limits) -> Iterator[Finding]:
-    try:
-        value = read.to(limits.unit).value
-    except Unreadable:
+    if not same_dimension(read.unit, limits.unit):
         return
+    value = read.to(limits.unit).value
     low = limits.lower is not None and value < limits.lower
     high = limits.upper is not None and value > limits.upper
     if not low and not high:

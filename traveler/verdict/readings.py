@@ -11,14 +11,11 @@ from traveler.measure.limits import Limits
 from traveler.measure.number import shown
 from traveler.measure.quantity import Quantity
 from traveler.measure.units import same_dimension
-from traveler.measure.unreadable import Unreadable
 from traveler.record.entry import Confirmed, Read
 from traveler.verdict.case import Case
-from traveler.verdict.grouping import Gathered, Trouble, spots
 from traveler.verdict.judging import Judged, Ruling
 from traveler.verdict.outcome import SlotState
 from traveler.verdict.packing import is_gross_mass
-from traveler.verdict.tolerance import Resolution, resolution_of, span_of
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
@@ -36,10 +33,24 @@ LIKELY_UNITS = (
 def check_limits(case: Case, judged: Judged) -> Iterator[Finding]:
     """Out of tolerance, in the guard band, implausible, and where the rule cannot be applied."""
     for ruling in judged.rulings.values():
-        if ruling.state in (SlotState.OUT, SlotState.DOUBTFUL, SlotState.REFUSED):
+        if ruling.state in (SlotState.OUT, SlotState.DOUBTFUL):
             yield from _against_limits(case, ruling)
+        elif ruling.value.value.numerator < 0 and _absurd(ruling):
+            what = (
+                f"{_as_read(ruling)} lies more than {FAR} times as far below zero as {_wanted(ruling)} above"
+            )
+            hint = "look at the sign, the unit and the decimal point"
+            yield case.say("REA006", what, slot=ruling.slot, entry=ruling.seq, hint=hint)
     for step, problem in case.planned.unreadable.items():
         yield case.say("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
+
+
+def _absurd(ruling: Ruling) -> bool:
+    """Whether a value is inside only because its limits have no lower bound."""
+    limits = ruling.limits
+    if limits is None or limits.lower is not None or limits.upper is None or limits.upper <= 0:
+        return False
+    return -ruling.value.value > FAR * limits.upper
 
 
 def _against_limits(case: Case, ruling: Ruling) -> Iterator[Finding]:
@@ -70,7 +81,7 @@ def _out(case: Case, ruling: Ruling) -> Iterator[Finding]:
     yield case.say(
         "REA001", what, slot=ruling.slot, entry=ruling.seq, hint=hint or "adjust and read again, or stop it"
     )
-    width = span_of(limits) or abs(limits.lower or Fraction(0))
+    width = scale_of(limits)
     if width and abs(excess) > FAR * width:
         times = round(abs(excess) / width)
         what = f"{_as_read(ruling)} lies {times} tolerance widths outside {_wanted(ruling)}"
@@ -82,6 +93,12 @@ def _out(case: Case, ruling: Ruling) -> Iterator[Finding]:
 def amount(limits: Limits, value: Fraction) -> str:
     """A number in the unit of the limits, as printed beside them; what no decimal writes is rounded."""
     return limits.number(value) if limits.fractions else shown(value, limits.decimals)
+
+
+def scale_of(limits: Limits) -> Fraction:
+    """What a deviation is compared with: the width of the tolerance, or the size of the only bound."""
+    bound = limits.upper if limits.upper is not None else limits.lower
+    return limits.width if limits.width is not None else abs(bound or Fraction(0))
 
 
 def excess_of(limits: Limits, value: Fraction) -> Fraction:
@@ -116,10 +133,7 @@ def _likely(read: Quantity, limits: Limits) -> str:
     """The unit or shift of the point with which the number would be inside."""
     for unit in LIKELY_UNITS:
         if unit != read.unit and same_dimension(unit, limits.unit):
-            try:
-                value = Quantity(read.value, unit, read.written, read.decimals).to(limits.unit).value
-            except Unreadable:
-                continue
+            value = Quantity(read.value, unit, read.written, read.decimals).to(limits.unit).value
             if not excess_of(limits, value):
                 return f"was it {shown(read.value, read.decimals)} {unit}?"
     for shift in (10, 100, 1000):
@@ -135,98 +149,6 @@ def check_unreadable(case: Case, judged: Judged) -> Iterator[Finding]:
         yield case.say(
             one.code, one.what, slot=one.slot, entry=one.entry.seq, hint=one.hint or "strike it, read again"
         )
-
-
-def check_resolution(case: Case, judged: Judged) -> Iterator[Finding]:
-    """More decimals than the gauge resolves, and a gauge coarser than a tenth of the tolerance."""
-    gathered = Gathered()
-    known: dict[tuple[str, str | None], tuple[Resolution | None, Trouble | None]] = {}
-    for ruling in judged.rulings.values():
-        if ruling.body is None:
-            continue
-        key = (ruling.step.id, ruling.body.gauge)
-        if key not in known:
-            resolution = resolution_of(case, ruling)
-            known[key] = (resolution, _coarse(ruling, resolution) if resolution is not None else None)
-        resolution, coarse = known[key]
-        if resolution is None:
-            continue
-        if finer(ruling.written, resolution):
-            what = f"{ruling.written} is written finer than the gauge resolves, {resolution.step}"
-            gathered.add(Trouble("REA007", what, "write what the gauge shows"), ruling.slot, ruling.seq)
-        if coarse is not None:
-            gathered.add(coarse, ruling.slot, ruling.seq)
-    yield from gathered.findings(case)
-
-
-def finer(read: Quantity, resolution: Resolution) -> bool:
-    """Whether the reading shows steps that a gauge of this resolution does not have."""
-    if read.unit == resolution.step.unit:
-        if read.decimals > resolution.decimals:
-            return True
-        return not resolution.decimal and bool(read.value % resolution.step.value)
-    try:
-        place = Quantity(Fraction(1, 10**read.decimals), read.unit, "", 0)
-        return place.difference_to(resolution.step.unit).value < resolution.step.value
-    except Unreadable:
-        return False
-
-
-def _coarse(ruling: Ruling, resolution: Resolution) -> Trouble | None:
-    limits = ruling.limits
-    width = span_of(limits) if limits is not None else None
-    if limits is None or width is None:
-        return None
-    try:
-        step = resolution.step.difference_to(limits.unit).value
-    except Unreadable:
-        return None
-    if step * 10 <= width:
-        return None
-    fine = f"{amount(limits, width / 10)} {limits.unit}"
-    tenth = f"a tenth of the tolerance, {limits.describe()}"
-    what = f"a gauge that resolves {resolution.step} is coarser than {tenth}"
-    return Trouble("REA008", what, f"use one that resolves {fine} or finer")
-
-
-def check_copied(case: Case, judged: Judged) -> Iterator[Finding]:
-    """The same reading at every position of a check, where readings could have differed."""
-    by_step: dict[str, list[Ruling]] = {}
-    for ruling in judged.rulings.values():
-        by_step.setdefault(ruling.step.id, []).append(ruling)
-    for group in by_step.values():
-        first = group[0]
-        if len(group) < case.settings.copy_down_from or any(
-            one.value.value != first.value.value for one in group
-        ):
-            continue
-        if could_differ(case, first):
-            slots = [one.slot for one in group]
-            what = (
-                f"all {len(group)} readings are {first.written}: {spots(slots, total=len(first.step.slots))}"
-            )
-            yield case.say(
-                "REA009", what, slot=first.slot, entry=first.seq, hint="read each position on its own"
-            )
-
-
-def could_differ(case: Case, ruling: Ruling) -> bool:
-    """Whether the tolerance holds ten or more steps of what was read, so that chance hardly gives equal ones.
-
-    A step is the gauge's resolution or the last written place, whichever is larger.
-    """
-    limits = ruling.limits
-    width = span_of(limits) if limits is not None else None
-    if limits is None or width is None:
-        return True
-    step = Quantity(Fraction(1, 10**ruling.written.decimals), ruling.written.unit, "", 0)
-    resolution = resolution_of(case, ruling)
-    try:
-        steps = [step.difference_to(limits.unit).value]
-        steps += [resolution.step.difference_to(limits.unit).value] if resolution is not None else []
-    except Unreadable:
-        return False
-    return width >= 10 * max(steps)
 
 
 def check_adjusted(case: Case) -> Iterator[Finding]:

@@ -9,6 +9,7 @@ from functools import lru_cache
 from traveler.measure.judge import judge
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import Quantity
+from traveler.measure.units import parse_unit
 from traveler.measure.unreadable import Unreadable
 from traveler.verdict.case import Case
 from traveler.verdict.judging import Ruling
@@ -26,10 +27,26 @@ def uncertainty_ratio(ruling: Ruling) -> Fraction | None:
 
 
 def span_of(limits: Limits) -> Fraction | None:
-    """The width of the tolerance; that of ``max L`` (L above zero) is L; None for other one-sided limits."""
-    if limits.lower is not None and limits.upper is not None:
-        return limits.upper - limits.lower
-    return limits.upper if limits.upper is not None and limits.upper > 0 else None
+    """The width of the tolerance; of one-sided limits the distance of the bound from zero; None if that is 0.
+
+    Common practice, no source: what has one bound only is a deviation from nothing (a run-out, a gap), or a
+    strength above nothing. None also where zero means nothing: temperatures with a zero of their own, levels.
+    """
+    if limits.width is not None:
+        return limits.width
+    unit = parse_unit(limits.unit)
+    bound = limits.upper if limits.upper is not None else limits.lower
+    if unit.kind == "point" or unit.symbol.startswith("dB"):
+        return None
+    return abs(bound) if bound else None
+
+
+def difference_in(unit: str, difference: Quantity) -> Fraction | None:
+    """A difference (a step, an uncertainty) in another unit; None where the dimension is another."""
+    try:
+        return difference.difference_to(unit).value
+    except Unreadable:
+        return None
 
 
 @dataclass(frozen=True, slots=True)
