@@ -8,7 +8,18 @@ from itertools import product
 import pytest
 
 from traveler.finding import Weight
-from traveler.record.entry import Confirmed, Crated, Decided, Noted, Placed, Shipped, Signed, Stopped, Ticked
+from traveler.record.entry import (
+    Confirmed,
+    Crated,
+    Decided,
+    Noted,
+    Placed,
+    Shipped,
+    Signed,
+    Stopped,
+    Struck,
+    Ticked,
+)
 from traveler.verdict.authority import ROLES
 from traveler.verdict.gate import GATES
 from traveler.verdict.outcome import UnitState
@@ -109,6 +120,28 @@ def test_a_builder_cannot_release_whatever_the_shop_allows(book):
     book.built()
     assert codes(book, "release", "asm") == {"PER005"}
     assert codes(book, "release", "asm2") == set()
+
+
+def test_nobody_becomes_independent_by_striking_out_their_own_signature(book):
+    both = book.people.get("asm").model_copy(update={"id": "both", "roles": (
+        *book.people.get("asm").roles, *book.people.get("qual").roles)})  # fmt: skip
+    book.people = type(book.people)(people=(*book.people.people, both))
+    book.built()
+    mine = book.write(Signed(), "10/sign", by="both")
+    theirs = book.write(Signed(), "10/sign", by="both")
+    book.write(Struck(strikes=theirs.seq, reason="not mine"), by="qual")
+    book.write(Struck(strikes=mine.seq, reason="so that I may release"), by="both")
+    assert codes(book, "release", "both") == {"PER005"}
+
+
+def test_somebody_whose_signature_another_struck_out_may_release(book):
+    both = book.people.get("asm").model_copy(update={"id": "both", "roles": (
+        *book.people.get("asm").roles, *book.people.get("qual").roles)})  # fmt: skip
+    book.people = type(book.people)(people=(*book.people.people, both))
+    book.built()
+    mistaken = book.write(Signed(), "10/sign", by="both")
+    book.write(Struck(strikes=mistaken.seq, reason="keyed under the wrong id"), by="qual")
+    assert codes(book, "release", "both") == set()
 
 
 def test_somebody_unknown_or_gone_cannot_release(book):

@@ -61,6 +61,12 @@ def a_check_to_be_measured_that_does_not_exist(book):
     decide(book, stop(book), "rework", measure_again=("run-out",))
 
 
+def reworked_and_only_something_else_measured(book):
+    book.built()
+    decide(book, stop(book, NEAR), "rework", measure_again=("30-4/spindle=1",))
+    book.read("30-4/spindle=1", "42.00 mm")
+
+
 def decided_on_a_reading(book):
     book.built()
     decide(book, 5, "rework")
@@ -104,6 +110,7 @@ RAISED = {
         reworked_and_not_measured, reworked_as_a_whole_and_nothing_measured,
         only_one_of_two_named_slots_measured, only_one_position_of_a_named_check_measured,
         a_check_to_be_measured_that_does_not_exist,
+        reworked_and_only_something_else_measured,
     ],
     "NON004": [decided_on_a_reading, decided_before_the_stop],
     "NON005": [scrapped, motor_scrapped],
@@ -147,6 +154,12 @@ def every_position_of_a_named_check_measured(book):
         book.fill(slot, "insp", number)
 
 
+def motor_reworked_and_the_speed_measured(book):
+    book.built()
+    decide(book, stop(book, MOTOR), "rework", measure_again=("speed",))
+    book.read("40-7", "1203 1/min")
+
+
 def motor_replaced(book):
     motor_scrapped(book)
     book.write(Fitted(trace="serial", value="M-78"), MOTOR)
@@ -163,6 +176,7 @@ SILENT = {
     "NON003": [
         good, reworked_and_measured, reworked_as_a_whole_and_something_measured,
         every_position_of_a_named_check_measured,
+        motor_reworked_and_the_speed_measured,
     ],
     "NON004": [no_fault_found],
     "NON005": [good, motor_replaced],

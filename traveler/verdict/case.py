@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from functools import cached_property, lru_cache
@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, SlotKind
 from traveler.finding import Finding, Place
-from traveler.record.entry import Entry
+from traveler.record.entry import Entry, Struck
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -162,7 +162,7 @@ class Case:
     @cached_property
     def builders(self) -> frozenset[str]:
         """Who signed a build operation of this unit."""
-        return builders(self.standing, self.planned)
+        return builders(self.entries, self.standing, self.planned)
 
     @cached_property
     def released(self) -> Entry | None:
@@ -174,7 +174,13 @@ class Case:
         return next((stop for stop in self.stops if stop.covers(slot, seq)), None)
 
 
-def builders(standing: Iterable[Entry], plan: Planned) -> frozenset[str]:
-    """Who signed a build operation among these entries."""
-    signed = (one for one in standing if one.body.kind == "signed")
-    return frozenset(one.by for one in signed if plan.phase(one.slot) is Phase.BUILD)
+def builders(entries: Sequence[Entry], standing: Sequence[Entry], plan: Planned) -> frozenset[str]:
+    """Who signed a build operation: signatures that stand, and those that the signer struck out.
+
+    Nobody becomes independent of their own work by striking out their own signature; where somebody else
+    struck it out, it was not theirs.
+    """
+    struck_by = {one.body.strikes: one.by for one in standing if isinstance(one.body, Struck)}
+    counted = {one.seq for one in standing}
+    signed = (one for one in entries if one.body.kind == "signed" and plan.phase(one.slot) is Phase.BUILD)
+    return frozenset(one.by for one in signed if one.seq in counted or struck_by.get(one.seq) == one.by)

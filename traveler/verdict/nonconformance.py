@@ -39,8 +39,8 @@ def _decided(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterato
 
 
 def _verified(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterator[Finding]:
-    """Every slot named for it (else the stopped one) must be written after the decision."""
-    named = decision.measure_again or ((stop.slot,) if stop.slot is not None else ())
+    """Every slot that shows whether it helped must be written after the decision."""
+    named = _to_verify(case, stop, decision)
     waiting = [slot for slot in named if not written_after(case, slot, entry)]
     if not named and not _anything_verified(case, entry):
         what = f"{decision.decision} was decided, and nothing was read or confirmed since: {stop.what}"
@@ -48,6 +48,17 @@ def _verified(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterat
     for slot in waiting:
         what = f"{decision.decision} was decided, and {slot} was not done again since: {stop.what}"
         yield case.say("NON003", what, slot=slot, entry=entry.seq, hint="measure it again")
+
+
+def _to_verify(case: Case, stop: Stop, decision: Decided) -> tuple[str, ...]:
+    """What the decision names, and the stopped slot where it is a reading, a statement or a hold point.
+
+    A stopped slot of another kind counts where nothing is named.
+    """
+    spot = case.planned.spots.get(stop.slot) if stop.slot is not None else None
+    shows = spot is not None and spot.slot.kind in VERIFYING
+    own = (stop.slot,) if stop.slot is not None and (shows or not decision.measure_again) else ()
+    return tuple(dict.fromkeys((*own, *decision.measure_again)))
 
 
 def written_after(case: Case, slot: str, decided: Entry) -> bool:
