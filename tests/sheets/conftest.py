@@ -46,8 +46,8 @@ DRAWING = (
 )
 KINDS = {
     StepKind.DO: SlotKind.TICK, StepKind.FIT: SlotKind.PART, StepKind.MEASURE: SlotKind.READING,
-    StepKind.WORK_OUT: SlotKind.WORKED, StepKind.CONFIRM: SlotKind.CONFIRM, StepKind.WITNESS: SlotKind.WITNESS,
-    StepKind.PHOTO: SlotKind.PHOTO, StepKind.COUNT: SlotKind.COUNT,
+    StepKind.WORK_OUT: SlotKind.WORKED, StepKind.CONFIRM: SlotKind.CONFIRM, StepKind.PHOTO: SlotKind.PHOTO,
+    StepKind.WITNESS: SlotKind.WITNESS, StepKind.COUNT: SlotKind.COUNT,
 }  # fmt: skip
 
 
@@ -83,8 +83,8 @@ def make_plan(*operations: tuple[Step, ...], title: str = "Test stand", **more: 
             Operation(number=name, title=f"Work {name}", area="Cell", minutes=5, steps=steps, sign=sign)
         )
     return Plan(
-        product="test-stand", title=title, revision="A", revised="2026-01-05", approved_by="rhale", digest="ab" * 32,
-        variant="1", operations=tuple(made), **more,
+        product="test-stand", title=title, revision="A", revised="2026-01-05", approved_by="rhale",
+        digest="ab" * 32, variant="1", operations=tuple(made), **more,
     )  # type: ignore[arg-type]  # fmt: skip
 
 
@@ -195,7 +195,7 @@ def pictures() -> Callable[[str], bytes | None]:
 
 def winder_in(language: str = "en", variant: str = "8") -> Plan:
     text = (ROOT / "product_defs" / "bobbin-winder.yaml").read_text(encoding="utf-8")
-    loaded = load(text, "bobbin-winder.yaml", lambda name: True)
+    loaded = load(text, "bobbin-winder.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
     return expand(loaded.definition, variant, digest(loaded.definition), language, options=("pedal",))
 

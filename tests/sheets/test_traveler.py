@@ -87,9 +87,9 @@ def assert_pages_are_clean(reader, size: str) -> None:
     code = paper.qr()
     characters, boxes = list(reader.characters()), reader.boxes()
     for one in characters:
-        assert MARGIN - 0.5 <= one.left / POINTS_PER_MM, one
+        assert one.left / POINTS_PER_MM >= MARGIN - 0.5, one
         assert one.right / POINTS_PER_MM <= paper.width - MARGIN + 0.5, one
-        assert EDGE - 1 <= one.bottom / POINTS_PER_MM, one
+        assert one.bottom / POINTS_PER_MM >= EDGE - 1, one
         high = paper.height - one.top / POINTS_PER_MM
         assert high > code.top + code.side or one.right / POINTS_PER_MM < code.left - 2, one
     by_page: dict[int, list] = {}

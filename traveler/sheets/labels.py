@@ -72,12 +72,14 @@ def crate_label_pdf(
     say = printing.say
     expected = plan.crate.gross_mass if plan.crate else None
     facts = (
-        (say("gross mass") if gross_mass else say("gross mass, expected"), gross_mass or expected),
-        (say("mass, bare"), plan.mass),
-        (say("outside"), outside),
-        (say("inside"), plan.crate.inside if plan.crate else None),
-        (say("order"), unit.order),
-        (say("ship to"), unit.customer),
+        (
+            (say("gross mass") if gross_mass else say("gross mass, expected"), gross_mass or expected),
+            (say("mass, bare"), plan.mass),
+        ),
+        ((say("outside"), outside),),
+        ((say("inside"), plan.crate.inside if plan.crate else None),),
+        ((say("order"), unit.order),),
+        ((say("ship to"), unit.customer),),
     )
     context = {
         "serial": unit.serial,
@@ -85,8 +87,9 @@ def crate_label_pdf(
         "product": plan.title,
         "variant": plan.variant_title,
         "crate": plan.crate.title if plan.crate else "",
-        "facts": tuple((label, text) for label, text in facts if text),
-        "columns": mark_columns(len(plan.marks)),
+        "product_size": label_size(plan.title, CRATE_TEXT, PRODUCT_LARGEST, PRODUCT_EM),
+        "facts": tuple(shown for row in facts if (shown := tuple(fact for fact in row if fact[1]))),
+        "layout": mark_layout(len(plan.marks)),
         "marks": tuple(HandlingMark(name, mark_words(name, say)) for name in plan.marks),
         "code": code(plan, unit, printing),
     }
@@ -94,9 +97,12 @@ def crate_label_pdf(
     return make(Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size]), printing)
 
 
-def mark_columns(marks: int) -> int:
-    """How many marks stand in a row so that they are as large as the label allows."""
-    return next((columns for most, columns in ((4, 2), (6, 3), (12, 4)) if marks <= most), 5)
+MARK_LAYOUTS = ((4, "two-across"), (6, "three-across"), (8, "four-across"), (12, "three-rows"))
+
+
+def mark_layout(marks: int) -> str:
+    """The layout (a class of the style sheet) in which so many marks are as large as the label allows."""
+    return next((layout for most, layout in MARK_LAYOUTS if marks <= most), "six-across")
 
 
 UNIT_TEXT, CRATE_TEXT = 23.0, 92.0
@@ -104,12 +110,14 @@ UNIT_TEXT, CRATE_TEXT = 23.0, 92.0
 EM = 0.602
 """Advance of the mono face as a part of its size."""
 MM_PER_POINT = 25.4 / 72
-LARGEST = 30
+PRODUCT_EM = 0.68
+"""The same of the bold sans face, on the safe side."""
+LARGEST, PRODUCT_LARGEST = 30.0, 17.0
 
 
-def label_size(serial: str, width: float) -> float:
-    """Largest size in points at which the serial fits the width, to a tenth."""
-    return min(LARGEST, int(width / (len(serial) * EM * MM_PER_POINT) * 10) / 10)
+def label_size(text: str, width: float, largest: float = LARGEST, em: float = EM) -> float:
+    """Largest size in points, to a tenth, at which a text fits the width; ``em`` is its mean advance."""
+    return min(largest, int(width / (len(text) * em * MM_PER_POINT) * 10) / 10)
 
 
 def code(plan: Plan, unit: UnitFace, printing: Printing) -> Markup:

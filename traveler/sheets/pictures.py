@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from io import BytesIO
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 from traveler.finding import Finding, Place, Weight
 from traveler.sheets.sheet import PictureReader, no_pictures
@@ -87,8 +87,8 @@ def _drawing(content: bytes) -> tuple[bytes, str] | str:
     if b"<!ENTITY" in content:
         return "is damaged: it defines entities"
     try:
-        ElementTree.fromstring(content)  # noqa: S314 - entities are refused above
-    except ElementTree.ParseError as problem:
+        ET.fromstring(content)  # noqa: S314 - entities are refused above
+    except ET.ParseError as problem:
         return f"is damaged: {problem}"
     return content, "image/svg+xml"
 
