@@ -50,10 +50,18 @@ def test_columns_of_a_short_last_row_stand_under_the_others(step):
 
 def test_a_check_over_several_pages_repeats_its_limit(step):
     limits = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
-    made = step("30", 2, StepKind.MEASURE, "Bore", at={"head": 8, "row": 9}, limits=limits)
+    made = step("30", 2, StepKind.MEASURE, "Bore", at={"head": 8, "row": 5}, limits=limits)
     first, *others = GridMaker(made, Form(), SAY, "Bore", limits.text, "mm").tables()
     assert first.caption == ""
     assert [table.caption for table in others] == ["Bore max 0.05 mm"]
+
+
+def test_a_table_that_may_break_inside_repeats_its_limit_too(step):
+    limits = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
+    made = step("30", 2, StepKind.MEASURE, "Bore", at={"head": 3, "row": 30}, limits=limits)
+    (table,) = GridMaker(made, Form(), SAY, "Bore", limits.text, "mm").tables()
+    assert table.caption == "Bore max 0.05 mm"
+    assert table.across == 4
 
 
 def test_worked_out_values_cannot_be_written(step):

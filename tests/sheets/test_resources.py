@@ -73,3 +73,20 @@ def test_what_the_page_engine_complains_about_is_a_finding(
     else:
         assert {one.code for one in sheet.findings} == {"SHT010"}
         assert not sheet.printed
+
+
+@pytest.mark.parametrize(
+    ("page", "said"),
+    [
+        ("{{ nothing_of_the_sort }}", "nothing_of_the_sort"),
+        ("{% if %}", "line 1"),
+        ('{% include "sheets/none.html" %}', "none.html"),
+        ("{{ 1 / 0 }}", "zero"),
+    ],
+)
+def test_a_template_that_fails_is_a_finding(shop, page, said, plan_of, step, unit, settings, printed):
+    (shop / "templates" / "sheets" / "traveler.html").write_text(page, encoding="utf-8")
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
+    sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(shop))
+    assert [one.code for one in sheet.findings] == ["SHT011"]
+    assert said in sheet.findings[0].what

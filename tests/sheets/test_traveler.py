@@ -257,3 +257,23 @@ def test_a_time_without_a_zone_is_refused(plan_of, step, unit, settings, printed
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
     with pytest.raises(ValueError, match="zone"):
         traveler_pdf(plan, unit, settings, printed.replace(tzinfo=None))
+
+
+@pytest.mark.parametrize(
+    ("mass", "told"), [("71 kg", True), ("23 kg", False), ("60 lb", True), (None, False)]
+)
+def test_only_a_heavy_product_is_flagged_as_a_lift(
+    mass, told, plan_of, step, unit, settings, printed, reader
+):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),), mass=mass)
+    text = " ".join(reader(traveler_pdf(plan, unit, settings, printed).pdf).text().split())
+    assert (f"{mass}. Lift with a hoist" in text) is told
+    assert "Local codes and licensed practice govern" in text
+
+
+def test_steps_on_some_pieces_of_a_lot_say_which(plan_of, step, unit, settings, printed, reader):
+    first = step("10", 1, StepKind.CONFIRM, "Look at it.", first_piece=True)
+    run = step("10", 2, StepKind.CONFIRM, "Look again.", every=10)
+    text = reader(traveler_pdf(plan_of((first, run)), unit, settings, printed).pdf).text()
+    assert "On the first piece, before the run." in text
+    assert "On one piece in 10." in text

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from traveler.definition.plan import Caution, Operation, Plan, StepKind
+from traveler.measure.quantity import parse_quantity
+from traveler.measure.unreadable import Unreadable
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.identity_view import IdentityView, identity
 from traveler.sheets.pictures import Picture
 from traveler.sheets.sheet import Printing, UnitFace
 from traveler.sheets.words import Words
 
+ONE_PERSON_KG = 23
 STOP_LINES = 4
 SPARE_LINES = 5
 
@@ -70,13 +73,21 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
 
 
 def general_caution(plan: Plan, say: Words) -> Caution:
-    """The caution every traveler starts with."""
+    """The caution every traveler starts with; a heavy product is named as such."""
     law = say(
         "Local codes and licensed practice govern lifting, welding, pressure and electrical work; "
         "this sheet records work, it qualifies no one to do it."
     )
-    lift = say("{mass}. Lift with a hoist or enough people.", mass=plan.mass) if plan.mass else ""
+    lift = say("{mass}. Lift with a hoist or enough people.", mass=plan.mass) if heavy(plan.mass) else ""
     return Caution(signal="WARNING", text=" ".join(part for part in (lift, law) if part))
+
+
+def heavy(mass: str | None) -> bool:
+    """Whether one person should not lift this alone: more than 23 kg, common practice."""
+    try:
+        return mass is not None and parse_quantity(mass).to("kg").value > ONE_PERSON_KG
+    except Unreadable:
+        return True
 
 
 def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:

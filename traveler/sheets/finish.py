@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC
 
+from jinja2 import TemplateError
+
 from traveler.finding import Finding, Weight, blocking
 from traveler.sheets import corners, fonts
 from traveler.sheets.attached import Attached
@@ -39,7 +41,10 @@ class Request:
 
 def make(request: Request, printing: Printing) -> Sheet:
     """The sheet. With a blocking finding there is no PDF."""
-    html = fill(request, printing)
+    try:
+        html = fill(request, printing)
+    except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as problem:
+        return Sheet(b"", (*request.findings, template_fault(request.template, problem)))
     findings = [*request.findings, *request.album.findings, *_address(request.address)]
     findings += strange_characters(html, printing)
     if blocking(findings):
@@ -47,7 +52,7 @@ def make(request: Request, printing: Printing) -> Sheet:
     try:
         return _write(html, request, printing, findings)
     except TemplateFault as fault:
-        return Sheet(b"", (*findings, Finding("SHT011", f"template {request.template}: {fault}")))
+        return Sheet(b"", (*findings, template_fault(request.template, fault)))
 
 
 def _write(html: str, request: Request, printing: Printing, findings: list[Finding]) -> Sheet:
@@ -88,6 +93,18 @@ def strange_characters(html: str, printing: Printing) -> list[Finding]:
         )
         for character in fonts.missing((html,), printing.templates)
     ]
+
+
+def template_fault(template: str, problem: Exception) -> Finding:
+    """The finding for a template that fails: one of the shop's own is wrong."""
+    name = getattr(problem, "name", None) or template
+    line = getattr(problem, "lineno", None)
+    return Finding(
+        "SHT011",
+        f"template {name}{f' line {line}' if line else ''}: {problem}",
+        why="there is no sheet without it",
+        hint="correct the template, or take it out of the shop's templates/ to print with the shipped one",
+    )
 
 
 def too_long(pages: int) -> Finding:

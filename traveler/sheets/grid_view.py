@@ -14,9 +14,8 @@ from traveler.sheets.words import Words
 
 ACROSS = 4
 """Boxes in a row: each is then wider than 24 mm."""
-TALL = 14
-"""Rows of boxes above which a check may run over a page; each table then repeats the limit."""
-
+TALL = 7
+"""Rows of boxes above which a check may run over a page; each further table then repeats the limit."""
 TICKED = frozenset({SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED})
 
 Item = TypeVar("Item")
@@ -47,6 +46,11 @@ class GridView:
     worked: bool
     blanks: tuple[int, ...]
     """One entry for each column missing to a full row, so that columns stand under each other."""
+
+    @property
+    def across(self) -> int:
+        """Columns in all, with the one of row labels."""
+        return 1 + len(self.columns) + len(self.blanks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +105,11 @@ class GridMaker:
 
     def tables(self) -> tuple[GridView, ...]:
         """The tables, in printing order."""
-        tall = step_rows(self.step) > TALL
+        repeats = runs_over(self.step)
         made: list[GridView] = []
         for band in bands(self.step, ACROSS):
             caption = [band.caption] if band.caption else []
-            if tall and made:
+            if repeats and (made or len(band.rows) > TALL):
                 caption.append(" ".join(filter(None, (self.step.text, self.limit))))
             made.append(self._table(" · ".join(caption), band))
         return tuple(made)
@@ -152,6 +156,11 @@ def step_rows(step: Step) -> int:
     *outer, last = (len(axis.values) for axis in step.axes)
     counts = [*outer[:-1], -(-outer[-1] // ACROSS), last] if outer else [-(-last // ACROSS)]
     return prod(counts) * (2 if step.adjust else 1)
+
+
+def runs_over(step: Step) -> bool:
+    """Whether a check has so many boxes that it may break between its tables."""
+    return bool(step.axes) and step_rows(step) > TALL
 
 
 def chunks(values: Sequence[Item], size: int) -> Iterator[tuple[Item, ...]]:

@@ -57,6 +57,8 @@ class StepView:
     write: tuple[WriteRow, ...] = ()
     grids: tuple[GridView, ...] = ()
     packing: tuple[PackedView, ...] = ()
+    breaks: bool = False
+    """Whether it may run over a page, between its tables."""
 
 
 @dataclass(frozen=True, slots=True)

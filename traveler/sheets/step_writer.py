@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from traveler.definition.plan import PackingItem, Slot, Step, StepKind
 from traveler.sheets.adjust_text import adjust_text
 from traveler.sheets.boxes import Box, Form, Shape
-from traveler.sheets.grid_view import GridMaker, GridView, position
+from traveler.sheets.grid_view import GridMaker, GridView, position, runs_over
 from traveler.sheets.limit_text import LimitView, limit_view
 from traveler.sheets.pictures import Picture
 from traveler.sheets.step_view import Labelled, PackedView, StepView, WriteRow
@@ -41,7 +41,14 @@ class StepWriter:
         }
         view = make.get(step.kind, self._tick)(step)
         picture = self.picture(step.picture, step.id) if step.picture else None
-        return replace(view, cautions=step.cautions, picture=picture)
+        details = (*view.details, *self._pieces(step))
+        return replace(view, details=details, cautions=step.cautions, picture=picture, breaks=runs_over(step))
+
+    def _pieces(self, step: Step) -> tuple[str, ...]:
+        """Which pieces of a lot a step is done on."""
+        if step.every is not None:
+            return (self.say("On one piece in {count}.", count=step.every),)
+        return (self.say("On the first piece, before the run."),) if step.first_piece else ()
 
     def _view(self, step: Step, write: tuple[WriteRow, ...], *details: str) -> StepView:
         lines = tuple(line for line in details if line)
