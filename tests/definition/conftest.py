@@ -1,4 +1,4 @@
-"""Definitions for tests: a whole one, parts of it to replace, and marks that say where a finding is expected."""
+"""Definitions for tests: a whole one, parts of it to replace, and marks for the findings expected."""
 
 from __future__ import annotations
 

@@ -31,14 +31,15 @@ def test_only_one_check_character_system_is_known(write: Write, finds_marks: Mar
     finds_marks(write().replace('{n:04}"}', '{n:04}", check_character: mod37_36}   # !DEF005'))
 
 
-# 9506000134352 is the sample GTIN of the GS1 General Specifications, from memory; the check digit was recomputed.
+# 9506000134352 is a GTIN of GS1's own samples, from memory; its check digit was recomputed.
 @pytest.mark.parametrize("gtin", ["9506000134352", "09506000134352", "012345678905", "96385074"])
 def test_a_right_trade_item_number_is_taken(write: Write, finds_marks: Marks, gtin: str) -> None:
     finds_marks(write(tail=f"gtin: {gtin}\n"))
 
 
 @pytest.mark.parametrize(
-    "gtin", ["9506000134353", "9506000134532", "950600013435", "95060001343521", "9506-000", "٩٦٣٨٥٠٧٤"]
+    "gtin",
+    ["9506000134353", "9506000134532", "950600013435", "95060001343521", "9506-000", "٩٦٣٨٥٠٧٤"],
 )
 def test_a_wrong_trade_item_number_is_told(write: Write, finds_marks: Marks, gtin: str) -> None:
     finds_marks(write(tail=f"gtin: {gtin}   # !DEF317\n"))

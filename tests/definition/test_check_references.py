@@ -82,7 +82,7 @@ def test_without_people_roles_and_approver_are_not_checked(write: Write) -> None
         .replace("approved_by: rhale", "approved_by: nobody")
         .replace("sign: assembler", "sign: wizard")
     )
-    assert load(text, "f", lambda name: True).findings == ()
+    assert load(text, "f", bool).findings == ()
 
 
 CHECKS = """\

@@ -160,7 +160,8 @@ def test_levelling_feet(operation: Write, finds_marks: Marks) -> None:
             - measure: Height
               at: {foot: [A, B, C]}
               limits: 0.0 ± 0.3 mm
-              adjust: {level: foot, pitch: 1 mm, fixed: X, places: {A: [0, 0], B: [6, 0], C: [0, 4]}}   # !WRK005
+              adjust: {level: foot, pitch: 1 mm, fixed: X,    # !WRK005
+                       places: {A: [0, 0], B: [6, 0], C: [0, 9]}}
         """)
     )
 

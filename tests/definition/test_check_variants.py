@@ -26,8 +26,15 @@ def test_a_variant_that_leaves_out_a_variable_is_told(write: Write, finds_marks:
 
 @pytest.mark.parametrize(
     ("mass", "code"),
-    [("20", "UNT001"), ("heavy", "NUM001"), ("20 mm", "DEF303"), ("0 kg", "DEF303"), ("-2 kg", "DEF303"), ("20 kgg", "UNT002")],
-)  # fmt: skip
+    [
+        ("20", "UNT001"),
+        ("heavy", "NUM001"),
+        ("20 mm", "DEF303"),
+        ("0 kg", "DEF303"),
+        ("-2 kg", "DEF303"),
+        ("20 kgg", "UNT002"),
+    ],
+)
 def test_a_mass_must_be_a_mass(write: Write, finds_marks: Marks, mass: str, code: str) -> None:
     finds_marks(
         write(

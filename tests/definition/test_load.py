@@ -14,6 +14,8 @@ from traveler.finding import blocking
 
 PEOPLE = {"rhale": ("engineering",), "a": ("assembler", "inspector", "packer", "electrician", "machinist")}
 
+NO_PICTURE = frozenset[str]().__contains__
+
 SIX = """\
 product: lathe
 title: Bench lathe
@@ -48,7 +50,7 @@ def test_six_planted_faults_are_all_told_at_once(finds_marks: Callable[[str], No
 
 
 def test_a_finding_reads_as_file_line_column_code_and_what_to_do() -> None:
-    found = load(SIX, "lathe.yaml", lambda name: False).findings
+    found = load(SIX, "lathe.yaml", NO_PICTURE).findings
     assert [str(one).split(" ", 2)[:2] for one in found] == [
         ["lathe.yaml:14:5", "YML002"],
         ["lathe.yaml:15:5", "DEF001"],
@@ -61,20 +63,20 @@ def test_a_finding_reads_as_file_line_column_code_and_what_to_do() -> None:
 
 
 def test_a_file_with_a_blocking_finding_gives_no_definition() -> None:
-    found = load(SIX, "lathe.yaml", lambda name: True)
+    found = load(SIX, "lathe.yaml", bool)
     assert found.definition is None
     assert found.places[("operations", 0, "steps", 0, "gauge")].line == 19
 
 
 def test_a_broken_file_gives_one_finding_with_its_line() -> None:
-    found = load("product: lathe\n  title: x\n", "lathe.yaml", lambda name: True)
+    found = load("product: lathe\n  title: x\n", "lathe.yaml", bool)
     assert [str(one.place) for one in found.findings] == ["lathe.yaml:2:8"]
     assert found.places == {}
 
 
 @pytest.mark.parametrize("product", ["bobbin-winder", "potters-wheel", "end-plate"])
 def test_shipped_definitions_have_no_findings_and_expand(shipped: dict[str, str], product: str) -> None:
-    found = load(shipped[product], product, lambda name: True, PEOPLE)
+    found = load(shipped[product], product, bool, PEOPLE)
     assert found.findings == ()
     assert found.definition is not None
     assert found.definition.product == product
@@ -125,7 +127,7 @@ def _spoil(text: str, seed: int) -> str:
 
 
 def _survives(text: str) -> Loaded:
-    found = load(text, "spoilt.yaml", lambda name: True, PEOPLE)
+    found = load(text, "spoilt.yaml", bool, PEOPLE)
     if found.definition is None:
         assert blocking(found.findings)
         assert all(one.place.line for one in found.findings)

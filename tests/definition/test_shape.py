@@ -20,23 +20,23 @@ def test_a_whole_definition_has_no_finding(write: Write, checked: Checked) -> No
 
 
 @pytest.mark.parametrize(
-    ("part", "text", "line", "code", "words"),
+    ("text", "code", "words"),
     [
-        ("tail", "gtn: 1\n", 37, "DEF001", "unknown key 'gtn'; did you mean 'gtin'?"),
-        ("tail", "track: lots\n", 37, "DEF005", "'lots' is not known here, expected serial or lot; did you mean 'lot'?"),
-        ("tail", "format: 2\n", 37, "DEF005", "'2' is not known here, expected 1"),
-        ("tail", "options: [a]\n", 37, "DEF003", "'options': a mapping (key: value) is expected; a list was found"),
-        ("tail", "arrival_check: {a: b}\n", 37, "DEF003", "'arrival_check': a list is expected; a mapping was found"),
-        ("tail", "change: {EN: New}\n", 37, "DEF003", "a language of two small letters is expected"),
-        ("tail", "change: [New]\n", 37, "DEF003", "'change': a text is expected; a list was found"),
-        ("tail", "options: {Pedal: {title: P}}\n", 37, "DEF003", "small letters, digits, - and _, a letter first"),
+        ("gtn: 1", "DEF001", "unknown key 'gtn'; did you mean 'gtin'?"),
+        ("track: lots", "DEF005", "'lots' is not known here, expected serial or lot; did you mean 'lot'?"),
+        ("format: 2", "DEF005", "'2' is not known here, expected 1"),
+        ("options: [a]", "DEF003", "'options': a mapping (key: value) is expected; a list was found"),
+        ("arrival_check: {a: b}", "DEF003", "'arrival_check': a list is expected; a mapping was found"),
+        ("change: {EN: New}", "DEF003", "a language of two small letters is expected"),
+        ("change: [New]", "DEF003", "'change': a text is expected; a list was found"),
+        ("options: {Pedal: {title: P}}", "DEF003", "small letters, digits, - and _, a letter first"),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_value_is_told_with_what_is_expected(
-    write: Write, checked: Checked, part: str, text: str, line: int, code: str, words: str
+    write: Write, checked: Checked, text: str, code: str, words: str
 ) -> None:
-    found = checked(write(**{part: text})).findings
-    assert [(one.place.line, one.code) for one in found] == [(line, code)]
+    found = checked(write(tail=text)).findings
+    assert [(one.place.line, one.code) for one in found] == [(37, code)]
     assert words in str(found[0])
 
 
@@ -86,7 +86,14 @@ def test_every_wrong_step_is_told_at_once(
 
 
 def test_a_misspelt_key_is_not_told_as_missing_too(write: Write, checked: Checked) -> None:
-    head = 'product: lathe\ntitel: Lathe\nrevision: A\nrevised: 2026-01-05\napproved_by: rhale\nserials: {pattern: "L{n}"}\n'
+    head = """\
+        product: lathe
+        titel: Lathe
+        revision: A
+        revised: 2026-01-05
+        approved_by: rhale
+        serials: {pattern: "L{n}"}
+    """
     found = checked(write(head=head)).findings
     assert [str(one) for one in found] == ["lathe.yaml:2:1 DEF001 unknown key 'titel'; did you mean 'title'?"]
 

@@ -14,7 +14,8 @@ def definition_schema() -> dict[str, Any]:
     """JSON Schema 2020-12 of one definition file.
 
     An editor reads ``10`` as a number where our loader keeps the text; so wherever the model has a text, the
-    schema allows any scalar. What is free text is otherwise told by ``traveler check``.
+    schema allows any scalar. A key without a value is left out rather than null, which keeps an editor's
+    complaint at the very key that is wrong. The rest is told by ``traveler check``.
     """
     schema: dict[str, Any] = _for_editors(Definition.model_json_schema(by_alias=True, mode="validation"))
     return {
@@ -29,6 +30,9 @@ def _for_editors(part: Any) -> Any:
         return [_for_editors(one) for one in part]
     if not isinstance(part, dict):
         return part
+    choices = [one for one in part.get("anyOf", ()) if one != {"type": "null"}]
+    if len(choices) == 1:
+        part = {**{k: v for k, v in part.items() if k not in ("anyOf", "default")}, **choices[0]}
     loose = {name: _for_editors(value) for name, value in part.items()}
     if loose.get("type") == "string" and "enum" not in loose and "const" not in loose:
         loose["type"] = _ANY_SCALAR
