@@ -18,7 +18,13 @@ from traveler.shop.gauges import GaugeRegister
 WHO = {"Q": "iwren", "C": "pstrap"}
 """Operation → who works on it; the builder does the others."""
 
-ROLES = {"electrician": "evolt", "inspector": "iwren", "quality": "qmoor", "packer": "pstrap"}
+ROLES = {
+    "electrician": "evolt",
+    "inspector": "iwren",
+    "machinist": "mchip",
+    "packer": "pstrap",
+    "quality": "qmoor",
+}
 
 SCATTER = (0, 1, -1, 2, -2, 1, 0, -1)
 """How far readings lie from the middle, in steps of the gauge: real readings scatter."""

@@ -25,6 +25,7 @@ PEOPLE = (
     ("tkiln", "T. Kiln", ("assembler",)),
     ("awick", "A. Wick", ("assembler",)),
     ("evolt", "E. Volt", ("electrician", "assembler", "inspector")),
+    ("mchip", "M. Chip", ("machinist",)),
     ("iwren", "I. Wren", ("inspector",)),
     ("qmoor", "Q. Moor", ("quality", "inspector")),
     ("pstrap", "P. Strap", ("packer",)),
@@ -46,6 +47,8 @@ GAUGES = (
     ("PL-01", "precision-level", "Precision level", "0 to 2 mm/m", "0.02 mm/m", "0.02 mm/m"),
     ("IT-01", "insulation-tester", "Insulation tester 500 V", "0.01 to 50 MΩ", "0.01 MΩ", "0.05 MΩ"),
     ("CM-01", "clamp-meter", "Clamp meter", "0.05 to 40 A", "0.01 A", "0.02 A"),
+    ("DC-05", "calliper", "Digital calliper 500", "0 to 500 mm", "0.01 mm", "0.02 mm"),
+    ("BG-02", "bore-gauge", "Bore gauge 18-35", "18 to 35 mm", "0.001 mm", "0.002 mm"),
     ("CS-01", "crate-scale", "Platform scale 150 kg", "1 to 150 kg", "0.05 kg", "0.05 kg"),
 )
 """Id, kind, title, range, resolution, expanded uncertainty (k = 2)."""
