@@ -111,7 +111,7 @@ LEVEL = """\
         at: {foot: [A, B, C]}
         limits: 0.00 ± 0.10 mm
         gauge: indicator
-        adjust: {level: foot, pitch: 1.5 mm, raises: clockwise, places: {A: [0, 0], B: [400, 0], C: [200, 300]}}
+        adjust: {level: foot, pitch: 1.5 mm, places: {A: [0, 0], B: [400, 0], C: [200, 300]}}
       - work_out: Tilt
         id: tilt
         how: {tilt: feet, places: {A: [0, 0], B: [400, 0], C: [200, 300]}}

@@ -1,4 +1,4 @@
-"""Release, crate, place, ship: in this order, by who may, with nothing in the way; and the state kept with it."""
+"""Release, crate, place, ship: in this order, by who may, with nothing in the way."""
 
 from __future__ import annotations
 

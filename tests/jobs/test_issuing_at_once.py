@@ -1,0 +1,64 @@
+"""Several processes issue at once: no serial twice, none lost."""
+
+from __future__ import annotations
+
+import multiprocessing
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from traveler.jobs.issue import Wanted, issue
+from traveler.jobs.office import open_office
+from traveler.jobs.verify import verify
+from traveler.sheets.sheet import Sheet
+
+NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
+
+
+def give(folder: Path, url: str, rounds: int, each: int, start: object, serials: object) -> None:
+    """One process: issues ``rounds`` times ``each`` units and reports the serials."""
+    import traveler.jobs.issue as job
+
+    job.render_traveler = lambda *_: Sheet(b"%PDF", ())  # type: ignore[assignment]  # printing is not in question
+    opened = open_office(folder, NOW, database=url)
+    assert opened.office is not None
+    with opened.office.store:
+        start.wait(60)  # type: ignore[attr-defined]
+        for _ in range(rounds):
+            done = issue(opened.office, Wanted("step-stool", "2", "rhale", count=each))
+            serials.put((done.serials, [str(one) for one in done.findings]))  # type: ignore[attr-defined]
+
+
+def issue_at_once(folder: Path, url: str, processes: int, rounds: int, each: int) -> list[str]:
+    """All serials given."""
+    spawn = multiprocessing.get_context("spawn")
+    start, serials = spawn.Barrier(processes), spawn.Queue()
+    arguments = (folder, url, rounds, each, start, serials)
+    people = [spawn.Process(target=give, args=arguments) for _ in range(processes)]
+    for one in people:
+        one.start()
+    told = [serials.get(timeout=300) for _ in range(processes * rounds)]
+    for one in people:
+        one.join(60)
+    assert [one.exitcode for one in people] == [0] * processes
+    assert [findings for _, findings in told if findings] == []
+    return [serial for given, _ in told for serial in given]
+
+
+def check(folder: Path, url: str, given: list[str], expected: int) -> None:
+    assert len(given) == len(set(given)) == expected
+    opened = open_office(folder, NOW, database=url)
+    assert opened.office is not None
+    with opened.office.store:
+        done = verify(opened.office)
+    assert (sorted(given), done.findings) == ([one.serial for one in done.units], ())
+
+
+def test_four_processes_never_give_a_serial_twice(shop_folder: Path, store_url: str) -> None:
+    check(shop_folder, store_url, issue_at_once(shop_folder, store_url, 4, 4, 3), 48)
+
+
+@pytest.mark.long
+def test_eight_processes_issue_125_units_each(shop_folder: Path, store_url: str) -> None:
+    check(shop_folder, store_url, issue_at_once(shop_folder, store_url, 8, 25, 5), 1000)
