@@ -76,6 +76,15 @@ def test_roles_must_be_held_by_somebody(write: Write, finds_marks: Marks) -> Non
     )
 
 
+def test_roles_that_need_not_be_written_must_be_held_too(write: Write) -> None:
+    """Final checks are signed by an inspector, crating by a packer."""
+    found = load(write(), "f", bool, {"rhale": ("engineering",), "tkiln": ("assembler",)})
+    assert [(one.code, one.what) for one in found.findings] == [
+        ("DEF106", "nobody has the role 'inspector'"),
+        ("DEF106", "nobody has the role 'packer'"),
+    ]
+
+
 def test_without_people_roles_and_approver_are_not_checked(write: Write) -> None:
     text = (
         write()
@@ -91,6 +100,7 @@ CHECKS = """\
         title: Work
         steps:
           - work_out: Early
+            id: early
             how: {spread: height}          # !DEF312
             limits: max 1 mm
           - measure: Height
@@ -120,6 +130,9 @@ CHECKS = """\
           - work_out: Oflook
             how: {mean: look}              # !DEF104
             limits: max 1 mm
+          - work_out: Ofearly
+            how: {mean: early}             # !DEF104
+            limits: max 1 mm
           - work_out: Ofnothing
             how: {mean: heigth}            # !DEF104
             limits: max 1 mm
@@ -141,6 +154,7 @@ def test_checks_that_others_use(write: Write, finds_marks: Marks) -> None:
         final_checks:
           - again: height
           - again: hight                   # !DEF104
+          - again: early                   # !DEF104
     """
     finds_marks(write(operations=CHECKS, final=final, crating="", tail=tail))
 

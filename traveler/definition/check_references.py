@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 
 from traveler.definition import source
-from traveler.definition.facts import Facts, all_texts, items, names, scalar, texts
+from traveler.definition.facts import Facts, StepNode, all_texts, items, names, scalar, texts
 from traveler.definition.setting import PLACEHOLDER
 from traveler.definition.shape import nearest
 from traveler.definition.source import Scalar
-from traveler.finding import Finding
+from traveler.finding import Finding, Place
 
 PICTURES = (".svg", ".png", ".jpg", ".jpeg")
 
@@ -60,9 +60,16 @@ def roles(facts: Facts) -> Iterator[Finding]:
     written.append(scalar(facts.crating, "sign"))
     for role in written:
         if role is not None and role.text not in known:
-            yield Finding(
-                "DEF106", f"nobody has the role '{role.text}'", role.place, hint=nearest(role.text, known)
-            )
+            yield _vacant(role.text, role.place, known)
+    final = facts.root.key("final_checks")
+    if final is not None and items(facts.root, "final_checks") and "inspector" not in known:
+        yield _vacant("inspector", final.place, known)
+    if facts.crating is not None and scalar(facts.crating, "sign") is None and "packer" not in known:
+        yield _vacant("packer", facts.crating.place, known)
+
+
+def _vacant(role: str, place: Place, known: list[str]) -> Finding:
+    return Finding("DEF106", f"nobody has the role '{role}'", place, hint=nearest(role, known))
 
 
 def conditions(facts: Facts) -> Iterator[Finding]:
@@ -82,9 +89,10 @@ def conditions(facts: Facts) -> Iterator[Finding]:
 def checks(facts: Facts) -> Iterator[Finding]:
     """DEF104: a check that is not there; DEF312: one that comes later, or is not there for every variant."""
     for step in facts.steps:
-        for name in (step.text("again"), *_sources(step.node)):
-            if name is not None:
-                yield from _check(facts, name, step.node, facts.steps.index(step))
+        if (again := step.text("again")) is not None:
+            yield from _check(facts, again, step, ("measure", "confirm"))
+        for name in _sources(step.node):
+            yield from _check(facts, name, step, ("measure",))
     for name in texts(facts.root, "arrival_check"):
         if name.text not in facts.ids:
             yield _unknown("DEF104", "check", name, list(facts.ids))
@@ -102,22 +110,26 @@ def _sources(step: source.Mapping) -> list[Scalar]:
     return [name for name in named if name is not None]
 
 
-def _check(facts: Facts, name: Scalar, user: source.Mapping, at: int) -> Iterator[Finding]:
+def _check(facts: Facts, name: Scalar, user: StepNode, words: tuple[str, ...]) -> Iterator[Finding]:
+    """A check that another step uses: there, of these kinds, earlier, for the same variants and options."""
     step = facts.ids.get(name.text)
     if step is None:
         yield _unknown("DEF104", "check", name, list(facts.ids))
         return
-    if step.word not in ("measure", "work_out", "confirm"):
-        what = f"'{name.text}' is a '{step.word}' step, nothing that gives a value"
-        yield Finding("DEF104", what, name.place, hint="name a measure, work_out or confirm step")
-    if facts.steps.index(step) >= at:
+    if step.word not in words:
+        what = f"'{name.text}' is a '{step.word}' step, which '{user.word}' cannot take"
+        hint = f"name a {' or '.join(words)} step" + (", its readings" if step.word == "work_out" else "")
+        yield Finding("DEF104", what, name.place, hint=hint)
+    if facts.steps.index(step) >= facts.steps.index(user):
         what = f"check '{name.text}' comes later, in {step.id}"
         yield Finding("DEF312", what, name.place, hint="put it before the step that uses it")
-    missing = sorted(set(facts.variants_of(user)) - set(facts.variants_of(step.node)))
+    missing = sorted(set(facts.variants_of(user.node)) - set(facts.variants_of(step.node)))
     if missing:
         what = f"check '{name.text}' is not there for variant {', '.join(missing)}"
         yield Finding("DEF312", what, name.place, hint="give this step the same only_for")
-    if {one.text for one in texts(step.node, "only_with")} - {one.text for one in texts(user, "only_with")}:
+    if {one.text for one in texts(step.node, "only_with")} - {
+        one.text for one in texts(user.node, "only_with")
+    }:
         what = f"check '{name.text}' is there only with an option"
         yield Finding("DEF312", what, name.place, hint="give this step the same only_with")
 
