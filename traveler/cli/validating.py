@@ -72,11 +72,11 @@ def verify(serials: Some = None, json_wanted: Json = False, shop: Shop = None) -
     asked = checked_serials(serials or ())
     with office_at(shop) as office:
         done = job(office, asked)
-    lines = [
-        f"{one.serial}  {one.count} {'entry' if one.count == 1 else 'entries'}, head {one.head[:12]}"
+    sound = [one for one in done.units if not one.findings]
+    lines = [f"{one.serial}  entries {one.count}, head {one.head[:12]}" for one in sound]
+    lines.append(f"{len(sound)} of {len(done.units)} records are what was written")
+    units = [
+        {"serial": one.serial, "count": one.count, "head": one.head, "sound": not one.findings}
         for one in done.units
-        if one.sound
     ]
-    lines.append(f"{sum(one.sound for one in done.units)} of {len(done.units)} records are what was written")
-    result = {"units": [one.as_dict() for one in done.units]}
-    return answer(result, done.findings, text="\n".join(lines), json_wanted=json_wanted)
+    return answer({"units": units}, done.findings, text="\n".join(lines), json_wanted=json_wanted)
