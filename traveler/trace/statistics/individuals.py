@@ -16,6 +16,8 @@ from traveler.trace.statistics.wording import counted
 ENOUGH = 20
 """Readings below which control limits are called provisional (common practice, no source)."""
 
+MOST_TOLD = 5
+"""Signals a sentence tells before it says how many more there are."""
 EQUAL = "all readings are equal: no limits; the gauge is too coarse or the values are copied"
 
 
@@ -59,6 +61,8 @@ class IndividualsChart(Result):
             return f"{self.note[0].upper()}{self.note[1:]}."
         found = [one.words for one in self.signals]
         found += [f"moving range, {one.words}" for one in self.range_signals]
+        if len(found) > MOST_TOLD:
+            found[MOST_TOLD - 1 :] = [f"and {len(found) - MOST_TOLD + 1} more signals"]
         said = "; ".join(found) if found else "nothing that chance would not do"
         note = f" ({self.note})" if self.note else ""
         return f"{said[0].upper()}{said[1:]}{note}."

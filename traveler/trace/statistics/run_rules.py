@@ -12,12 +12,13 @@ a trend, and the point a signal is laid on must itself be one of those beyond.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from itertools import pairwise
 
+from traveler.trace.statistics.exact import scaled
 from traveler.trace.statistics.result import Result
 
 
@@ -66,6 +67,7 @@ class Signal(Result):
 
     ``flagged`` are the points at which the pattern was complete; a longer run flags several and stays one
     signal. ``side`` is +1 above or rising, −1 below or falling, 0 where there is no side.
+    ``pattern`` tells the rule, ``words`` this case of it.
     """
 
     rule: int
@@ -73,6 +75,7 @@ class Signal(Result):
     last: int
     flagged: tuple[int, ...]
     side: int
+    pattern: str
     words: str
 
 
@@ -80,7 +83,7 @@ Scores = Sequence[Fraction]
 """Points as distances from the centre line in sigmas; above is positive."""
 
 
-def _sign(value: Fraction) -> int:
+def _sign(value: int) -> int:
     return (value > 0) - (value < 0)
 
 
@@ -89,29 +92,28 @@ def _all_one(signs: Sequence[int]) -> int:
     return signs[0] if signs[0] and len(set(signs)) == 1 else 0
 
 
-def _zone(points: Scores, pattern: Pattern) -> int:
+def _steps(points: Sequence[int]) -> list[int]:
+    return [_sign(b - a) for a, b in pairwise(points)]
+
+
+def _zone(points: Sequence[int], reach: int, count: int) -> int:
     side = _sign(points[-1])
-    beyond = sum(side * point > pattern.sigmas for point in points)
-    return side if side * points[-1] > pattern.sigmas and beyond >= pattern.count else 0
+    beyond = sum(side * point > reach for point in points)
+    return side if side * points[-1] > reach and beyond >= count else 0
 
 
-def _trend(points: Scores, _: Pattern) -> int:
-    return _all_one([_sign(b - a) for a, b in itertools.pairwise(points)])
+def _alternating(points: Sequence[int], _reach: int, _count: int) -> bool:
+    return all(a * b < 0 for a, b in pairwise(_steps(points)))
 
 
-def _alternating(points: Scores, _: Pattern) -> bool:
-    steps = [_sign(b - a) for a, b in itertools.pairwise(points)]
-    return all(a * b < 0 for a, b in itertools.pairwise(steps))
-
-
-_FOUND: dict[Shape, Callable[[Scores, Pattern], int | bool]] = {
-    Shape.BEYOND: lambda points, pattern: _sign(points[-1]) if abs(points[-1]) > pattern.sigmas else 0,
-    Shape.ONE_SIDE: lambda points, _: _all_one([_sign(point) for point in points]),
-    Shape.TREND: _trend,
+_FOUND: dict[Shape, Callable[[Sequence[int], int, int], int | bool]] = {
+    Shape.BEYOND: lambda points, reach, _: _sign(points[-1]) if abs(points[-1]) > reach else 0,
+    Shape.ONE_SIDE: lambda points, *_: _all_one([_sign(point) for point in points]),
+    Shape.TREND: lambda points, *_: _all_one(_steps(points)),
     Shape.ALTERNATING: _alternating,
     Shape.ZONE: _zone,
-    Shape.HUGGING: lambda points, pattern: all(abs(point) < pattern.sigmas for point in points),
-    Shape.AVOIDING: lambda points, pattern: all(abs(point) > pattern.sigmas for point in points),
+    Shape.HUGGING: lambda points, reach, _: all(abs(point) < reach for point in points),
+    Shape.AVOIDING: lambda points, reach, _: all(abs(point) > reach for point in points),
 }
 _SIDED = frozenset({Shape.BEYOND, Shape.ONE_SIDE, Shape.TREND, Shape.ZONE})
 
@@ -143,8 +145,11 @@ NELSON = (
 def flagged(scores: Scores, pattern: Pattern) -> list[tuple[int, int]]:
     """The points at which the pattern is complete, each with its side (±1, or 0 where there is none)."""
     found = []
-    for end in range(_shortest(pattern) - 1, len(scores)):
-        side = _FOUND[pattern.shape](scores[max(0, end - pattern.window + 1) : end + 1], pattern)
+    points, scale = scaled(scores)
+    reach = pattern.sigmas * scale
+    for end in range(_shortest(pattern) - 1, len(points)):
+        window = points[max(0, end - pattern.window + 1) : end + 1]
+        side = _FOUND[pattern.shape](window, reach, pattern.count)
         if side:
             found.append((end, int(side) if pattern.shape in _SIDED else 0))
     return found
@@ -172,6 +177,7 @@ def _signal(scores: Scores, run: list[tuple[int, int]], pattern: Pattern) -> Sig
         last=last,
         flagged=tuple(end for end, _ in run),
         side=side,
+        pattern=pattern.words,
         words=_words(first, last, side, pattern),
     )
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-LONGEST = 3000
+LONGEST = 1500
 """More readings than this are thinned evenly: all pairs of slopes would take too long."""
 
 
@@ -62,5 +62,6 @@ def theil_sen(readings: Sequence[Fraction], confidence: float) -> Line:
 def _interval(slopes: NDArray[np.float64], y: NDArray[np.float64], confidence: float) -> tuple[float, float]:
     """As many slopes in from both ends as Kendall's S may stray by chance."""
     stray = normal_quantile((1 + confidence) / 2) * math.sqrt(kendall_variance(y))
-    first = max(0, math.floor((len(slopes) - stray) / 2) - 1)
-    return float(slopes[first]), float(slopes[len(slopes) - 1 - first])
+    first = max(0, round((len(slopes) - stray) / 2) - 1)
+    last = min(len(slopes) - 1, round((len(slopes) + stray) / 2))
+    return float(slopes[first]), float(slopes[last])

@@ -1,0 +1,99 @@
+"""How every picture looks and becomes a file: black on white, no text below 8 pt, equal bytes each time."""
+
+from __future__ import annotations
+
+import io
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+SMALLEST = 8
+"""Points; the smallest text in any picture at its own size."""
+BLACK, DARK, LIGHT = "black", "0.35", "0.8"
+"""The only inks: nothing depends on telling one grey from another."""
+
+_LOOK: Any = {
+    "font.family": "DejaVu Sans",
+    "font.size": 9,
+    "axes.titlesize": 10,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.labelsize": 9,
+    "xtick.labelsize": SMALLEST,
+    "ytick.labelsize": SMALLEST,
+    "legend.fontsize": SMALLEST,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.6,
+    "axes.formatter.useoffset": False,
+    "axes.unicode_minus": True,
+    "lines.linewidth": 0.8,
+    "hatch.linewidth": 0.5,
+    "text.parse_math": False,  # a "$" in a title is a dollar
+    "text.color": BLACK,
+    "figure.facecolor": "white",
+    "svg.hashsalt": "traveler",
+    "svg.fonttype": "path",  # looks the same wherever it is opened, with whatever fonts
+    "pdf.fonttype": 42,
+}
+_ONE_AT_A_TIME = threading.Lock()
+
+
+@contextmanager
+def look() -> Iterator[None]:
+    """The look, while drawing and while saving; matplotlib keeps its settings per process, hence the lock."""
+    import matplotlib as mpl
+
+    with _ONE_AT_A_TIME, mpl.rc_context(_LOOK):
+        yield
+
+
+def blank(
+    width: float, height: float, rows: int = 1, ratios: tuple[float, ...] | None = None
+) -> tuple[Figure, Any]:
+    """An empty figure of that size (mm) with its axes, one above the other; no window, no global state.
+
+    To be called within :func:`look`.
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
+    axes = figure.subplots(rows, 1, sharex=rows > 1, height_ratios=ratios)
+    return figure, axes
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A finished picture with the sentence that says what it shows (for the alternative text)."""
+
+    figure: Figure
+    description: str
+
+    def __post_init__(self) -> None:
+        """Settle the layout: left to itself it would shift a little at each saving."""
+        with look():
+            self.figure.draw_without_rendering()
+        self.figure.set_layout_engine("none")
+
+    def svg(self) -> bytes:
+        """As SVG, letters as outlines."""
+        return self._saved("svg", {"Date": None, "Creator": None, "Description": self.description})
+
+    def pdf(self) -> bytes:
+        """As a PDF page of the picture's size."""
+        return self._saved("pdf", {"CreationDate": None, "Creator": None, "Title": self.description})
+
+    def png(self, dpi: int = 200) -> bytes:
+        """As PNG."""
+        return self._saved("png", {"Software": None, "Description": self.description}, dpi=dpi)
+
+    def _saved(self, kind: str, metadata: dict[str, str | None], dpi: int = 72) -> bytes:
+        sheet = io.BytesIO()
+        with look():
+            self.figure.savefig(sheet, format=kind, metadata=metadata, dpi=dpi)
+        return sheet.getvalue()
