@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import insert, select
+from sqlalchemy import insert, select, text
 
 from traveler.finding import Finding
 from traveler.record.audit import audit
@@ -52,6 +52,7 @@ def copy_store(source: Store, target: Store) -> Copied:
             rows = records.ask(select(table).execution_options(yield_per=_AT_ONCE)).mappings()
             for some in rows.partitions(_AT_ONCE):
                 into.ask(insert(table), [dict(row) for row in some])
+        into.ask(text("ANALYZE"))  # else look-ups are planned for the empty tables of a moment ago
     return _audited(target, _copy_attachments(source, target))
 
 
