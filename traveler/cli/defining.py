@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _Files = Annotated[
     list[Path] | None,
     typer.Argument(
-        metavar="[FILE]…", help="Definition files. Without any: all of the shop.", show_default=False
+        metavar="FILE", help="Definition files. Without any: all of the shop.", show_default=False
     ),
 ]
 

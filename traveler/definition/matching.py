@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from fractions import Fraction
 
 from traveler.definition.model import CRATING, FINAL, Definition
 from traveler.definition.steps import AnyStep
 from traveler.definition.words import said
 
-ALIKE = 0.6
+ALIKE = Fraction(3, 5)
 """Share of equal text from which a step counts as the same step, reworded."""
 
 

@@ -130,7 +130,7 @@ def _found(value: object) -> str:
 
 def nearest(name: str, known: list[str] | tuple[str, ...]) -> str:
     """``did you mean 'gauge'?``, or what there is to choose from."""
-    if close := get_close_matches(name, known, 1, 0.6):
+    if close := get_close_matches(name, known, 1):
         return f"did you mean '{close[0]}'?"
     shown = ", ".join(sorted(known)[:12])
     return f"there is {shown}" if known else "none is defined"
