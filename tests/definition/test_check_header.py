@@ -27,8 +27,13 @@ def test_a_serial_pattern_must_give_serials(write: Write, finds_marks: Marks, pa
     finds_marks(write().replace('{pattern: "BL-{yy}{ww}-{n:04}"}', f'{{pattern: "{pattern}"}}   # !SER003'))
 
 
-def test_only_one_check_character_system_is_known(write: Write, finds_marks: Marks) -> None:
-    finds_marks(write().replace('{n:04}"}', '{n:04}", check_character: mod37_36}   # !DEF005'))
+def test_an_unknown_check_character_system_is_named(write: Write, finds_marks: Marks) -> None:
+    finds_marks(write().replace('{n:04}"}', '{n:04}", check_character: mod10}   # !DEF005'))
+
+
+@pytest.mark.parametrize("system", ["mod37_2", "mod37_36"])
+def test_both_check_character_systems_are_taken(write: Write, finds_marks: Marks, system: str) -> None:
+    finds_marks(write().replace('{n:04}"}', f'{{n:04}}", check_character: {system}}}'))
 
 
 # 9506000134352 is a GTIN of GS1's own samples, from memory; its check digit was recomputed.

@@ -31,7 +31,7 @@ class Serials(Shape):
     """How serial (or lot) numbers are made: see ``serial.py``."""
 
     pattern: Written
-    check_character: Literal["mod37_2"] = "mod37_2"
+    check_character: Literal["mod37_2", "mod37_36"] = "mod37_2"
 
 
 class Variant(BaseModel):

@@ -6,9 +6,9 @@ gives to ``*``). With that, any single wrong character and any swap of two neigh
 included: two characters differ by less than 37, which is prime, and their weights and the differences of
 neighbouring weights are powers of two.
 
-This one system holds for every product, because a serial is checked before anybody knows whose it is;
-accepting a second one would let one in 37 of all mistyped serials through. Running numbers whose check
-character would be ``*``, or I or O, which look like 1 and 0, are skipped.
+A definition may name MOD 37,36 instead (``check_character: mod37_36``). It is a hybrid system over letters and
+digits only, hyphens passed over, and misses some swaps of neighbours; see ``mistakable`` for what makes up for it.
+Running numbers whose check character would be ``*``, or I or O, which look like 1 and 0, are skipped.
 """
 
 from __future__ import annotations
@@ -22,7 +22,10 @@ from traveler.finding import Finding, Place
 
 System = Literal["mod37_2", "mod37_36"]
 SYSTEM: System = "mod37_2"
-"""The system of every serial; MOD 37,36 is there to compare with."""
+"""The system of a definition that names none."""
+
+SYSTEMS: tuple[System, ...] = ("mod37_2", "mod37_36")
+"""Every system a definition may name."""
 
 FIELDS = ("variant", "product", "yy", "yyyy", "ww", "mm", "n")
 """What a pattern may hold in braces; ``{n:04}`` is the running number with at least four digits."""
@@ -59,13 +62,13 @@ def tidy_serial(text: str) -> str:
     return text.strip().upper() if text.isascii() else text.strip()
 
 
-def check_character_ok(serial: str) -> bool:
+def check_character_ok(serial: str, systems: tuple[System, ...] = SYSTEMS) -> bool:
     """Whether the serial is one that can have been given: its form and its check character are right."""
-    return verify(serial) is None
+    return verify(serial, systems) is None
 
 
-def verify(serial: str) -> Finding | None:
-    """What is wrong with a serial, without knowing its product; None if it may be right.
+def verify(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Finding | None:
+    """What is wrong with a serial, without knowing its product; None if it may be right under one of the systems.
 
     Findings: SER001 the check character does not fit, SER002 it does not have the form of a serial.
     """
@@ -76,13 +79,33 @@ def verify(serial: str) -> Finding | None:
             f"'{tidy[: LONGEST + 1]}' is not a serial: letters A to Z, digits and single hyphens are expected"
         )
         return Finding("SER002", what, place, hint="read it again from the label")
-    if tidy[-1] == check_character(tidy[:-1]) and tidy[-1] not in _NEVER:
+    fits = any(tidy[-1] == check_character(tidy[:-1], system) for system in systems)
+    if fits and tidy[-1] not in _NEVER:
         return None
     what = f"'{tidy}' has a wrong character, or two that changed places: its check character does not fit"
     return Finding("SER001", what, place, hint="read it again from the label, character by character")
 
 
-def make(pattern: str, variant: str, n: int, today: date, product: str = "") -> str:
+def mistakable(serial: str, system: System = SYSTEM) -> list[str]:
+    """Serials that two changed places turn this one into and whose check character fits as well.
+
+    None under MOD 37-2. Under MOD 37,36 there may be some; whoever gives a serial makes sure that none of them is
+    given, and then a swap never leads to another unit: it is refused as a serial that was never issued.
+
+    >>> mistakable("BW4-2639-00011"), mistakable("BW4-2639-00016", "mod37_36")[:2]
+    ([], ['BW-42639-00016', 'BW42-639-00016'])
+    """
+    swapped = (
+        serial[:at] + serial[at + 1] + serial[at] + serial[at + 2 :]
+        for at in range(len(serial) - 1)
+        if serial[at] != serial[at + 1]
+    )
+    return [one for one in swapped if check_character_ok(one, (system,))]
+
+
+def make(
+    pattern: str, variant: str, n: int, today: date, product: str = "", system: System = SYSTEM
+) -> str:
     """The serial of running number ``n``, with its check character.
 
     ``yy`` and ``yyyy`` are the year of the ISO week (ISO 8601) where the pattern has ``{ww}``, else the
@@ -102,7 +125,7 @@ def make(pattern: str, variant: str, n: int, today: date, product: str = "") -> 
         "mm": f"{today.month:02}",
     }
     payload = _FIELD.sub(lambda found: _field(found[1], values, n), pattern).upper()
-    return payload + check_character(payload)
+    return payload + check_character(payload, system)
 
 
 def _field(name: str, values: dict[str, str], n: int) -> str:

@@ -13,7 +13,7 @@ from traveler.definition.expand import expand
 from traveler.definition.load import Loaded
 from traveler.definition.model import Definition
 from traveler.definition.plan import Plan
-from traveler.definition.serial import check_character_ok, make
+from traveler.definition.serial import check_character_ok, make, mistakable
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
@@ -161,11 +161,12 @@ def _frozen(office: Office, definition: Definition) -> IssuedDefinition:
 
 def _give(office: Office, work: Transaction, wanted: Wanted, definition: Definition, digest: str) -> str:
     """Makes one unit under the next serial that may be used (see ``serial.py``) and was never given."""
-    pattern = definition.serials.pattern
+    pattern, system = definition.serials.pattern, definition.serials.check_character
     while True:
         number = work.next_number(pattern)
-        serial = make(pattern, wanted.variant, number, office.today, product=definition.product)
-        if check_character_ok(serial) and work.unit(serial) is None:
+        serial = make(pattern, wanted.variant, number, office.today, definition.product, system)
+        taken = (serial, *mistakable(serial, system))
+        if check_character_ok(serial) and all(work.unit(one) is None for one in taken):
             break
     body = Issued(
         product=definition.product,
