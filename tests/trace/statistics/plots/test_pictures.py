@@ -1,0 +1,129 @@
+import io
+import subprocess
+import sys
+import textwrap
+
+import numpy as np
+import pypdf
+import pytest
+from matplotlib.text import Text
+from PIL import Image
+
+from traveler.trace.statistics.individuals import individuals_chart
+from traveler.trace.statistics.pareto import pareto
+from traveler.trace.statistics.plots.before_after import before_after
+from traveler.trace.statistics.plots.control_chart import control_chart
+from traveler.trace.statistics.plots.histogram import histogram
+from traveler.trace.statistics.plots.pareto_bars import pareto_bars
+from traveler.trace.statistics.plots.reading_strip import reading_strip
+
+DRAWN = [f"{one:.3f}" for one in np.random.default_rng(1).normal(0.03, 0.005, 60)]
+DRIFTING = [f"{float(one) + 0.0004 * at:.3f}" for at, one in enumerate(DRAWN)]
+
+PICTURES = {
+    "histogram": lambda: histogram(DRAWN, title="Run-out $5", unit="mm", lower="0", upper="0.05"),
+    "histogram without": lambda: histogram([], title="Run-out", unit="mm"),
+    "histogram of one": lambda: histogram(["0.031"], title="Run-out", unit="mm", upper="0.05"),
+    "chart": lambda: control_chart(
+        individuals_chart(DRIFTING, baseline=25), title="Run-out", unit="mm", upper="0.05", lower="0"
+    ),
+    "chart without": lambda: control_chart(individuals_chart([]), title="Run-out", unit="mm"),
+    "long chart": lambda: control_chart(individuals_chart(DRAWN * 5), title="Run-out", unit="mm"),
+    "strip": lambda: reading_strip(
+        "0.048", unit="mm", upper="0.05", before=DRAWN[:30], after=DRAWN[30:], as_found="0.071"
+    ),
+    "strip alone": lambda: reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5"),
+    "strip without limits": lambda: reading_strip("0", unit="°C"),
+    "pareto": lambda: pareto_bars(pareto("aaaabbbccdefghijklmnopq"), title="Findings"),
+    "pareto without": lambda: pareto_bars(pareto([]), title="Findings"),
+    "before and after": lambda: before_after(
+        list(zip(DRIFTING, DRAWN, strict=True)), title="Run-out", unit="mm", upper="0.05"
+    ),
+    "before and after without": lambda: before_after([], title="Run-out", unit="mm"),
+}
+EACH = pytest.mark.parametrize("picture", PICTURES.values(), ids=PICTURES)
+
+
+@EACH
+def test_no_text_is_below_8_points(picture):
+    sizes = [one.get_fontsize() for one in picture().figure.findobj(Text) if one.get_text().strip()]
+    assert sizes
+    assert min(sizes) >= 8
+
+
+@EACH
+def test_it_is_black_grey_and_white_and_lies_inside_its_page(picture):
+    pixels = np.asarray(Image.open(io.BytesIO(picture().png(100))).convert("RGB")).astype(int)
+    assert np.ptp(pixels, axis=2).max() == 0
+    edges = (pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1])
+    assert min(edge.min() for edge in edges) == 255
+    assert pixels.min() < 60
+
+
+@EACH
+def test_the_same_picture_has_the_same_bytes_in_every_format(picture):
+    one, other = picture(), picture()
+    for kind in ("svg", "pdf", "png"):
+        first = getattr(one, kind)()
+        assert first == getattr(one, kind)() == getattr(other, kind)()
+        assert len(first) > 1000
+
+
+def test_bytes_are_the_same_in_another_process():
+    program = """
+        import hashlib
+        from traveler.trace.statistics.plots.reading_strip import reading_strip
+        picture = reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5", before=["23", "24"])
+        print(*(hashlib.sha256(one).hexdigest() for one in (picture.svg(), picture.pdf(), picture.png())))
+    """
+    run = [sys.executable, "-W", "error", "-c", textwrap.dedent(program)]
+    first, second = (subprocess.run(run, capture_output=True, text=True, check=True).stdout for _ in range(2))
+    assert first == second
+    assert len(first.split()) == 3
+
+
+def test_files_carry_no_date_and_say_what_they_show():
+    picture = PICTURES["strip"]()
+    assert picture.description == (
+        "0.048 mm within its limits; higher than 60 of 60 other units (30 before, 30 after)."
+    )
+    svg = picture.svg().decode()
+    assert "0.048 mm within its limits" in svg
+    assert "<dc:date>" not in svg
+    document = pypdf.PdfReader(io.BytesIO(picture.pdf()))
+    assert document.metadata.title == picture.description
+    assert document.metadata.creation_date is None
+    assert Image.open(io.BytesIO(picture.png())).info["Description"] == picture.description
+
+
+def test_a_page_of_the_picture_has_its_size_and_its_words():
+    page = pypdf.PdfReader(io.BytesIO(PICTURES["histogram"]().pdf())).pages[0]
+    size = (page.mediabox.width, page.mediabox.height)
+    assert [round(float(one) / 72 * 25.4) for one in size] == [160, 80]
+    words = page.extract_text()
+    assert "Run-out $5" in words
+    assert "upper limit" in words
+
+
+def test_each_picture_is_told_in_words():
+    said = {name: draw().description for name, draw in PICTURES.items()}
+    assert said["histogram"].endswith("mm against lower limit 0 mm and upper limit 0.05 mm.")
+    assert said["histogram without"] == "Histogram of Run-out: no reading."
+    assert "in a row above the centre line" in said["chart"]
+    assert said["chart without"].endswith("0 readings: limits need at least two.")
+    assert said["strip without limits"] == "0 °C; no other unit to compare with."
+    assert said["pareto"].startswith("Pareto of Findings. ")
+    assert "before and after adjusting. 60 pairs" in said["before and after"]
+
+
+def test_signals_stand_out_by_shape_and_their_rule_is_explained_below():
+    figure = PICTURES["chart"]().figure
+    squares = [line for line in figure.axes[0].lines if line.get_marker() == "s"]
+    assert len(squares[0].get_xdata()) > 5
+    below = figure.axes[1].get_xlabel().split("\n")
+    assert below[0] == "reading"
+    assert any(line.startswith("■ 2: 7 in a row") for line in below)
+
+
+def test_a_reading_beyond_its_limit_is_told_as_such():
+    assert " beyond its limits" in reading_strip("0.051", unit="mm", upper="0.05", before=DRAWN).description

@@ -1,0 +1,107 @@
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from traveler.trace.statistics.exact import exact_all
+from traveler.trace.statistics.run_rules import (
+    ISO_7870_2,
+    NELSON,
+    WESTERN_ELECTRIC,
+    Pattern,
+    Shape,
+    flagged,
+    signals,
+)
+
+SCORES = st.lists(st.integers(-40, 40).map(lambda tenths: Fraction(tenths, 10)), max_size=40)
+RULES = [ISO_7870_2, WESTERN_ELECTRIC, NELSON]
+SETS = pytest.mark.parametrize("patterns", RULES, ids=["iso", "zones", "eight"])
+
+
+def pairs(scores, patterns):
+    return sorted([pattern.number, at] for pattern in patterns for at, _ in flagged(scores, pattern))
+
+
+def expected(case):
+    return [[int(rule), int(at)] for rule, at in case["expect"]["signals"]]
+
+
+def test_the_four_zone_rules_flag_the_points_they_should(case_of_western_electric_rules):
+    """Western Electric 1956."""
+    assert pairs(exact_all(case_of_western_electric_rules["input"]["z"]), WESTERN_ELECTRIC) == expected(
+        case_of_western_electric_rules
+    )
+
+
+def test_the_eight_tests_flag_the_points_they_should(case_of_nelson_tests):
+    """Nelson 1984."""
+    found = pairs(exact_all(case_of_nelson_tests["input"]["z"]), NELSON)
+    wanted = expected(case_of_nelson_tests)
+    assert [one for one in found if one[0] == wanted[0][0]] == wanted
+
+
+@pytest.mark.parametrize(
+    ("scores", "words"),
+    [
+        (["0", "3.01"], "point 2: above the upper control limit"),
+        (["0", "-3.01", "0.2"], "point 2: below the lower control limit"),
+        (["0.1"] * 7, "points 1 to 7: 7 in a row above the centre line"),
+        (["0.5", *["-0.1"] * 9], "points 2 to 10: 9 in a row below the centre line"),
+        (["-1.5", "-1", "-0.5", "-0.1", "0.4", "0.8", "1.2"],
+         "points 1 to 7: 7 in a row, each higher than the one before"),
+        (["0", "2.1", "-0.3", "2.5"], "points 2 to 4: 2 of 3 more than 2 sigma above the centre line"),
+    ],
+)  # fmt: skip
+def test_iso_7870_2_patterns_are_told_in_plain_words(scores, words):
+    assert [one.words for one in signals(exact_all(scores))] == [words]
+
+
+@pytest.mark.parametrize(
+    "scores",
+    [
+        ["3", "-3", "0.5", "0.2", "-3", "3"],
+        ["0.1"] * 6,
+        ["0.1", "0.1", "0.1", "0", "0.1", "0.1", "0.1"],
+        ["-1.5", "-1", "-0.5", "-0.5", "0.1", "0.4", "0.8", "1.2"],
+        ["2.5", "-2.5"],
+        ["2", "2", "2", "-1"],
+    ],
+    ids=["on the limit", "six", "centre line ends a run", "equal ends a trend", "two sides", "on two sigma"],
+)
+def test_iso_7870_2_patterns_stay_silent_short_of_them(scores):
+    assert signals(exact_all(scores)) == ()
+
+
+def test_a_long_run_is_one_signal_that_names_all_of_it():
+    (run,) = signals([Fraction(1, 10)] * 20)
+    assert (run.rule, run.first, run.last, run.flagged, run.side) == (2, 0, 19, tuple(range(6, 20)), 1)
+
+
+@SETS
+@given(scores=SCORES)
+def test_a_chart_turned_upside_down_gives_the_same_signals_on_the_other_side(patterns, scores):
+    up = [(one.rule, one.flagged, one.side) for one in signals(scores, patterns)]
+    down = [(one.rule, one.flagged, -one.side) for one in signals([-one for one in scores], patterns)]
+    assert up == down
+
+
+@SETS
+@given(scores=SCORES, more=SCORES)
+def test_what_comes_later_never_takes_a_flag_back(patterns, scores, more):
+    before, after = pairs(scores, patterns), pairs(scores + more, patterns)
+    assert [one for one in after if one[1] < len(scores)] == before
+
+
+@SETS
+@given(scores=SCORES)
+def test_flags_and_signals_tell_of_the_same_points(patterns, scores):
+    told = signals(scores, patterns)
+    from_signals = sorted([one.rule, at] for one in told for at in one.flagged)
+    assert from_signals == pairs(scores, patterns)
+    assert all(0 <= one.first <= one.flagged[0] <= one.last < len(scores) for one in told)
+
+
+def test_each_shape_has_words():
+    assert all("{" not in Pattern(1, shape, 4, 5, 2).words for shape in Shape)
