@@ -22,7 +22,7 @@ def windows(day: date) -> tuple[date, ...]:
     """The first days of the windows that hold this day, earlier first; they lie alike for every shop.
 
     >>> [str(one) for one in windows(date(2026, 8, 1))]
-    ['2026-05-14', '2026-06-28']
+    ['2026-05-19', '2026-07-03']
     """
     latest = date.fromordinal(day.toordinal() // STEP.days * STEP.days)
     back = range((WINDOW.days - 1) // STEP.days, -1, -1)
@@ -32,7 +32,7 @@ def windows(day: date) -> tuple[date, ...]:
 
 @lru_cache(maxsize=4096)
 def span(start: date) -> str:
-    """``from 2026-05-14 to 2026-08-12``, both days included."""
+    """``from 2026-05-19 to 2026-08-17``, both days included."""
     return f"from {start} to {start + WINDOW - timedelta(days=1)}"
 
 

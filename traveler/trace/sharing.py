@@ -173,7 +173,12 @@ class _Table:
         return self.carriers.carriers, self.complained, self.units
 
     def comparable(self) -> list[int]:
-        """The groups that could stand out: k is the fewest such that only k could reach α/k (Tarone 1990)."""
+        """The groups that could stand out: k is the fewest such that only k could reach α/k (Tarone 1990).
+
+        None with fewer than two complained units: one alone shares nothing.
+        """
+        if self.complained < 2:
+            return []
         best = smallest_attainable(*self.margins)
         rising, alpha = sorted(best), float(ALPHA)
         k = next((k for k in range(1, len(rising) + 1) if bisect_right(rising, alpha / k) <= k), 1)

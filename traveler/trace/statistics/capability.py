@@ -11,11 +11,12 @@ from fractions import Fraction
 from traveler.trace.statistics.constants import moving_range_dof
 from traveler.trace.statistics.distributions import chi_square_quantile, normal_quantile
 from traveler.trace.statistics.exact import Number, estimate, exact, exact_all, rounded
-from traveler.trace.statistics.individuals import individuals_chart, within_sigma
+from traveler.trace.statistics.individuals import within_sigma
 from traveler.trace.statistics.normality import Normal, Normality, normality
 from traveler.trace.statistics.proportion import CONFIDENCE, Proportion, proportion
 from traveler.trace.statistics.result import Result
 from traveler.trace.statistics.summary import Summary, summarize
+from traveler.trace.statistics.wandering import wandering
 from traveler.trace.statistics.wording import counted, percent, short
 
 ENOUGH = 30
@@ -55,7 +56,9 @@ class Capability(Result):
 
     ``overall`` and ``within`` are None where there is no spread or no limit. ``outside`` counts the
     readings beyond the limits; it needs no distribution. ``expected_outside`` is the share beyond the
-    limits if readings are normal with the overall spread. ``stable`` is the verdict of the individuals chart.
+    limits if readings are normal with the overall spread. ``stable``
+    is False where neighbours resemble each other more than one chance in a hundred allows (a level that
+    wanders or drifts), None below eight readings; a control chart looks closer and cries wolf more often.
     """
 
     n: int
@@ -163,7 +166,7 @@ def capability(
         sigma = within_sigma(readings)
         dof = moving_range_dof(summary.n)
         within = indices(summary.mean, sigma, **wanted, dof=dof) if sigma else None  # type: ignore[arg-type]
-    found = _Found(summary, overall, normality(readings), individuals_chart(readings).stable)
+    found = _Found(summary, overall, normality(readings), _stable(readings))
     outside = proportion(beyond, len(readings), confidence)
     return Capability(
         len(readings), (low, high), overall, within, outside, _expected(overall), found.normal, found.stable,
@@ -179,6 +182,11 @@ class _Found:
     overall: Indices | None
     normal: Normality
     stable: bool | None
+
+
+def _stable(readings: Sequence[Fraction]) -> bool | None:
+    p = wandering(readings)
+    return None if p is None else p >= Decimal("0.01")
 
 
 def _expected(overall: Indices | None) -> Decimal | None:

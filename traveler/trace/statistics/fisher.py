@@ -27,7 +27,8 @@ def upper_probabilities(
         return []
     different, back = np.unique(tables, axis=1, return_inverse=True)
     tails = hypergeom.sf(different[0] - 1, units, different[1], complained)
-    return [float(one) for one in np.clip(tails, 0.0, 1.0)[back.reshape(-1)]]
+    tails = np.where(different[0] <= 0, 1.0, np.clip(tails, 0.0, 1.0))
+    return [float(one) for one in tails[back.reshape(-1)]]
 
 
 def smallest_attainable(carriers: Sequence[int], complained: int, units: int) -> list[float]:

@@ -3,8 +3,8 @@
 Three sets are ready. ``ISO_7870_2`` is the default: the tests that ISO 7870-2 shows for assignable causes
 (a point beyond the limits, seven in a row on one side, seven in a row rising or falling) with the zone
 test two of three beyond two sigma, that standard's warning limits. ``WESTERN_ELECTRIC`` are the four zone
-rules of 1956, ``NELSON`` the eight tests of 1984. More rules find more, and cry wolf more often;
-``docs/statistics.md`` gives the measured rates.
+rules of 1956, ``NELSON`` the eight tests of 1984. More rules find more and cry
+wolf more often; ``docs/statistics.md`` gives the measured rates.
 
 Strictness: a point on a line is not beyond it, a point on the centre line ends a run, equal neighbours end
 a trend, and the point a signal is laid on must itself be one of those beyond.
