@@ -30,6 +30,7 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
+from traveler.sheets.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
 from traveler.sheets.sheet import Sheet, UnitFace
 from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
@@ -154,6 +155,35 @@ class Reader:
         return len(self.document)
 
 
+def assert_pages_are_clean(reader, size: str) -> None:
+    paper = PAPERS[size]
+    code = paper.qr()
+    characters, boxes = list(reader.characters()), reader.boxes()
+    for one in characters:
+        assert one.left / POINTS_PER_MM >= MARGIN - 0.5, one
+        assert one.right / POINTS_PER_MM <= paper.width - MARGIN + 0.5, one
+        assert one.bottom / POINTS_PER_MM >= EDGE - 1, one
+        high = paper.height - one.top / POINTS_PER_MM
+        assert high > code.top + code.side or one.right / POINTS_PER_MM < code.left - 2, one
+    by_page: dict[int, list] = {}
+    for box in boxes:
+        by_page.setdefault(box.page, []).append(box)
+        assert paper.height - box.top / POINTS_PER_MM >= HEAD - 0.1, box
+        assert box.bottom / POINTS_PER_MM >= FOOT - 0.1, box
+        assert box.right / POINTS_PER_MM <= paper.width - MARGIN + 0.1, box
+    for one in characters:
+        for box in by_page.get(one.page, ()):
+            assert not one.overlaps(box), (one, box)
+    for page in by_page.values():
+        for place, box in enumerate(page):
+            assert not any(box.overlaps(other) for other in page[place + 1 :]), box
+
+
+@pytest.fixture(scope="session")
+def clean_pages() -> Callable[[Reader, str], None]:
+    return assert_pages_are_clean
+
+
 @pytest.fixture(scope="session")
 def step() -> Callable[..., Step]:
     return make_step
@@ -172,6 +202,12 @@ def reader() -> type[Reader]:
 @pytest.fixture(scope="session")
 def settings() -> Settings:
     return Settings(name="Marrowby Machine Works", time_zone="Europe/London")
+
+
+@pytest.fixture(scope="session")
+def shop_settings(settings: Settings) -> Settings:
+    """The same under a name that does not hide hypothesis' own."""
+    return settings
 
 
 @pytest.fixture(scope="session")

@@ -61,7 +61,7 @@ def test_a_table_that_may_break_inside_repeats_its_limit_too(step):
     made = step("30", 2, StepKind.MEASURE, "Bore", at={"head": 3, "row": 30}, limits=limits)
     (table,) = GridMaker(made, Form(), SAY, "Bore", limits.text, "mm").tables()
     assert table.caption == "Bore max 0.05 mm"
-    assert table.across == 4
+    assert (table.across, table.spanned) == (3, 4)
 
 
 def test_worked_out_values_cannot_be_written(step):

@@ -31,9 +31,15 @@ SAY = words("en", templates())
         (PlanLimits(text="min 8 N", unit="N", lower="8"), ""),
         (PlanLimits(text="10 to 12 mm", unit="mm", lower="10", upper="12"), ""),
         (
-            PlanLimits(text="1/4 ± 1/64 in", unit="in", lower="15/64", upper="17/64", nominal="1/4"),
+            PlanLimits(text="1/4 ± 1/64 in", unit="in", lower="0.234375", upper="0.265625", nominal="1/4"),
             "15/64 to 17/64",
         ),
+        (
+            PlanLimits(text="1/16 ± 1/8 in", unit="in", lower="-0.0625", upper="0.1875", nominal="0.0625"),
+            "−1/16 to 3/16",
+        ),
+        (PlanLimits(text="1 1/2 ± 1/2 in", unit="in", lower="1", upper="2", nominal="1.5"), "1 to 2"),
+        (PlanLimits(text="24 +2/-1 N·m", unit="N·m", lower="23", upper="26", nominal="24"), "23 to 26"),
     ],
 )
 def test_the_range_is_spelled_out_where_it_is_not_written(limits, expected):

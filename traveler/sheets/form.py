@@ -106,8 +106,10 @@ class FieldMaker:
         return self.shared[key]
 
     def _written(self, text: str, width: float, height: float, size: float) -> Object:
+        """The text on one line, smaller where it would not fit."""
         if not text:
             return self._empty()
+        size = round(min(size, (width - 2 * PADDING) * 1000 / self.face.width(text)), 2)
         encoded = text.encode("cp1252", errors="replace").hex()
         base = (height - size * 0.73) / 2
         drawn = f"0 g /{FIELD_FONT_NAME} {size} Tf {PADDING} {base:.3f} Td <{encoded}> Tj"

@@ -49,8 +49,13 @@ class GridView:
 
     @property
     def across(self) -> int:
+        """Boxes in a row, with the blanks."""
+        return len(self.columns) + len(self.blanks)
+
+    @property
+    def spanned(self) -> int:
         """Columns in all, with the one of row labels."""
-        return 1 + len(self.columns) + len(self.blanks)
+        return self.across + 1
 
 
 @dataclass(frozen=True, slots=True)

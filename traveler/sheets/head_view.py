@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from traveler.definition.plan import Plan
+from traveler.sheets import fonts
+from traveler.sheets.fitting import CUT, Space
 from traveler.sheets.sheet import Printing, UnitFace
 
 SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
 """Longest serial → its size in points; the mono face needs 0.6 of it a character, 98 mm are free."""
+
+
+PRODUCT_MM = 53.5
+"""Width free for the product in the head, a little on the safe side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +52,27 @@ def destination(unit: UnitFace, printing: Printing) -> str:
     return printing.say("Order {order}", order=unit.order) if unit.order else printing.say("For stock")
 
 
+def small_enough(text: str, other: str, space: Space) -> str:
+    """As much of a text as fits one line together with another text."""
+    kept = text
+    while kept and not space.fits(f"{kept} · {other}"):
+        kept = kept.removesuffix(CUT)[:-1].rstrip() + CUT if len(kept) > 1 else ""
+    return kept
+
+
 def head(plan: Plan, unit: UnitFace, printing: Printing, sheet: str, rule: str) -> HeadView:
     """The head and foot of one sheet."""
-    say = printing.say
+    say, templates = printing.say, printing.templates
+    bold, plain = fonts.face(fonts.SANS_BOLD, templates), fonts.face(fonts.SANS, templates)
+    title, small = Space(bold, 12, PRODUCT_MM, 2), Space(plain, 9.5, PRODUCT_MM, 1)
     revision = say("revision {revision}", revision=plan.revision)
     copy = say("copy {number}", number=printing.copy)
     return HeadView(
-        title=plan.title,
-        variant=" · ".join(part for part in (plan.variant_title, revision) if part),
-        destination=f"{destination(unit, printing)} · {copy}",
+        title=title.shortened(plan.title),
+        variant=replace(small, lines=2).shortened(
+            " · ".join(part for part in (plan.variant_title, revision) if part)
+        ),
+        destination=" · ".join((small_enough(destination(unit, printing), copy, small), copy)),
         serial=unit.serial,
         serial_size=serial_size(unit.serial),
         sheet=sheet,

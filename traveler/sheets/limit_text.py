@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 
 from traveler.definition.plan import PlanLimits
 from traveler.sheets.vocabulary import spoken_limits
 from traveler.sheets.words import Words
 
 PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+FRACTION = re.compile(r"\d/\d")
+DIVISIONS = frozenset({1, 2, 4, 8, 16, 32, 64})
 RANGE = re.compile(r"\bto\b|^\s*(min|max)\b")
 
 
@@ -32,14 +35,25 @@ def limit_view(limits: PlanLimits, acceptance: str | None, say: Words) -> LimitV
 
 
 def spelled_range(limits: PlanLimits, say: Words) -> str:
-    """``22.5 to 25.5`` for limits written another way (``24 ± 1.5``, ``25 H7``).
+    """The range that limits mean, where they are written another way; nobody should reckon at the bench.
 
-    Nobody should reckon at the bench.
+    ``22.5 to 25.5`` for ``24 ± 1.5``, ``3/16 to 5/16`` for ``1/4 ± 1/16``.
     """
     if RANGE.search(limits.text) or limits.lower is None or limits.upper is None:
         return ""
-    lower, upper = (padded(number, limits.decimals) for number in (limits.lower, limits.upper))
+    show = in_fractions if FRACTION.search(limits.text) else padded
+    lower, upper = (show(number, limits.decimals) for number in (limits.lower, limits.upper))
     return say("{lower} to {upper}", lower=lower, upper=upper)
+
+
+def in_fractions(number: str, decimals: int) -> str:
+    """A number as a ruler with fractions shows it (``1 3/16``); one off its marks keeps its digits."""
+    if not PLAIN_NUMBER.fullmatch(number) or (exact := Fraction(number)).denominator not in DIVISIONS:
+        return padded(number, decimals)
+    whole, rest = divmod(abs(exact), 1)
+    parts = [str(whole)] if whole or not rest else []
+    parts += [f"{rest.numerator}/{rest.denominator}"] if rest else []
+    return ("−" if exact < 0 else "") + " ".join(parts)
 
 
 def padded(number: str, decimals: int) -> str:

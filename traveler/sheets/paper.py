@@ -21,6 +21,8 @@ HEAD = 36.0
 """Top of the text: head, its rule, and the line of a continued operation."""
 FOOT = 19.0
 """Bottom margin of the text."""
+RAIL, STEP_NUMBER, GRID_LABEL = 15.0, 11.5, 23.5
+"""Columns before the text: number rail, step number, row labels of a grid."""
 POINTS_PER_MM = 72 / 25.4
 
 
@@ -64,20 +66,23 @@ class Paper:
     @property
     def body_width(self) -> float:
         """Right of the number rail."""
-        return round(self.text_width - 15, 3)
+        return round(self.text_width - RAIL, 3)
 
     @property
-    def grid_cell(self) -> float:
-        """Width of one of the four columns of a grid.
-
-        The text width less rail, step number and row labels.
-        """
-        return round((self.text_width - 15 - 11.5 - 23.5) / 4, 2)
+    def grid_widths(self) -> dict[int, float]:
+        """Boxes in a row of a grid → width of the whole table."""
+        cell = (self.body_width - STEP_NUMBER - GRID_LABEL) / 4
+        return {count: round(GRID_LABEL + count * cell, 2) for count in range(1, 5)}
 
     @property
-    def packing_item(self) -> float:
-        """Width of the first column of the packing list beside its others."""
-        return round(self.text_width - 15 - 11.5 - 92.5, 2)
+    def values_widths(self) -> dict[int, float]:
+        """Values in a row of a certificate's table → width of the whole table."""
+        return {count: 30.0 + 18.0 * count for count in range(1, 9)}
+
+    @property
+    def step_width(self) -> float:
+        """Right of the step numbers."""
+        return round(self.body_width - STEP_NUMBER, 3)
 
     def corners(self) -> tuple[Spot, Spot, Spot, Spot]:
         """The corner marks: top left, top right, bottom right, bottom left."""
