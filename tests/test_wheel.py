@@ -10,7 +10,18 @@ ROOT = Path(__file__).parent.parent
 
 def test_the_wheel_carries_templates_products_and_migrations(tmp_path):
     subprocess.run(
-        [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", tmp_path, ROOT],
+        [
+            sys.executable,
+            "-m",
+            "pip",
+            "wheel",
+            "-q",
+            "--no-deps",
+            "--no-build-isolation",
+            "-w",
+            tmp_path,
+            ROOT,
+        ],
         check=True,
         capture_output=True,
     )

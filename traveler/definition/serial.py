@@ -6,8 +6,8 @@ gives to ``*``). With that, any single wrong character and any swap of two neigh
 included: two characters differ by less than 37, which is prime, and their weights and the differences of
 neighbouring weights are powers of two.
 
-A definition may name MOD 37,36 instead (``check_character: mod37_36``). It is a hybrid system over letters and
-digits only, hyphens passed over, and misses some swaps of neighbours; see ``mistakable`` for what makes up for it.
+A definition may name MOD 37,36 instead (``check_character: mod37_36``). It is a hybrid system over letters
+and digits only, hyphens passed over, and misses some swaps of neighbours; ``mistakable`` makes up for it.
 Running numbers whose check character would be ``*``, or I or O, which look like 1 and 0, are skipped.
 """
 
@@ -68,7 +68,7 @@ def check_character_ok(serial: str, systems: tuple[System, ...] = SYSTEMS) -> bo
 
 
 def verify(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Finding | None:
-    """What is wrong with a serial, without knowing its product; None if it may be right under one of the systems.
+    """What is wrong with a serial, without knowing its product; None if it may be right in a system.
 
     Findings: SER001 the check character does not fit, SER002 it does not have the form of a serial.
     """
@@ -89,8 +89,8 @@ def verify(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Finding | None
 def mistakable(serial: str, system: System = SYSTEM) -> list[str]:
     """Serials that two changed places turn this one into and whose check character fits as well.
 
-    None under MOD 37-2. Under MOD 37,36 there may be some; whoever gives a serial makes sure that none of them is
-    given, and then a swap never leads to another unit: it is refused as a serial that was never issued.
+    None under MOD 37-2. Under MOD 37,36 there may be some; whoever gives a serial makes sure none of them
+    is given, and then a swap never leads to another unit: it is refused as a serial that was never issued.
 
     >>> mistakable("BW4-2639-00011"), mistakable("BW4-2639-00016", "mod37_36")[:2]
     ([], ['BW-42639-00016', 'BW42-639-00016'])
@@ -103,9 +103,7 @@ def mistakable(serial: str, system: System = SYSTEM) -> list[str]:
     return [one for one in swapped if check_character_ok(one, (system,))]
 
 
-def make(
-    pattern: str, variant: str, n: int, today: date, product: str = "", system: System = SYSTEM
-) -> str:
+def make(pattern: str, variant: str, n: int, today: date, product: str = "", system: System = SYSTEM) -> str:
     """The serial of running number ``n``, with its check character.
 
     ``yy`` and ``yyyy`` are the year of the ISO week (ISO 8601) where the pattern has ``{ww}``, else the

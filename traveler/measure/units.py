@@ -143,7 +143,7 @@ def _unknown(text: str) -> Unreadable:
     if plain in ("C", "F"):
         return Unreadable("UNT004", f"unit {plain!r} may be a temperature or not", f"write °{plain}")
     same = [name for name in known if name.casefold() == plain.casefold()]
-    near = same or get_close_matches(plain, known, n=1, cutoff=0.6)
+    near = same or get_close_matches(plain, known, n=1)
     return Unreadable("UNT002", f"unit {text!r} is not known", f"did you mean {near[0]!r}?" if near else "")
 
 
