@@ -14,11 +14,14 @@ import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import psycopg
 import pytest
 from sqlalchemy import make_url
+
+# Tables are laid out for the width of the screen; in tests it is always the same.
+os.environ["COLUMNS"] = "120"
 
 _HOW = "set TRAVELER_TEST_POSTGRES=postgresql://user@server/name, or install it: apt-get install postgresql"
 
@@ -111,3 +114,23 @@ def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
 def shop_folder(tmp_path: Path) -> Path:
     """The folder of a small shop with one small product, ``step-stool``; nothing is issued yet."""
     return Path(shutil.copytree(Path(__file__).parent / "world", tmp_path / "shop"))
+
+
+@pytest.fixture(scope="session")
+def tried() -> dict[tuple[str, str], object]:
+    """Trial prints already made, by digest and variant: each takes a second and comes out the same."""
+    return {}
+
+
+@pytest.fixture
+def quick_trial(tried: dict[tuple[str, str], object], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The trial print before an issue is made once for each definition and variant in all tests."""
+    from traveler.jobs.printing import render_traveler
+
+    def once(office: Any, shown: Any, plan: Any, copy_number: int = 1) -> object:
+        key = (plan.digest, plan.variant)
+        if key not in tried:
+            tried[key] = render_traveler(office, shown, plan, copy_number)
+        return tried[key]
+
+    monkeypatch.setattr("traveler.jobs.issue.render_traveler", once)

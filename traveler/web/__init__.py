@@ -1,1 +1,0 @@
-"""Tablet pages: a thin shell over the jobs."""
