@@ -23,6 +23,19 @@ def test_each_value_of_the_named_checks_stands_beside_a_box(winder, arrival):
     assert "Gross mass 93.06 ± 0.4 kg" in text
 
 
+def test_the_limit_is_on_the_page_of_its_boxes(winder, arrival):
+    texts = [" ".join(text.split()) for text in arrival.texts()]
+    assert len(texts) == 2
+    for box in arrival.boxes():
+        if "/" in box.name:
+            limits = winder.step_of[box.name.removeprefix("sheet#arrival/")].limits
+            assert limits.text in texts[box.page]
+
+
+def test_its_pages_are_clean(arrival, clean_pages):
+    clean_pages(arrival, "A4")
+
+
 def test_cautions_come_first_and_name_mass_and_law(arrival):
     text = " ".join(arrival.text().split())
     assert text.index("WARNING The crate weighs about 93.06 kg.") < text.index("Look") < text.index("Measure")

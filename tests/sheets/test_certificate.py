@@ -32,6 +32,10 @@ def text(certificate, reader) -> str:
     return " ".join(reader(sheet.pdf).text().split())
 
 
+def test_its_pages_are_clean(certificate, reader, clean_pages):
+    clean_pages(reader(certificate().pdf), "A4")
+
+
 def test_every_measured_check_is_there_with_limits_and_unit(winder, text):
     for step in winder.steps():
         if step.limits is not None:

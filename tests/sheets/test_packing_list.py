@@ -8,8 +8,11 @@ from traveler.definition.plan import PackingItem
 from traveler.sheets.packing_list import packing_list_pdf, whole_mass
 
 
-def test_items_stand_in_their_order_with_the_mass_of_all_pieces(winder, unit, settings, printed, reader):
+def test_items_stand_in_their_order_with_the_mass_of_all_pieces(
+    winder, unit, settings, printed, reader, clean_pages
+):
     read = reader(packing_list_pdf(winder, unit, settings, printed).pdf)
+    clean_pages(read, "A4")
     text = " ".join(read.text().split())
     place = 0
     for line in (

@@ -45,6 +45,11 @@ class ArrivalView:
     abreast: int
     """How many values stand side by side in a row."""
 
+    @property
+    def spanned(self) -> int:
+        """Columns in all: where, as shipped and as found for each value."""
+        return 3 * self.abreast
+
 
 @dataclass(frozen=True, slots=True)
 class Question:

@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC
 
-from jinja2 import TemplateError
-
 from traveler.finding import Finding, Weight, blocking
 from traveler.sheets import corners, fonts
 from traveler.sheets.attached import Attached
@@ -41,6 +39,8 @@ class Request:
 
 def make(request: Request, printing: Printing) -> Sheet:
     """The sheet. With a blocking finding there is no PDF."""
+    from jinja2 import TemplateError
+
     try:
         html = fill(request, printing)
     except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as problem:
