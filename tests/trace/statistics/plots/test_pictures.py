@@ -35,6 +35,11 @@ PICTURES = {
     "strip alone": lambda: reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5"),
     "strip without limits": lambda: reading_strip("0", unit="°C"),
     "pareto": lambda: pareto_bars(pareto("aaaabbbccdefghijklmnopq"), title="Findings"),
+    "pareto of long names": lambda: pareto_bars(
+        pareto(["reading out of tolerance, far end, after the second adjustment " * 2] * 5 + ["b"]),
+        title="A title that is rather long for a picture, with product, check, variant and quarter " * 3,
+    ),
+    "strange letters": lambda: histogram(["1", "2", "3"], title="Überprüfung ⌀ 测试", unit="µm"),
     "pareto without": lambda: pareto_bars(pareto([]), title="Findings"),
     "before and after": lambda: before_after(
         list(zip(DRIFTING, DRAWN, strict=True)), title="Run-out", unit="mm", upper="0.05"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from traveler.trace.statistics.adjusting import adjusting
 from traveler.trace.statistics.exact import Number, exact
 from traveler.trace.statistics.plots.limit_lines import SPECIFICATION, level
-from traveler.trace.statistics.plots.picture import BLACK, DARK, Picture, blank, look
+from traveler.trace.statistics.plots.picture import BLACK, DARK, Picture, blank, look, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -42,7 +42,7 @@ def before_after(
         axes.set_xlim(-0.25, 1.25)
         axes.set_xticks([0, 1], ["as found", "as left"])
         axes.set_ylabel(unit)
-        axes.set_title(title)
+        axes.set_title(wrapped(title, 95))
     said = adjusting(pairs, lower=lower, upper=upper).sentence
     return Picture(figure, f"{title} before and after adjusting. {said}")
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from traveler.trace.statistics.exact import Number, exact
 from traveler.trace.statistics.individuals import ControlLimits, IndividualsChart
 from traveler.trace.statistics.plots.limit_lines import CENTRE, CONTROL, SPECIFICATION, level
-from traveler.trace.statistics.plots.picture import BLACK, SMALLEST, Picture, blank, look
+from traveler.trace.statistics.plots.picture import BLACK, SMALLEST, Picture, blank, look, wrapped
 from traveler.trace.statistics.run_rules import Signal
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def control_chart(
         below.set_xlabel("\n".join(["reading", *_rules(chart)]))
         below.set_ylim(bottom=0)
         below.xaxis.get_major_locator().set_params(integer=True)
-        above.set_title(title)
+        above.set_title(wrapped(title, 140))
     return Picture(figure, f"Control chart of {title}, {len(chart.readings)} readings. {chart.sentence}")
 
 

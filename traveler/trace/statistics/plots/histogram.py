@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from traveler.trace.statistics.exact import Number, exact, exact_all
 from traveler.trace.statistics.plots.bins import bin_edges, counts
 from traveler.trace.statistics.plots.limit_lines import upright
-from traveler.trace.statistics.plots.picture import BLACK, LIGHT, SMALLEST, Picture, blank, look
+from traveler.trace.statistics.plots.picture import BLACK, LIGHT, SMALLEST, Picture, blank, look, wrapped
 from traveler.trace.statistics.summary import Summary, summarize
 from traveler.trace.statistics.wording import counted, short
 
@@ -53,7 +53,7 @@ def histogram(
         axes.set_xlabel(f"{unit}")
         axes.set_ylabel("readings")
         axes.yaxis.get_major_locator().set_params(integer=True)
-        axes.set_title(title, pad=26 if low is not None or high is not None else 6)
+        axes.set_title(wrapped(title, 130), pad=26 if low is not None or high is not None else 6)
         _note(axes, summary)
     return Picture(figure, _description(title, unit, summary, low, high))
 

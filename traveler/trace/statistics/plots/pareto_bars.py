@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traveler.trace.statistics.pareto import Pareto
-from traveler.trace.statistics.plots.picture import BLACK, SMALLEST, Picture, blank, look
+from traveler.trace.statistics.plots.picture import BLACK, SMALLEST, Picture, blank, look, wrapped
 from traveler.trace.statistics.wording import percent
 
 MOST = 15
@@ -32,10 +32,10 @@ def pareto_bars(counts: Pareto, *, title: str, most: int = MOST) -> Picture:
                 f"{count}  ({upto})", (count, at), xytext=(4, 0), textcoords="offset points", va="center",
                 fontsize=SMALLEST,
             )  # fmt: skip
-        axes.set_yticks(range(len(bars)), [kind for kind, *_ in bars])
+        axes.set_yticks(range(len(bars)), [wrapped(kind, 72, lines=2) for kind, *_ in bars])
         axes.set_ylim(max(1, len(bars)) - 0.4, -0.6)
         axes.margins(x=0.18)
         axes.set_xlabel("count (share up to and with this one)")
         axes.xaxis.get_major_locator().set_params(integer=True)
-        axes.set_title(title)
+        axes.set_title(wrapped(title, 110))
     return Picture(figure, f"Pareto of {title}. {counts.sentence}")

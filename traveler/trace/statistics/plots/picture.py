@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import textwrap
 import threading
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -49,7 +51,8 @@ def look() -> Iterator[None]:
     """The look, while drawing and while saving; matplotlib keeps its settings per process, hence the lock."""
     import matplotlib as mpl
 
-    with _ONE_AT_A_TIME, mpl.rc_context(_LOOK):
+    with _ONE_AT_A_TIME, mpl.rc_context(_LOOK), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing")  # drawn as an empty box
         yield
 
 
@@ -65,6 +68,11 @@ def blank(
     figure = Figure(figsize=(width / 25.4, height / 25.4), layout="constrained")
     axes = figure.subplots(rows, 1, sharex=rows > 1, height_ratios=ratios)
     return figure, axes
+
+
+def wrapped(text: str, width: float, lines: int = 3) -> str:
+    """The text in lines of about that width (mm, at 10 pt), cut off with … after so many."""
+    return "\n".join(textwrap.wrap(text, max(8, int(width / 2.4)), max_lines=lines, placeholder=" …"))
 
 
 @dataclass(frozen=True)
