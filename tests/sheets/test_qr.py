@@ -71,6 +71,13 @@ def test_any_payload_is_read_back_by_both_decoders(payload):
     assert zbar(pixels) == [payload]
 
 
+def test_a_digital_link_of_the_greatest_length_is_read_by_both_decoders():
+    payload = "HTTPS://ID.MMW.EXAMPLE/01/09506000134352/21/".ljust(64, "7")
+    assert len(qr.matrix(payload)) == 37
+    assert zxing(drawn(payload)) == [payload]
+    assert zbar(drawn(payload)) == [payload]
+
+
 def test_a_turned_code_is_read():
     pixels = cv2.copyMakeBorder(drawn("BW8-2648-0012T/12"), 20, 20, 20, 20, cv2.BORDER_CONSTANT, value=255)
     height, width = pixels.shape

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from traveler.definition.plan import StepKind
 from traveler.finding import Finding, Weight
+from traveler.sheets.checklist import operations_pdf
+from traveler.sheets.fitting import Space
+from traveler.sheets.fonts import SANS, face
 from traveler.sheets.head_view import SERIAL_SIZES, serial_size
 from traveler.sheets.paper import A4, CORNER, LETTER, QR_SIDE
+from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Printing, Sheet
 from traveler.shop.settings import Settings
 
@@ -48,3 +56,34 @@ def test_the_code_keeps_four_modules_away_from_its_corner_mark(paper):
         assert corner.top >= 5
         assert corner.left + CORNER <= paper.width - 5
         assert corner.top + CORNER <= paper.height - 5
+
+
+def test_long_names_are_cut_in_head_and_foot_and_nothing_leaves_its_place(
+    plan_of, step, unit, settings, printed, reader, clean_pages
+):
+    long = (
+        "Works for long and very long machines of every kind, in the valley behind the second hill, upstairs"
+    )
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),), title=long, variant_title=long)
+    shop = settings.model_copy(update={"name": long})
+    sheet = operations_pdf(plan, replace(unit, order=long), shop, printed, ("10",), copy_number=12)
+    read = reader(sheet.pdf)
+    clean_pages(read, "A4")
+    assert read.text().count("…") >= 4
+    assert "copy 12" in read.text()
+
+
+@pytest.mark.parametrize(
+    ("text", "lines"), [("", 1), ("one", 1), ("one two three", 1), ("W" * 20, 3), ("short " + "W" * 20, 4)]
+)
+def test_lines_are_counted_as_they_will_be_broken(text, lines):
+    space = Space(face(SANS, templates()), 9.5, 30, 2)
+    assert space.needed(text) == lines
+
+
+@given(st.text("aWi m", max_size=80))
+def test_what_is_shortened_fits_and_starts_like_the_text(text):
+    space = Space(face(SANS, templates()), 9.5, 30, 2)
+    short = space.shortened(text)
+    assert space.fits(short)
+    assert short == text or text.startswith(short.removesuffix("…").rstrip())

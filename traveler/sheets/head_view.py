@@ -15,6 +15,8 @@ SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
 
 PRODUCT_MM = 53.5
 """Width free for the product in the head, a little on the safe side."""
+SHEET_MM, SHOP_MM = 55.0, 85.0
+"""The same for the name of the sheet under the serial, and for that of the shop in the foot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +77,9 @@ def head(plan: Plan, unit: UnitFace, printing: Printing, sheet: str, rule: str) 
         destination=" · ".join((small_enough(destination(unit, printing), copy, small), copy)),
         serial=unit.serial,
         serial_size=serial_size(unit.serial),
-        sheet=sheet,
+        sheet=replace(small, width=SHEET_MM).shortened(sheet),
         reprint=say("COPY {number}, reprint", number=printing.copy) if printing.copy > 1 else "",
-        shop=printing.settings.name,
+        shop=replace(small, width=SHOP_MM).shortened(printing.settings.name),
         printed=say("printed {day}", day=printing.day),
         digest=short_digest(plan.digest),
         rule=rule,
