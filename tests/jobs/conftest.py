@@ -13,9 +13,7 @@ from traveler.definition.plan import Plan
 from traveler.jobs.demo.floor import Filling, Floor, as_csv
 from traveler.jobs.issue import IssueDone, Wanted, issue
 from traveler.jobs.office import Office, open_office
-from traveler.jobs.printing import render_traveler
 from traveler.jobs.record import Recorded, record
-from traveler.sheets.sheet import Sheet, UnitFace
 
 START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 
@@ -61,25 +59,9 @@ class Bench:
         return serial
 
 
-@pytest.fixture(scope="session")
-def tried() -> dict[tuple[str, str], Sheet]:
-    """Trial prints already made, by digest and variant: each takes a second and comes out the same."""
-    return {}
-
-
 @pytest.fixture
-def bench(
-    shop_folder: Path, store_url: str, tried: dict[tuple[str, str], Sheet], monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Bench]:
+def bench(shop_folder: Path, store_url: str, quick_trial: None) -> Iterator[Bench]:
     """The small shop at work, on SQLite and on PostgreSQL."""
-
-    def once(office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1) -> Sheet:
-        key = (plan.digest, plan.variant)
-        if key not in tried:
-            tried[key] = render_traveler(office, shown, plan, copy_number)
-        return tried[key]
-
-    monkeypatch.setattr("traveler.jobs.issue.render_traveler", once)
     opened = open_office(shop_folder, START, database=store_url)
     assert opened.office is not None, opened.findings
     with opened.office.store:

@@ -59,9 +59,7 @@ def test_no_factor_is_lost_or_doubled(units):
 
 
 def test_factors_with_mostly_the_same_units_are_alike():
-    units = {
-        f"U{at}": {"lot": {f"L{1 + (at >= 50)}"}, "week": {f"W{1 + (at >= 45)}"}} for at in range(100)
-    }
+    units = {f"U{at}": {"lot": {f"L{1 + (at >= 50)}"}, "week": {f"W{1 + (at >= 45)}"}} for at in range(100)}
     carriers = lay_out(units)
     first = next(at for at, group in enumerate(carriers.groups) if Factor("lot", "L1") in group)
     assert carriers.alike(first, Fraction(9, 10)) == (Factor("week", "W1"),)

@@ -1,4 +1,4 @@
-"""``traveler demo``: one week of an invented shop, through the same jobs as the commands."""
+"""``traveler demo``: a day of an invented shop, through the same jobs as the commands."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ def issue(
 
 def print_again(
     serials: Annotated[
-        list[str] | None, typer.Argument(metavar="SERIAL…", help="Serial numbers with check characters.")
+        list[str] | None, typer.Argument(metavar="SERIAL", help="Serial numbers with check characters.")
     ] = None,
     order: Annotated[
         str | None, typer.Option("--order", metavar="REF", help="All units of this order.")
@@ -97,7 +97,7 @@ def print_again(
     Sheets: traveler, final-checklist, crating-sheet, certificate, arrival-check, packing-list, unit-label,
     crate-label. With --missing the first travelers are written that an interrupted issue left out.
 
-    Example: traveler print BW8-2639-0001M --by rhale
+    Example: traveler print BW8-2639-0001N --by rhale
     """
     from traveler.jobs.reprint import first_copies_missing, print_new, reprint
     from traveler.jobs.sheets import SHEETS
@@ -136,7 +136,7 @@ def blank(
 ) -> int:
     """Write a file to fill in with the results of a unit: a row for every slot, with its limits.
 
-    Example: traveler blank BW8-2639-0001M --as csv --to results.csv
+    Example: traveler blank BW8-2639-0001N --as csv --to results.csv
     """
     from traveler.jobs.blank import blank_file
     from traveler.jobs.units import checked_serial

@@ -54,8 +54,8 @@ def run(arguments: list[str]) -> int:
         result = build()(args=arguments, standalone_mode=False, prog_name="traveler")
     except exceptions.Exit as done:
         return done.exit_code
-    except BrokenPipeError:
-        raise
+    except (BrokenPipeError, SystemExit):  # typer leaves so when whoever read our output has gone
+        return FAILED
     except (Exception, KeyboardInterrupt) as problem:  # noqa: BLE001 - the one handler of this shell
         return _explain(problem, json_wanted=json_wanted)
     return result if isinstance(result, int) else 0

@@ -31,5 +31,5 @@ Serial = Annotated[
     str, typer.Argument(metavar="SERIAL", help="Serial number with its check character, from the sheet.")
 ]
 Serials = Annotated[
-    list[str], typer.Argument(metavar="SERIAL…", help="Serial numbers with their check characters.")
+    list[str], typer.Argument(metavar="SERIAL", help="Serial numbers with their check characters.")
 ]

@@ -29,7 +29,7 @@ def register(app: typer.Typer) -> None:
 
 def record(
     files: Annotated[
-        list[Path], typer.Argument(metavar="FILE…", help="Filled travelers (PDF) and results (.csv, .yaml).")
+        list[Path], typer.Argument(metavar="FILE", help="Filled travelers (PDF) and results (.csv, .yaml).")
     ],
     by: Annotated[
         str | None, typer.Option("--by", metavar="ID", help="Who did what a file names nobody for.")
@@ -42,7 +42,7 @@ def record(
     Each file is taken as a whole or not at all, with every problem listed; a file given again adds nothing.
     A reading that is out is told with which way and how far to adjust.
 
-    Example: traveler record results.csv travelers/BW8-2639-0001M/traveler.pdf
+    Example: traveler record results.csv travelers/BW8-2639-0001N/traveler.pdf
     """
     from traveler.cli.verdict_text import unit_line
     from traveler.jobs.advise import advice_lines
@@ -75,7 +75,7 @@ def note(
 ) -> int:
     """Write a remark into a unit's record.
 
-    Example: traveler note BW8-2639-0001M "Customer asked for the long cable." --by rhale
+    Example: traveler note BW8-2639-0001N "Customer asked for the long cable." --by rhale
     """
     from traveler.jobs.add_entry import note as job
     from traveler.jobs.units import checked_serial
@@ -99,7 +99,7 @@ def strike(
 
     Everybody may strike out what they wrote themselves; quality may strike out what others wrote.
 
-    Example: traveler strike BW8-2639-0001M 17 --reason "Read at the wrong spindle." --by tkiln
+    Example: traveler strike BW8-2639-0001N 17 --reason "Read at the wrong spindle." --by tkiln
     """
     from traveler.jobs.add_entry import strike as job
     from traveler.jobs.units import checked_serial

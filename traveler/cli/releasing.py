@@ -40,7 +40,7 @@ def release(
     Refused with every finding that blocks; who signed a build operation cannot release. On success the
     certificate, arrival check, packing list and labels are written.
 
-    Example: traveler release BW8-2639-0001M --by qmoor
+    Example: traveler release BW8-2639-0001N --by qmoor
     """
     from traveler.jobs.life import release as job
 
@@ -56,7 +56,7 @@ def crate(
 ) -> int:
     """Close the crate of released units: everything of the crating is recorded and the gross mass is right.
 
-    Example: traveler crate BW8-2639-0001M --by pstrap
+    Example: traveler crate BW8-2639-0001N --by pstrap
     """
     from traveler.jobs.life import crate as job
 
@@ -73,7 +73,7 @@ def place(
 ) -> int:
     """Put crated units in stock, or move them to another place.
 
-    Example: traveler place BW8-2639-0001M --where "Bay 3" --by pstrap
+    Example: traveler place BW8-2639-0001N --where "Bay 3" --by pstrap
     """
     from traveler.jobs.life import place as job
 
@@ -93,9 +93,9 @@ def ship(
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
-    """Ship units to a customer.
+    """Ship units: the crate leaves stock for a customer.
 
-    Example: traveler ship BW8-2639-0001M --to "Aldermoor Weavers" --carrier "own van" --by sdock
+    Example: traveler ship BW8-2639-0001N --to "Aldermoor Weavers" --carrier "own van" --by sdock
     """
     from traveler.jobs.life import ship as job
     from traveler.record.entry import Shipped

@@ -50,7 +50,7 @@ def trace(
 
     Nothing is left out of a life: what was struck out is marked and stays legible.
 
-    Example: traveler trace BW8-2639-0001M, or: traveler trace --lot 4711
+    Example: traveler trace BW8-2639-0001N, or: traveler trace --lot 4711
     """
     from traveler.jobs.units import checked_serial
 

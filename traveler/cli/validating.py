@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from traveler.jobs.judge import Judged
 
 Some = Annotated[
-    list[str] | None, typer.Argument(metavar="SERIAL…", help="Serial numbers with check characters.")
+    list[str] | None, typer.Argument(metavar="SERIAL", help="Serial numbers with check characters.")
 ]
 
 
@@ -36,7 +36,7 @@ def validate(
 
     Exit code 1 if anything stands in the way; what is only still to be done does not.
 
-    Example: traveler validate BW8-2639-0001M --slots
+    Example: traveler validate BW8-2639-0001N --slots
     """
     from traveler.cli.verdict_text import slots_table, unit_line
     from traveler.jobs.judge import judge

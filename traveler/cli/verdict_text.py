@@ -14,7 +14,7 @@ OPEN = "open"
 
 
 def unit_line(judged: Judged) -> str:
-    """``BW8-2639-0001M  bobbin-winder 8 D  building: 41 of 120 slots, 2 findings block``."""
+    """``BW8-2639-0001N  bobbin-winder 8 D  building: 41 of 120 slots, 2 findings block``."""
     unit, verdict = judged.unit, judged.verdict
     done = sum(one.state != OPEN for one in verdict.slots.values())
     held = len(blocking(verdict.findings))

@@ -1,1 +1,1 @@
-"""The demonstration: Marrowby Machine Works, an invented shop, and one week of its work."""
+"""The demonstration: Marrowby Machine Works, an invented shop, and a day of its work."""

@@ -1,4 +1,4 @@
-"""One week at Marrowby Machine Works, told through the same jobs as the commands.
+"""A day at Marrowby Machine Works, told through the same jobs as the commands.
 
 Every scene checks its own outcome: a demonstration that goes otherwise than told stops and says so.
 """

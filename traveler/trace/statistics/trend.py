@@ -149,8 +149,10 @@ def _projected(ahead: Projection) -> str:
         return f"the limit {limit} is more than {FARTHEST} units away"
     if ahead.centre == 0:
         return f"the middle is already beyond the limit {limit}"
-    first = "single units already fail" if ahead.readings == 0 else (
-        f"single units begin to fail in about {ahead.readings} units"
+    first = (
+        "single units already fail"
+        if ahead.readings == 0
+        else (f"single units begin to fail in about {ahead.readings} units")
     )
     latest = "never" if ahead.latest is None else str(ahead.latest)
     return (

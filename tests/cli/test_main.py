@@ -1,0 +1,167 @@
+"""The shell: help and documentation for every command, light at start, one sentence for every failure."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer.main
+
+from traveler.cli import main as shell
+from traveler.cli.main import build, run
+from traveler.definition.serial import check_character_ok
+
+DOCS = Path(__file__).parents[2] / "docs" / "commands.md"
+HEAVY = ("weasyprint", "pint", "scipy", "matplotlib", "sqlalchemy", "alembic", "pikepdf", "numpy")
+
+
+def commands() -> Iterator[tuple[str, Any]]:
+    """Every command by its full name."""
+
+    def walk(one: Any, name: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
+        if hasattr(one, "commands"):
+            for part, inside in one.commands.items():
+                yield from walk(inside, (*name, part))
+        else:
+            yield " ".join(name), one
+
+    yield from walk(typer.main.get_command(build()), ())
+
+
+ALL = dict(commands())
+
+
+def test_there_are_commands_for_the_whole_job() -> None:
+    assert set(ALL) >= {
+        "check", "schema", "diff", "issue", "print", "blank", "record", "adjust", "note", "strike",
+        "validate", "release", "crate", "place", "ship", "trace", "verify", "demo", "set-up",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_command_explains_itself(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([*name.split(), "--help"]) == 0
+    out = capsys.readouterr().out
+    assert len(ALL[name].help.split("Example:")[0].split()) > 5
+    assert f"Example: traveler {name}" in ALL[name].help
+    assert f"Example: traveler {name}" in out
+    assert all(one.help for one in ALL[name].params), "an option without a word"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_command_speaks_json(name: str) -> None:
+    assert "--json" in {option for one in ALL[name].params for option in one.opts}
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_command_is_documented_with_an_example(name: str) -> None:
+    text = DOCS.read_text(encoding="utf-8")
+    assert f"## traveler {name}\n\n```sh\ntraveler {name}" in text
+    assert f"(#traveler-{name.replace(' ', '-')})" in text
+
+
+def test_no_command_is_documented_that_is_not_there() -> None:
+    found = re.findall(r"^## traveler (.+)$", DOCS.read_text(encoding="utf-8"), re.MULTILINE)
+    assert sorted(found) == sorted(ALL)
+
+
+def test_serials_in_help_and_documentation_could_have_been_given() -> None:
+    texts = [DOCS.read_text(encoding="utf-8"), *(one.help for one in ALL.values())]
+    serials = set(re.findall(r"\b[A-Z]{2}\d+-\d{4}-\d{4}[0-9A-Z*]", " ".join(texts)))
+    assert serials
+    assert [one for one in serials if not check_character_ok(one)] == []
+
+
+LIGHT = f"""
+import sys
+from traveler.cli.main import run
+code = run(["--help"])
+print("loaded:", [name for name in {HEAVY} if name in sys.modules])
+sys.exit(code)
+"""
+
+
+def test_help_loads_nothing_heavy() -> None:
+    done = subprocess.run([sys.executable, "-c", LIGHT], capture_output=True, text=True, timeout=120)
+    assert (done.returncode, done.stdout.splitlines()[-1]) == (0, "loaded: []")
+
+
+def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--help"]) == 0
+    out = capsys.readouterr().out
+    assert [name for name in ALL if name.split()[0] not in out] == []
+
+
+def test_without_a_command_the_help_is_shown(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([]) == 2
+    out, err = capsys.readouterr()
+    assert "Usage: traveler" in out + err
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["nosuch"],
+        ["issue"],
+        ["issue", "x", "--count", "many"],
+        ["trace", "--nosuch"],
+        ["judge", "--rule", "odd"],
+    ],
+)
+def test_wrong_usage_is_one_sentence_and_where_to_look(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(arguments) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("traveler: ")
+    assert err.count("\n") == 1
+    assert "--help'" in err
+
+
+def test_wrong_usage_with_json_is_one_document(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["issue", "x", "--json"]) == 2
+    document = json.loads(capsys.readouterr().out)
+    assert (document["exit"], document["findings"]) == (2, [])
+    assert "--variant" in document["error"]
+
+
+def test_an_error_nobody_expected_is_one_sentence_with_a_report(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken() -> None:
+        msg = "kaput"
+        raise RuntimeError(msg)
+
+    monkeypatch.setattr(shell, "build", lambda: lambda **_: broken())
+    assert run(["verify"]) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("traveler: a defect of traveler itself: RuntimeError: kaput; the report is in ")
+    report = Path(err.strip().rsplit(" ", 1)[1])
+    assert "in broken" in report.read_text(encoding="utf-8")
+    report.unlink()
+
+
+def test_a_reader_that_goes_away_is_no_defect() -> None:
+    program = "import sys; from traveler.cli.main import main; sys.argv = ['traveler', 'schema']; main()"
+    reading, writing = os.pipe()
+    os.close(reading)
+    shown = subprocess.run([sys.executable, "-c", program], stdout=writing, stderr=subprocess.PIPE, text=True)
+    os.close(writing)
+    assert (shown.returncode, shown.stderr) == (2, "")
+
+
+def test_a_file_name_that_is_no_text_can_be_spoken_of(tmp_path: Path) -> None:
+    name = os.fsencode(tmp_path / "r") + b"\xff.csv"
+    program = b"import sys; from traveler.cli.main import main; main()"
+    done = subprocess.run([os.fsencode(sys.executable), b"-c", program, b"record", name], capture_output=True)
+    assert done.returncode == 2
+    assert b"Traceback" not in done.stderr
+    assert b"there is no file" in done.stderr
