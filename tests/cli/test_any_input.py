@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
@@ -167,15 +166,13 @@ def test_a_shop_that_is_not_there(
     [["record", "{}"], ["check", "{}"], ["diff", "{}", "{}"], ["gauge", "study", "{}"], ["restore", "{}"]],
     ids=lambda one: one[0],
 )
-@pytest.mark.parametrize("kind", ["a folder", "not there", "a pipe", "no permission", "empty"])
+@pytest.mark.parametrize("kind", ["a folder", "not there", "no permission", "empty"])
 def test_something_else_where_a_file_is_expected(
     arguments: list[str], kind: str, here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = here / "thing.csv"
     if kind == "a folder":
         file.mkdir()
-    elif kind == "a pipe":
-        os.mkfifo(file)
     elif kind in ("empty", "no permission"):
         file.write_bytes(b"")
         file.chmod(0 if kind == "no permission" else 0o644)

@@ -73,6 +73,10 @@ def run_study(
     Raises:
         CannotDo: the file cannot be read, or tolerance, resolution or k are not understood.
     """
+    if path.exists() and not path.is_file():  # a pipe would be waited on for ever
+        raise CannotDo(
+            f"{path} is not a file", "name a CSV file with the columns part, operator, trial, value"
+        )
     try:
         content = path.read_bytes()
     except OSError as problem:
