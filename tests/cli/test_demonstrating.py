@@ -1,0 +1,94 @@
+"""The demonstration ends well, leaves a sound shop behind, and stops where something goes otherwise."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+
+from traveler.cli.main import run
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.demo import story
+
+SHIPPED, REFUSED = "shipped", "inspection"
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, Any], Path]:
+    """The demonstration, run once as a program of its own from a folder without a shop."""
+    folder = tmp_path_factory.mktemp("demo")
+    house = str(Path(__file__).parents[2])
+    done = subprocess.run(
+        [sys.executable, "-c", "from traveler.cli.main import main; main()", "demo", "shop", "--json"],
+        cwd=folder, capture_output=True, text=True, timeout=600,
+        env={**os.environ, "TRAVELER_NOW": "2026-11-06T12:00:00+00:00", "PYTHONPATH": house},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, ""), done.stdout[-2000:] + done.stderr
+    return json.loads(done.stdout), folder / "shop"
+
+
+def test_every_scene_is_told(shown: tuple[dict[str, Any], Path]) -> None:
+    titles = " | ".join(scene["title"] for scene in shown[0]["scenes"])
+    for part in (
+        "is set up", "typed into a CSV", "filled in on a tablet", "is out", "is adjusted as advised",
+        "read again, it is in", "and is refused", "released", "crated", "placed", "shipped", "its whole life",
+        "where they are", "Every record is what was written",
+    ):  # fmt: skip
+        assert part in titles
+
+
+def test_the_refusal_shows_its_findings(shown: tuple[dict[str, Any], Path]) -> None:
+    (refused,) = (scene for scene in shown[0]["scenes"] if "is refused" in scene["title"])
+    assert {one["code"] for one in refused["findings"]} >= {"GAU004", "MIS002", "PER004"}
+
+
+def test_every_file_it_speaks_of_is_there_and_every_pdf_opens(shown: tuple[dict[str, Any], Path]) -> None:
+    document, folder = shown
+    files = {Path(file) for scene in document["scenes"] for file in scene["files"]}
+    assert [file for file in files if not (folder.parent / file).exists()] == []
+    pdfs = sorted(folder.rglob("*.pdf"))
+    assert len([one for one in pdfs if one.name == "certificate.pdf"]) == 3
+    for one in pdfs:
+        with pikepdf.open(BytesIO(one.read_bytes())) as pdf:
+            assert len(pdf.pages) >= 1
+    assert list(folder.rglob("*.part")) == []
+
+
+def test_the_shop_it_leaves_can_be_worked_with(
+    shown: tuple[dict[str, Any], Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = str(shown[1])
+    assert run(["verify", "--shop", folder]) == 0
+    assert run(["check", "--shop", folder]) == 0
+    capsys.readouterr()
+    run(["validate", "--all", "--json", "--shop", folder])
+    states = sorted(unit["state"] for unit in json.loads(capsys.readouterr().out)["units"])
+    assert states == ["in stock", "in stock", REFUSED, SHIPPED]
+
+
+def test_a_folder_with_something_in_it_is_left_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mine.txt").write_text("mine")
+    assert run(["demo", str(tmp_path)]) == 2
+    assert "is not empty" in capsys.readouterr().err
+    assert [one.name for one in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_a_scene_that_goes_otherwise_stops_the_demonstration(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With the wheel's variant misspelt nothing of it can be issued."""
+    from datetime import UTC, datetime
+
+    monkeypatch.setattr(story, "WHEEL", ("potters-wheel", "999"))
+    scenes = story.Story(tmp_path / "shop", datetime(2026, 11, 6, 12, 0, tzinfo=UTC)).scenes()
+    with pytest.raises(CannotDo):
+        list(scenes)
