@@ -17,7 +17,8 @@ from traveler.trace.where_used import Use, where_used
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 DEFINITION = Definition.model_validate(
     {
-        "product": "step-stool", "title": "Stool", "revision": "A", "revised": "2026-01-12", "approved_by": "rhale",
+        "product": "step-stool", "title": "Stool", "revision": "A", "revised": "2026-01-12",
+        "approved_by": "rhale",
         "serials": {"pattern": "ST-{n}"}, "variants": {"2": {"title": "Two"}},
         "operations": [{"number": "10", "title": "Frame", "sign": "assembler", "steps": [{"do": "Rivet."}]}],
     }
