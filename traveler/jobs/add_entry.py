@@ -16,6 +16,12 @@ from traveler.verdict.authority import may_act
 from traveler.verdict.persons import person_troubles
 
 
+UNFIT = frozenset(
+    {"ENT001", "ENT002", "ENT003", "ENT004", "SEQ004", "SEQ005", "SEQ006", "NON002", "NON004", "REA010"}
+)
+"""Findings that say of an entry itself that it should not stand so."""
+
+
 @dataclass(frozen=True, slots=True)
 class Added:
     """The entry as kept (None where a finding stands in the way), and the unit with it."""
@@ -77,10 +83,10 @@ def add(
 
 
 def against(judged: Judged, entries: Sequence[Entry]) -> tuple[Finding, ...]:
-    """What the verdict has against these very entries."""
+    """What the verdict has against these very entries; what follows from them (a stop stops) is not it."""
     seqs, case = {entry.seq for entry in entries}, judged.case
     told = (one for one in judged.verdict.findings if one.place.entry in seqs)
-    found = [one for one in told if not one.code.startswith("PER")]
+    found = [one for one in told if one.code in UNFIT]
     for trouble, met in person_troubles(case).met.items():  # a verdict tells each trouble once for the unit
         for slot, seq in met:
             if seq in seqs:

@@ -48,11 +48,15 @@ class Filling:
 
 @dataclass(frozen=True, slots=True)
 class Floor:
-    """Who builds a unit with which gauges; ``parts`` is where the serials of its bought parts begin."""
+    """Who builds a unit with which gauges; ``parts`` is where the serials of its bought parts begin.
+
+    ``pieces`` is the quantity of a lot; every piece of it comes out good.
+    """
 
     gauges: GaugeRegister
     builder: str
     parts: int = 4100
+    pieces: int = 1
 
     def fillings(
         self, plan: Plan, start: datetime, operations: Iterable[str] | None = None
@@ -74,10 +78,21 @@ class Floor:
                     value, unit = good_reading(step, self.gauges, number), step.limits.unit
                     yield Filling(slot, value, by, _NO_TIME, unit, gauge)
                 else:
-                    yield Filling(slot, _said(slot, step, self.parts + number, by), by, _NO_TIME)
+                    yield Filling(slot, self._said(slot, step, number, by), by, _NO_TIME)
         if operation.sign is not None:
             signer = ROLES.get(operation.sign.role or "", who)
             yield Filling(operation.sign, signer, signer, _NO_TIME)
+
+    def _said(self, slot: Slot, step: Step, number: int, by: str) -> str:
+        """What is written where nothing is measured."""
+        part = step.part_number or "PART"
+        lot, serial = f"{part}/77", f"{part}/{self.parts + number}"
+        return {
+            SlotKind.WITNESS: by,
+            SlotKind.PHOTO: "crate.jpg",
+            SlotKind.PART: lot if step.trace == "lot" else serial,
+            SlotKind.COUNT: str(self.pieces),
+        }.get(slot.kind, "yes")
 
 
 _NO_TIME = datetime.min.replace(tzinfo=UTC)
@@ -119,17 +134,6 @@ def _resolution(step: Step, gauges: GaugeRegister, limits: Limits) -> tuple[Frac
 def _gauge(step: Step, gauges: GaugeRegister) -> str:
     kind = step.gauge.kind if step.gauge is not None else None
     return next((one.id for one in gauges.gauges if one.kind == kind), "")
-
-
-def _said(slot: Slot, step: Step, number: int, by: str) -> str:
-    if slot.kind is SlotKind.WITNESS:
-        return by
-    if slot.kind is SlotKind.PHOTO:
-        return "crate.jpg"
-    if slot.kind is SlotKind.PART:
-        part = step.part_number or "PART"
-        return f"{part}/77" if step.trace == "lot" else f"{part}/{number}"
-    return "yes"
 
 
 def as_csv(filled: Iterable[Filling], serial: str, plan: Plan) -> bytes:
