@@ -15,7 +15,6 @@ from traveler.record.entry import Body, Entry, Noted, Struck
 from traveler.verdict.authority import may_act
 from traveler.verdict.persons import person_troubles
 
-
 UNFIT = frozenset(
     {"ENT001", "ENT002", "ENT003", "ENT004", "SEQ004", "SEQ005", "SEQ006", "NON002", "NON004", "REA010"}
 )
