@@ -198,3 +198,20 @@ def test_what_was_read_keeps_its_digits_and_its_times(bench: Any) -> None:
         (one.slot.id, one.value, one.at, one.by) for one in said
     ]
     assert {one.recorded for one in reads} == {bench.office.now}
+
+
+@pytest.mark.parametrize("store_url", [pytest.param("postgres", marks=pytest.mark.postgres)], indirect=True)
+def test_judging_a_unit_waits_for_nobody_who_works_on_another(bench: Any) -> None:
+    """Two units that name each other's parts, recorded at once, must not wait for each other for ever."""
+    first, second = bench.issue(count=2).serials
+    for serial in (first, second):
+        made = bench.fillings(serial)
+        same = [replace(one, value="P-9002/1") if one.slot.id == "10-3" else one for one in made]
+        bench.record(serial, same)
+    with bench.office.store.transaction() as theirs:
+        theirs.hold(second)
+        with bench.office.store.transaction() as ours:
+            ours.hold(first)
+            judged = judge(bench.office, ours, first)
+            ours.abandon()
+    assert "PAR002" in {one.code for one in judged.verdict.findings}

@@ -94,7 +94,7 @@ def _lots(records: Records, entries: Sequence[Entry]) -> Mapping[str, LotFact]:
     """
     facts: dict[str, LotFact] = {}
     for _, body in _fitted(entries, "lot"):
-        made = records.unit(body.value)
+        made = Records.unit(records, body.value)  # only looked at: a job does not hold the lot for it
         if made is not None:
             facts[body.value] = LotFact(body.value, _LOTS.get(made.state, "usable"))
         elif not check_character_ok(body.value):

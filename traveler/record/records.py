@@ -158,9 +158,10 @@ class Records:
         return (Attachment(*row) for row in self._connection.execute(asked.where(*conditions)))
 
     def _fitted_now(self, serial: str) -> set[tuple[str | None, str]]:
+        entries = Records.entries(self, serial)  # a look at another unit, which a job does not hold for it
         last = {
             entry.slot: (entry.body.number, reference_value(entry.body.value))
-            for entry in standing(self.entries(serial))
+            for entry in standing(entries)
             if isinstance(entry.body, Fitted) and entry.body.trace == "serial"
         }
         return set(last.values())
