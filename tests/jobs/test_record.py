@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import blocking
@@ -211,6 +212,7 @@ def test_judging_a_unit_waits_for_nobody_who_works_on_another(bench: Any) -> Non
     with bench.office.store.transaction() as theirs:
         theirs.hold(second)
         with bench.office.store.transaction() as ours:
+            ours.ask(text("SET LOCAL lock_timeout = '3s'"))
             ours.hold(first)
             judged = judge(bench.office, ours, first)
             ours.abandon()
