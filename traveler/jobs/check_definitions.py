@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from traveler.definition.digest import digest
 from traveler.definition.expand import expand
-from traveler.definition.load import Loaded, load
+from traveler.definition.load import Loaded
 from traveler.definition.model import Definition
-from traveler.finding import Finding, Place
+from traveler.finding import Finding
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.products import load_product, product_files, roles
+from traveler.jobs.products import load_beside, load_product, product_files, roles
 from traveler.shop.folder import Shop
 
 
@@ -95,19 +95,4 @@ def load_file(file: Path, shop: Shop | None = None) -> Loaded:
         raise CannotDo(what, "name a definition file, like product_defs/bobbin-winder.yaml")
     if shop is not None and file.absolute().parent == shop.product_defs.absolute():
         return load_product(shop, file)
-    try:
-        text = file.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
-        return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
-    return load(text, str(file), _beside(file.parent), None if shop is None else roles(shop))
-
-
-def _beside(folder: Path) -> Callable[[str], bool]:
-    """Tells whether a picture lies beside the definition."""
-
-    def exists(name: str) -> bool:
-        places = (folder / name, folder / "pictures" / name)
-        return "\x00" not in name and any(place.is_file() for place in places)
-
-    return exists
+    return load_beside(file, None if shop is None else roles(shop))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -42,12 +42,7 @@ def load_product(shop: Shop, file: Path) -> Loaded:
     Findings: those of :func:`traveler.definition.load.load`; DEF000 it is no text, or of another product than
     its file is named after.
     """
-    try:
-        text = file.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
-        return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
-    loaded = load(text, str(file), picture_exists(shop), roles(shop))
+    loaded = load_beside(file, roles(shop))
     definition = loaded.definition
     if definition is None or definition.product == file.stem:
         return loaded
@@ -58,21 +53,30 @@ def load_product(shop: Shop, file: Path) -> Loaded:
     return Loaded(None, (*loaded.findings, finding), loaded.places)
 
 
+def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None) -> Loaded:
+    """The definition in a file whose pictures lie beside it, or in ``pictures/`` there.
+
+    Finding DEF000: it is no text; else those of :func:`traveler.definition.load.load`.
+    """
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
+        return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
+    return load(text, str(file), lambda name: picture(file.parent, name) is not None, known)
+
+
 def read_picture(shop: Shop, name: str) -> bytes | None:
     """The content of a picture of a step: it lies beside the definitions, or in ``pictures/`` there."""
-    path = _picture(shop, name)
+    path = picture(shop.product_defs, name)
     return path.read_bytes() if path is not None else None
 
 
-def picture_exists(shop: Shop) -> Callable[[str], bool]:
-    """Tells whether a picture of this name is there."""
-    return lambda name: _picture(shop, name) is not None
-
-
-def _picture(shop: Shop, name: str) -> Path | None:
+def picture(folder: Path, name: str) -> Path | None:
+    """Where the picture of this name lies; a name that leads out of the folder is none."""
     if "\x00" in name or len(Path(name).parts) != 1 or name in (".", ".."):
         return None
-    places = (shop.product_defs / name, shop.product_defs / "pictures" / name)
+    places = (folder / name, folder / "pictures" / name)
     return next((path for path in places if path.is_file()), None)
 
 

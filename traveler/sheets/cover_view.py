@@ -9,6 +9,7 @@ from traveler.measure.quantity import parse_quantity
 from traveler.measure.unreadable import Unreadable
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.identity_view import IdentityView, identity
+from traveler.sheets.operation_writer import operation_place
 from traveler.sheets.pictures import Picture
 from traveler.sheets.sheet import Printing, UnitFace
 from traveler.sheets.words import Words
@@ -98,7 +99,7 @@ def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:
     return RouteLine(
         operation.number,
         operation.title,
-        operation.area,
+        operation_place(operation, say),
         "" if operation.minutes is None else str(operation.minutes),
         form.box(base, title, "sign") if operation.sign else None,
         form.box(f"{base}#at", f"{title}: {when}", "when") if operation.sign else None,

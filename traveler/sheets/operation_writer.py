@@ -6,6 +6,7 @@ from traveler.definition.plan import Operation
 from traveler.sheets.step_view import OperationView, SignView
 from traveler.sheets.step_writer import StepWriter
 from traveler.sheets.vocabulary import spoken
+from traveler.sheets.words import Words
 
 
 def operation_view(operation: Operation, writer: StepWriter) -> OperationView:
@@ -15,12 +16,18 @@ def operation_view(operation: Operation, writer: StepWriter) -> OperationView:
     return OperationView(
         number=operation.number,
         title=operation.title,
-        place=" · ".join(part for part in (operation.area, minutes) if part),
+        place=" · ".join(part for part in (operation_place(operation, say), minutes) if part),
         continued=say("{number}  {title}, continued", number=operation.number, title=operation.title),
         cautions=operation.cautions,
         steps=tuple(writer.view(step) for step in operation.steps),
         sign=sign_view(operation, writer),
     )
+
+
+def operation_place(operation: Operation, say: Words) -> str:
+    """Where it is done; crating says too that it waits for the release."""
+    waits = say("after release only") if operation.number == "C" else ""
+    return " · ".join(part for part in (operation.area, waits) if part)
 
 
 def sign_view(operation: Operation, writer: StepWriter) -> SignView | None:

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from traveler.definition.plan import Step, WorkOut
 from traveler.finding import Finding
-from traveler.measure.number import shown
+from traveler.measure.bounds import Limits
+from traveler.measure.number import decimals_needed, exact_text, format_number, shown
 from traveler.measure.quantity import Quantity
 from traveler.measure.roots import length
 from traveler.measure.unreadable import Unreadable
@@ -21,10 +22,13 @@ from traveler.verdict.case import Case
 from traveler.verdict.judging import Ruling, rule_of
 from traveler.verdict.outcome import SlotState
 from traveler.verdict.planned import Spot
-from traveler.verdict.weighing import TWO, Weighed, weigh_quantity
+from traveler.verdict.weighing import TWO, Weighed, value_text, weigh_quantity
 
 Placed = tuple[tuple[tuple[str, str], ...], Quantity]
 """The positions of a reading with their values, and the reading."""
+
+_MORE, _MOST = 2, 20
+"""Decimals beyond those of the limits: as a rule, and at the most before the exact number is written."""
 
 
 def work_out_slots(case: Case, rulings: Mapping[str, Ruling]) -> tuple[dict[str, Ruling], list[Finding]]:
@@ -58,7 +62,25 @@ def _worked(case: Case, spot: Spot, step: Step, inputs: Sequence[Ruling]) -> Rul
         return Ruling(spot.slot.id, step, None, done, where=found.where, latest=latest)
     expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
     weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
+    weighed = weighed._replace(text=worked_text(weighed.value, limits))
     return Ruling(spot.slot.id, step, limits, weighed, where=found.where, latest=latest)
+
+
+def worked_text(value: Quantity, limits: Limits) -> str:
+    """The number for people: two decimals more than the limits have, since a computed one may never end.
+
+    More are shown where rounding would carry it onto or over a bound, so that print and state agree.
+    """
+    needed = decimals_needed(value.value)
+    if limits.fractions or (needed is not None and needed <= limits.decimals + _MORE):
+        return value_text(value, limits)
+    bounds = [one for one in (limits.lower, limits.upper) if one is not None]
+    for decimals in range(limits.decimals + _MORE, limits.decimals + _MOST):
+        text = format_number(value.value, decimals)
+        rounded = Fraction(text)
+        if all((rounded > one, rounded < one) == (value.value > one, value.value < one) for one in bounds):
+            return text
+    return exact_text(value.value)
 
 
 def _value(how: WorkOut, placed: Sequence[Placed], unit: str | None) -> WorkedOut:
