@@ -221,3 +221,17 @@ def test_a_serial_nobody_would_write_finds_nothing_or_is_refused(store, serial):
         assert records.unit(serial) is None
         assert records.entries(serial) == ()
         assert records.where_used("lot", serial) == ()
+
+
+def test_a_few_kinds_of_entries_are_read_of_many_units(store, samples):
+    with store.transaction() as tx:
+        for number in range(2, 700):
+            tx.issue(samples.issued(f"BW4-{number}"), samples.now)
+        tx.append_all([*samples.work("BW4-7"), *samples.work("BW4-600"), *samples.work("BW4-3")], samples.now)
+    with store.reading() as records:
+        asked = [f"BW4-{number}" for number in range(1, 700) if number != 3]
+        found = records.entries_of_kinds(asked, ("read", "signed"))
+        assert records.entries_of_kinds((), ("read",)) == ()
+    assert [(one.unit, one.body.kind) for one in found] == [
+        ("BW4-600", "read"), ("BW4-600", "signed"), ("BW4-7", "read"), ("BW4-7", "signed"),
+    ]  # fmt: skip

@@ -12,6 +12,9 @@ from traveler.record.unit import Unit
 from traveler.trace.whereabouts import whereabouts
 from traveler.verdict.counting import counting
 
+STEPS = ("struck", "placed", "shipped")
+"""The kinds of entries that say what still counts and where a unit is: all that is read besides the finds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Use:
@@ -57,15 +60,22 @@ def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
     spacing of ``value`` do not matter.
     """
     named = records.where_used(kind, value)
-    uses = (_use(records, serial, tuple(found)) for serial, found in groupby(named, key=lambda one: one.unit))
-    return tuple(use for use in uses if use is not None)
+    found = {unit: tuple(entries) for unit, entries in groupby(named, key=lambda one: one.unit)}
+    steps = _by_unit(records.entries_of_kinds(found, STEPS))
+    return tuple(
+        _use(unit, found[unit.serial], steps.get(unit.serial, ()))
+        for unit in records.units_using(kind, value)
+    )
 
 
-def _use(records: Records, serial: str, found: Sequence[Entry]) -> Use | None:
-    unit = records.unit(serial)
-    if unit is None:
-        return None
-    entries = records.entries(serial)
+def _by_unit(entries: Sequence[Entry]) -> dict[str, tuple[Entry, ...]]:
+    return {unit: tuple(own) for unit, own in groupby(entries, key=lambda one: one.unit)}
+
+
+def _use(unit: Unit, found: Sequence[Entry], steps: Sequence[Entry]) -> Use:
+    """``steps`` are the unit's entries of the kinds :data:`STEPS`: which were struck, and where it went."""
+    merged = {one.seq: one for one in (*found, *steps)}
+    entries = tuple(merged[seq] for seq in sorted(merged))
     stand = {one.seq for one in counting(entries)}
     struck = tuple(one.seq for one in found if one.seq not in stand)
     return Use(unit, whereabouts(unit.state, entries), tuple(found), struck)
