@@ -11,9 +11,12 @@ import os
 import secrets
 import shutil
 import subprocess
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from types import ModuleType
 from typing import Any, NoReturn
 
 import psycopg
@@ -120,6 +123,18 @@ def shop_folder(tmp_path: Path) -> Path:
 def tried() -> dict[tuple[str, str], object]:
     """Trial prints already made, by digest and variant: each takes a second and comes out the same."""
     return {}
+
+
+@pytest.fixture(scope="session")
+def large_store() -> ModuleType:
+    """The builder of large stores, ``tests/bench/large_store.py``."""
+    where = Path(__file__).parent / "bench" / "large_store.py"
+    spec = spec_from_file_location("large_store", where)
+    assert spec is not None
+    assert spec.loader is not None
+    module = sys.modules["large_store"] = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
 @pytest.fixture
