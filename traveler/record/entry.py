@@ -17,6 +17,18 @@ Source = Literal["tool", "tablet", "pdf", "file", "paper"]
 """How an entry came: written by a job, a tablet, a filled PDF, a results file, keyed from paper."""
 
 
+class Signable(Frozen):
+    """What somebody stands for with their name.
+
+    Both fields came later; left at their defaults they change no byte of what was hashed before.
+    """
+
+    pin_checked: bool = False
+    """The PIN of whoever signs was asked for and was right."""
+    instead_of: str | None = None
+    """The id of the person whose absence was covered: the role that this takes was held by delegation."""
+
+
 class Issued(Frozen):
     """The unit got its serial, and the definition it is built to is frozen by digest."""
 
@@ -68,13 +80,13 @@ class Fitted(Frozen):
     number: str | None = None
 
 
-class Signed(Frozen):
+class Signed(Signable):
     """An operation is complete."""
 
     kind: Literal["signed"] = "signed"
 
 
-class Witnessed(Frozen):
+class Witnessed(Signable):
     """A hold point was signed."""
 
     kind: Literal["witnessed"] = "witnessed"
@@ -113,14 +125,14 @@ class Adjusted(Frozen):
     followed: bool | None = None
 
 
-class Stopped(Frozen):
+class Stopped(Signable):
     """A nonconformance: the unit (or the slot) stops until it is decided on."""
 
     kind: Literal["stopped"] = "stopped"
     what: str
 
 
-class Decided(Frozen):
+class Decided(Signable):
     """The disposition of a nonconformance (``stop`` is the seq of the entry that stopped)."""
 
     kind: Literal["decided"] = "decided"
@@ -131,7 +143,7 @@ class Decided(Frozen):
     measure_again: tuple[str, ...] = ()
 
 
-class Struck(Frozen):
+class Struck(Signable):
     """The entry with this seq is struck out; it stays legible."""
 
     kind: Literal["struck"] = "struck"
@@ -139,7 +151,7 @@ class Struck(Frozen):
     reason: str = Field(min_length=1)
 
 
-class Released(Frozen):
+class Released(Signable):
     """Quality released the unit; ``head`` and ``count`` are those of the chain before this entry."""
 
     kind: Literal["released"] = "released"
@@ -147,21 +159,21 @@ class Released(Frozen):
     count: int
 
 
-class Crated(Frozen):
+class Crated(Signable):
     """The crate is closed."""
 
     kind: Literal["crated"] = "crated"
     gross_mass: str | None = None
 
 
-class Placed(Frozen):
+class Placed(Signable):
     """The crate stands somewhere in stock."""
 
     kind: Literal["placed"] = "placed"
     place: str
 
 
-class Shipped(Frozen):
+class Shipped(Signable):
     """The crate left."""
 
     kind: Literal["shipped"] = "shipped"
@@ -170,16 +182,48 @@ class Shipped(Frozen):
     reference: str | None = None
 
 
-class Complained(Frozen):
-    """A customer complained."""
+class Arrived(Frozen):
+    """A value that a customer read: as written, and as understood (exact number as text)."""
+
+    slot: str
+    written: str
+    value: str
+    unit: str | None
+    uncertainty: str | None = None
+    """What the customer says of their gauge: expanded uncertainty (k = 2) in ``unit``."""
+
+
+class Complained(Signable):
+    """A customer complained: this opens a case, known by the unit's serial and the number of this entry."""
 
     kind: Literal["complained"] = "complained"
     text: str
     check: str | None = None
     reading: str | None = None
+    symptoms: tuple[str, ...] = ()
+    """Ids from the shop's list."""
+    readings: tuple[Arrived, ...] = ()
+    photos: tuple[str, ...] = ()
+    """SHA-256 of photographs and documents kept with the records."""
+    contact: str | None = None
 
 
-class Noted(Frozen):
+class FollowedUp(Frozen):
+    """A step in the case that the complaint ``case`` (the seq of its entry) opened."""
+
+    kind: Literal["followed_up"] = "followed_up"
+    case: int = Field(ge=1)
+    step: Literal[
+        "contained", "cause", "action", "effective", "not_effective", "closed", "unfounded", "reopened"
+    ]
+    text: str = Field(min_length=1)
+    causes: tuple[str, ...] = ()
+    """What the cause lies in, to be looked up: ``lot P-2112/78``."""
+    due: str | None = None
+    """The day by which the effect of the action is to be checked, ISO 8601."""
+
+
+class Noted(Signable):
     """A remark."""
 
     kind: Literal["noted"] = "noted"
@@ -197,7 +241,7 @@ class Reprinted(Frozen):
 Body = Annotated[
     Issued | Ticked | Confirmed | Read | Fitted | Signed | Witnessed | Counted | Packed | Photographed
     | Adjusted | Stopped | Decided | Struck | Released | Crated | Placed | Shipped | Complained | Noted
-    | Reprinted,
+    | Reprinted | FollowedUp,
     Field(discriminator="kind"),
 ]  # fmt: skip
 """What an entry says; ``kind`` tells which."""

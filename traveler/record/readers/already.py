@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 
-from traveler.record.entry import Draft, Entry, Read, standing
+from traveler.record.entry import Draft, Entry, Read, Signable, standing
 from traveler.record.kept import body_text
 
 
@@ -54,4 +54,6 @@ def _result(draft: Draft) -> Hashable:
     body = draft.body
     if isinstance(body, Read):
         return (draft.slot, body.value, body.unit, body.gauge, body.as_found)
+    if isinstance(body, Signable):  # how a signature was proved is no part of the result
+        body = body.model_copy(update={"pin_checked": False, "instead_of": None})
     return (draft.slot, body_text(body))
