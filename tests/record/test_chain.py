@@ -13,7 +13,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.record import chain
-from traveler.record.entry import Body, Confirmed, Counted, Draft, Fitted, Noted, Read, Signed, Struck, Ticked
+from traveler.record.entry import (
+    Body,
+    Confirmed,
+    Counted,
+    Draft,
+    Entry,
+    Fitted,
+    Noted,
+    Read,
+    Signed,
+    Struck,
+    Ticked,
+)
 from traveler.record.kept import Kept, of_entry, to_entry
 
 NOW = datetime(2026, 9, 14, 8, 30, tzinfo=UTC)
@@ -56,6 +68,15 @@ def test_what_was_written_verifies_against_its_own_end(rows):
 @given(chains)
 def test_an_entry_read_and_written_again_changes_no_byte(rows):
     assert [of_entry(to_entry(row)) for row in rows] == rows
+
+
+@given(chains)
+def test_an_entry_read_is_one_that_the_model_takes(rows):
+    for row in rows:
+        entry = to_entry(row)
+        assert entry == Entry.model_validate(entry.model_dump())
+        assert entry.model_copy(update={"seq": 9}).seq == 9
+        assert entry.model_fields_set == set(Entry.model_fields)
 
 
 @given(chains)

@@ -49,7 +49,7 @@ def judge(office: Office, records: Records, serial: str) -> Judged:
         what = f"the records of {serial} do not begin with its issue"
         raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
     plan = plan_as_issued(records, entries[0].body)
-    chain = tuple(verify_rows(rows, head=unit.head, count=unit.entries, unit=serial))
+    chain = tuple(verify_rows(rows, head=unit.head, count=unit.entries, unit=serial, entries=entries))
     stored = records.definition(unit.product, unit.revision)
     facts = Facts(
         fitted_elsewhere=_fitted_elsewhere(records, serial, entries, plan),

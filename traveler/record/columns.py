@@ -34,7 +34,7 @@ def time_of(text: str) -> datetime:
     if moment.tzinfo is None:
         msg = f"a stored time without a zone: {text!r}"
         raise ValueError(msg)
-    return moment.astimezone(UTC)
+    return moment if moment.tzinfo is UTC else moment.astimezone(UTC)
 
 
 def key_text() -> TypeEngine[str]:

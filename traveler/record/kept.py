@@ -7,13 +7,12 @@ changes no byte of what was written before. For the same reason a default, once 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
 
 import rfc8785
 from pydantic import TypeAdapter, ValidationError
 
 from traveler.record.columns import time_of, time_text
-from traveler.record.entry import Body, Draft, Entry, Source
+from traveler.record.entry import Body, Draft, Entry
 from traveler.record.trouble import NotKept, StoreDamaged
 
 _BODY: TypeAdapter[Body] = TypeAdapter(Body)
@@ -86,14 +85,24 @@ def to_entry(row: Kept) -> Entry:
         StoreDamaged: the row is not what this program ever wrote.
     """
     try:
-        return Entry.model_construct(
-            unit=row.unit, at=time_of(row.at), zone=row.zone, by=row.by, slot=row.slot,
-            body=_BODY.validate_json(row.body), source=cast("Source", row.source), seq=row.seq,
-            recorded=time_of(row.recorded), previous=row.previous, hash=row.hash,
-        )  # fmt: skip
+        return _entry({
+            "unit": row.unit, "at": time_of(row.at), "zone": row.zone, "by": row.by, "slot": row.slot,
+            "body": _BODY.validate_json(row.body), "source": row.source, "seq": row.seq,
+            "recorded": time_of(row.recorded), "previous": row.previous, "hash": row.hash,
+        })  # fmt: skip
     except (ValidationError, ValueError, TypeError) as problem:
         what = f"entry #{row.seq} of {row.unit} cannot be read as an entry"
         raise StoreDamaged(what, "run 'traveler verify' and restore a backup") from problem
+
+
+def _entry(fields: dict[str, object]) -> Entry:
+    """What ``Entry.model_construct`` gives for all its fields, in a third of the time."""
+    entry = Entry.__new__(Entry)
+    object.__setattr__(entry, "__dict__", fields)
+    object.__setattr__(entry, "__pydantic_fields_set__", set(fields))
+    object.__setattr__(entry, "__pydantic_extra__", None)
+    object.__setattr__(entry, "__pydantic_private__", None)
+    return entry
 
 
 def plain(text: str | None) -> None:
