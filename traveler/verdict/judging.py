@@ -12,6 +12,7 @@ from traveler.definition.plan import SlotKind, Step
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
+from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, Filled
 from traveler.verdict.outcome import SlotState
 from traveler.verdict.weighing import NOT_KNOWN, Known, Rule, Unfit, Weighed, understood, weigh_reading
@@ -98,7 +99,11 @@ def understand(slot: str, entry: Entry, limits: Limits | None) -> Quantity | Gar
 
 def rule_of(case: Case, step: Step) -> Rule:
     """The rule of the check, else of the shop."""
-    settings = case.settings
+    return rule_in(case.settings, step)
+
+
+def rule_in(settings: Settings, step: Step) -> Rule:
+    """The rule of the check, else the one these settings of a shop give."""
     return Rule(
         "guarded" if (step.rule or settings.decision_rule) == "guarded" else "simple",
         "rounding" if (step.rounding or settings.rounding) == "rounding" else "absolute",
