@@ -28,12 +28,12 @@ class Space:
         line, count = "", 1
         for word in text.split():
             longer = f"{line} {word}".strip()
-            if self._wide(longer) <= self.width:
+            if self.wide(longer) <= self.width:
                 line = longer
                 continue
             count += 1 if line else 0
             line = word
-            while self._wide(line) > self.width:
+            while self.wide(line) > self.width:
                 line = line[self._breaks_at(line) :]
                 count += 1
         return count
@@ -47,9 +47,10 @@ class Space:
             kept = kept[:-1]
         return kept.rstrip() + CUT
 
-    def _wide(self, text: str) -> float:
+    def wide(self, text: str) -> float:
+        """Width of the text on one line, in millimetres."""
         known = (self.face.widths.get(character, 1000) for character in text)
         return sum(known) / 1000 * self.size * MM_PER_POINT
 
     def _breaks_at(self, word: str) -> int:
-        return next((end for end in range(len(word), 1, -1) if self._wide(word[:end]) <= self.width), 1)
+        return next((end for end in range(len(word), 1, -1) if self.wide(word[:end]) <= self.width), 1)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from markupsafe import Markup, escape
+
 from traveler.definition.plan import Plan
 from traveler.sheets import fonts
-from traveler.sheets.fitting import CUT, Space
+from traveler.sheets.fitting import Space
 from traveler.sheets.sheet import Printing, UnitFace
 
 SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
@@ -15,6 +17,8 @@ SERIAL_SIZES = ((14, 24), (18, 19), (24, 14), (32, 11))
 
 PRODUCT_MM = 53.5
 """Width free for the product in the head, a little on the safe side."""
+SMALL = 9.5
+"""Size in points of all but the first line."""
 SHEET_MM, SHOP_MM = 55.0, 85.0
 """The same for the name of the sheet under the serial, and for that of the shop in the foot."""
 
@@ -28,7 +32,7 @@ class HeadView:
 
     title: str
     variant: str
-    destination: str
+    destination: Markup
     serial: str
     serial_size: int
     sheet: str
@@ -49,32 +53,37 @@ def short_digest(digest: str) -> str:
     return f"{digest[:4]} {digest[4:8]}"
 
 
-def destination(unit: UnitFace, printing: Printing) -> str:
-    """Who the unit is for."""
-    return printing.say("Order {order}", order=unit.order) if unit.order else printing.say("For stock")
+def destination(unit: UnitFace, printing: Printing, copy: str) -> Markup:
+    """Who the unit is for, and which copy this is, on one line.
+
+    The order is set in the mono face, as all that differs from unit to unit, and cut to what fits.
+    """
+    say, mono = printing.say, fonts.face(fonts.MONO_BOLD, printing.templates)
+    counted = f" · {copy}" if copy else ""
+    if not unit.order:
+        return escape(say("For stock") + counted)
+    line = say("Order {order}") + counted
+    plain = Space(fonts.face(fonts.SANS, printing.templates), SMALL, PRODUCT_MM, 1)
+    room = PRODUCT_MM - plain.wide(line.replace("{order}", ""))
+    order = Space(mono, SMALL, room, 1).shortened(unit.order)
+    return escape(line).replace("{order}", Markup('<b class="mono">{}</b>').format(order))
 
 
-def small_enough(text: str, other: str, space: Space) -> str:
-    """As much of a text as fits one line together with another text."""
-    kept = text
-    while kept and not space.fits(f"{kept} · {other}"):
-        kept = kept.removesuffix(CUT)[:-1].rstrip() + CUT if len(kept) > 1 else ""
-    return kept
-
-
-def head(plan: Plan, unit: UnitFace, printing: Printing, sheet: str, rule: str) -> HeadView:
-    """The head and foot of one sheet."""
+def head(
+    plan: Plan, unit: UnitFace, printing: Printing, sheet: str, rule: str, *, copied: bool = True
+) -> HeadView:
+    """The head and foot of one sheet; ``copied``: its copies are counted."""
     say, templates = printing.say, printing.templates
     bold, plain = fonts.face(fonts.SANS_BOLD, templates), fonts.face(fonts.SANS, templates)
-    title, small = Space(bold, 12, PRODUCT_MM, 2), Space(plain, 9.5, PRODUCT_MM, 1)
+    title, small = Space(bold, 12, PRODUCT_MM, 2), Space(plain, SMALL, PRODUCT_MM, 1)
     revision = say("revision {revision}", revision=plan.revision)
-    copy = say("copy {number}", number=printing.copy)
+    copy = say("copy {number}", number=printing.copy) if copied else ""
     return HeadView(
         title=title.shortened(plan.title),
         variant=replace(small, lines=2).shortened(
             " · ".join(part for part in (plan.variant_title, revision) if part)
         ),
-        destination=" · ".join((small_enough(destination(unit, printing), copy, small), copy)),
+        destination=destination(unit, printing, copy),
         serial=unit.serial,
         serial_size=serial_size(unit.serial),
         sheet=replace(small, width=SHEET_MM).shortened(sheet),

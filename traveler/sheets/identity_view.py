@@ -7,19 +7,23 @@ from dataclasses import dataclass
 from traveler.definition.plan import Plan
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.grid_view import chunks
-from traveler.sheets.head_view import destination
 from traveler.sheets.sheet import Printing, UnitFace
+from traveler.sheets.words import Words
 
 ACROSS = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One cell: a word and what it says, or a read-only field that says it."""
+    """One cell: a word and what it says, or a read-only field that says it.
+
+    ``mono``: it differs from unit to unit, and stands in the face that serials are stamped in.
+    """
 
     label: str
     text: str
     box: Box | None = None
+    mono: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +50,13 @@ def identity(
 
     dates = [
         Fact(say("revised"), plan.revised),
-        Fact(say("issued"), unit.issued),
-        Fact(say("due"), unit.due or ""),
+        Fact(say("issued"), unit.issued, mono=True),
+        Fact(say("due"), unit.due or "", mono=True),
     ]
     facts = [
         fact("serial", say("serial"), unit.serial),
         fact("revision", say("revision"), plan.revision),
-        Fact(say("for"), unit.customer or destination(unit, printing)),
+        ordered(unit, say),
         *(dates if inside else []),
         Fact(say("mass, bare"), plan.mass or ""),
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
@@ -68,3 +72,10 @@ def identity(
         rows=tuple(chunks([one for one in facts if one.text], ACROSS)),
         digest=fact("digest", say("definition digest"), plan.digest),
     )
+
+
+def ordered(unit: UnitFace, say: Words) -> Fact:
+    """Who the unit is for: the customer it was shipped to, the order, or stock."""
+    if unit.customer:
+        return Fact(say("for"), unit.customer)
+    return Fact(say("order"), unit.order, mono=True) if unit.order else Fact(say("for"), say("For stock"))
