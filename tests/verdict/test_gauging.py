@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from traveler.shop.gauges import Calibration
+from traveler.record.entry import Read
+from traveler.shop.gauges import Calibration, Withdrawal
 from traveler.verdict.outcome import SlotState
 
 NEAR = "30-2/spindle=1,end=near"
@@ -32,6 +34,20 @@ def a_day_past_due(book):
 def withdrawn_on_that_very_day(book):
     change(book, "IND-01", withdrawn=day(book))
     book.built()
+
+
+def withdrawn_a_minute_before_it_was_read_with(book):
+    out(book, read_with_an_indicator(book)[-1], -1)
+
+
+def withdrawn_and_back_only_afterwards(book):
+    out(book, read_with_an_indicator(book)[-1], -60, 1)
+
+
+def withdrawn_by_the_clock_of_another_zone(book):
+    at = read_with_an_indicator(book)[-1] - timedelta(minutes=1)
+    tokyo = at.astimezone(timezone(timedelta(hours=9)))
+    change(book, "IND-01", withdrawals=(Withdrawal(out=tokyo, reason="dropped", by="qual"),))
 
 
 def an_uncertainty_of_a_sixth_of_the_tolerance(book):
@@ -70,7 +86,12 @@ RAISED = {
     "GAU002": [a_gauge_nobody_knows],
     "GAU003": [a_height_gauge_instead_of_an_indicator],
     "GAU004": [a_day_past_due],
-    "GAU005": [withdrawn_on_that_very_day],
+    "GAU005": [
+        withdrawn_on_that_very_day,
+        withdrawn_a_minute_before_it_was_read_with,
+        withdrawn_and_back_only_afterwards,
+        withdrawn_by_the_clock_of_another_zone,
+    ],
     "GAU006": [an_uncertainty_of_a_sixth_of_the_tolerance],
     "GAU007": [never_calibrated, failed_its_last_calibration, calibrated_only_after_the_reading],
     "GAU008": [a_torque_beyond_the_range_of_the_wrench, further_below_zero_than_the_dial_travels],
@@ -89,6 +110,14 @@ def on_the_last_day_it_is_due(book):
 def withdrawn_the_day_after(book):
     change(book, "IND-01", withdrawn=day(book, 1))
     book.built()
+
+
+def withdrawn_a_minute_after_it_was_read_with(book):
+    out(book, read_with_an_indicator(book)[-1], 1)
+
+
+def withdrawn_and_back_when_it_was_read_with_first(book):
+    out(book, read_with_an_indicator(book)[0], -60, 0)
 
 
 def an_uncertainty_of_exactly_a_quarter(book):
@@ -128,7 +157,11 @@ SILENT = {
     "GAU002": [a_bad_gauge_in_a_reading_that_was_read_again],
     "GAU003": [good],
     "GAU004": [on_the_last_day_it_is_due],
-    "GAU005": [withdrawn_the_day_after],
+    "GAU005": [
+        withdrawn_the_day_after,
+        withdrawn_a_minute_after_it_was_read_with,
+        withdrawn_and_back_when_it_was_read_with_first,
+    ],
     "GAU006": [an_uncertainty_of_exactly_a_quarter],
     "GAU007": [good_again_after_a_failed_calibration],
     "GAU008": [at_the_end_of_its_range, below_zero_on_a_dial_that_was_set_to_zero, a_range_in_words],
@@ -145,6 +178,45 @@ def test_it_is_raised(book, code, write):
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()
+
+
+def read_with_an_indicator(book) -> list[datetime]:
+    """A good unit; when the readings with its indicator were made."""
+    book.built()
+    return [one.at for one in book.entries if isinstance(one.body, Read) and one.body.gauge == "IND-01"]
+
+
+def out(book, at: datetime, since: int, until: int | None = None) -> None:
+    """The indicator is out of use between these minutes around a reading; times as on the shop's wall."""
+    wall = at.astimezone(book.case().zone).replace(tzinfo=None)
+    back = None if until is None else wall + timedelta(minutes=until)
+    change(book, "IND-01", withdrawals=(Withdrawal(out=wall + timedelta(minutes=since), back=back),))
+
+
+def test_readings_before_a_withdrawal_stand_and_those_after_it_are_refused(book):
+    book.settings = book.settings.model_copy(update={"time_zone": "America/New_York"})
+    book.built()
+    first = next(one for one in book.entries if isinstance(one.body, Read) and one.body.gauge == "IND-01")
+    out(book, first.at, 1)
+    after = {
+        one.slot for one in book.entries
+        if isinstance(one.body, Read) and one.body.gauge == "IND-01" and one.at > first.at
+    }  # fmt: skip
+    slots = book.verdict().slots
+    assert slots[first.slot].state is SlotState.IN
+    assert after
+    assert {slots[one].state for one in after} == {SlotState.REFUSED}
+    (found,) = book.found("GAU005")
+    assert "was withdrawn on" in found.what
+    assert " at " in found.what
+
+
+@pytest.mark.parametrize(("hour", "fold"), [(1, 0), (1, 1)])
+def test_an_hour_that_the_clocks_repeat_counts_as_out_of_use(hour, fold):
+    dublin = ZoneInfo("Europe/Dublin")  # on 25 October 2026 the hour from one to two comes twice
+    there = Withdrawal(out=datetime(2026, 10, 25, 1, 30), back=datetime(2026, 10, 25, 1, 45))  # noqa: DTZ001
+    assert there.holds(datetime(2026, 10, 25, hour, 40, tzinfo=dublin, fold=fold), dublin)
+    assert not there.holds(datetime(2026, 10, 25, 1, 50, tzinfo=dublin, fold=1), dublin)
 
 
 def test_an_overdue_gauge_is_one_finding_however_often_it_was_used(book):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import date
+from datetime import date, datetime, time
 from fractions import Fraction
 
 from traveler.definition.plan import Plan, Step
@@ -46,7 +46,7 @@ def _uncertainties(shop: Shop, kind: str, unit: str, day: date) -> Iterator[Frac
     """Expanded uncertainties of the gauges of a kind that may be used on that day, in the unit."""
     for gauge in shop.gauges.gauges:
         due, known = gauge.due(day), gauge.uncertainty_on(day)
-        withdrawn = gauge.withdrawn is not None and gauge.withdrawn <= day
+        withdrawn = gauge.withdrawal_at(datetime.combine(day, time.max, shop.zone), shop.zone) is not None
         if gauge.kind != kind or known is None or withdrawn or due is None or due < day:
             continue
         try:

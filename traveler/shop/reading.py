@@ -25,6 +25,23 @@ Places = Mapping[NodePath, Place]
 DATES = frozenset({"on", "since", "until", "left", "withdrawn"})
 """Keys whose value is a day."""
 
+MOMENTS = frozenset({"out", "back"})
+"""Keys whose value is a day, or a day with a time of day."""
+
+_DAY = r"\d{4}-\d\d-\d\d"
+_WRITTEN = {
+    **dict.fromkeys(DATES, (_DAY, "a day", "write it as 2026-01-05")),
+    **dict.fromkeys(
+        MOMENTS,
+        (
+            rf"{_DAY}([T ]\d\d:\d\d(:\d\d)?(Z|[+-]\d\d:\d\d)?)?",
+            "a day with a time",
+            "write it as 2026-01-05T14:30, or as 2026-01-05",
+        ),
+    ),
+}
+"""Key → how its value is written, what that is called, and what to write instead."""
+
 _SAID = {
     "missing": "'{key}' is missing",
     "extra_forbidden": "there is no key '{key}' here",
@@ -132,7 +149,8 @@ def _wrong_days(content: Plain, where: Places, path: NodePath = ()) -> Iterator[
             yield from _wrong_days(item, where, (*path, index))
     elif isinstance(content, dict):
         for key, value in content.items():
-            if key in DATES and isinstance(value, str) and not re.fullmatch(r"\d{4}-\d\d-\d\d", value):
+            pattern, called, hint = _WRITTEN.get(key, ("", "", ""))
+            if pattern and isinstance(value, str) and not re.fullmatch(pattern, value):
                 place = where.get((*path, key), Place())
-                yield Finding("SHP004", f"'{value}' is not a day", place, hint="write it as 2026-01-05")
+                yield Finding("SHP004", f"'{value}' is not {called}", place, hint=hint)
             yield from _wrong_days(value, where, (*path, key))

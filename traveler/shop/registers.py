@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import UTC
 from difflib import get_close_matches
 
 from pydantic import Field
 
 from traveler.definition.source import Path as NodePath
 from traveler.finding import Finding
+from traveler.measure.found_error import parse_error
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import parse_number
 from traveler.measure.quantity import parse_quantity
 from traveler.measure.unreadable import Unreadable
-from traveler.shop.gauges import Gauge, GaugeRegister
+from traveler.shop.gauges import Gauge, GaugeRegister, placed
 from traveler.shop.people import People, Person
 from traveler.shop.reading import Places, nearest
 
@@ -55,9 +57,10 @@ def _check_person(
 
 
 def check_gauges(register: GaugeRegister, where: Places, file: str) -> Iterator[Finding]:
-    """SHP005 an id given twice; SHP006 a range, resolution, uncertainty or k that cannot be read."""
+    """SHP005 an id given twice; SHP006 a number that cannot be read, or back in use before it was out."""
     yield from _twice([one.id for one in register.gauges], "gauges", where, file)
     for index, gauge in enumerate(register.gauges):
+        yield from _times_out(gauge, ("gauges", index, "withdrawals"), where, file)
         for path, reader, text in _numbers(gauge):
             try:
                 reader(text)
@@ -79,7 +82,15 @@ def _numbers(gauge: Gauge) -> Iterator[tuple[NodePath, Reader, str]]:
     for index, done in enumerate(gauge.calibrations):
         given.append((("calibrations", index, "uncertainty"), quantity_with_unit, done.uncertainty))
         given.append((("calibrations", index, "k"), positive_number, done.k))
+        given.append((("calibrations", index, "error"), parse_error, done.error))
     return ((path, reader, text) for path, reader, text in given if text is not None)
+
+
+def _times_out(gauge: Gauge, path: NodePath, where: Places, file: str) -> Iterator[Finding]:
+    for index, one in enumerate(gauge.withdrawals):
+        if one.back is not None and placed(one.back, UTC) < placed(one.out, UTC):
+            what = f"{gauge.id} was back in use on {one.back:%Y-%m-%d %H:%M}, before it was out of use"
+            yield Finding("SHP006", what, nearest(where, (*path, index, "back"), file), hint="swap the two")
 
 
 def quantity_with_unit(text: str) -> None:

@@ -6,7 +6,7 @@ Only readings that rule are asked about: an earlier reading that was read again 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import date
+from datetime import date, datetime, time
 from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
@@ -17,6 +17,7 @@ from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import format_number, shown
 from traveler.measure.quantity import Quantity, same_dimension
 from traveler.measure.unreadable import Unreadable
+from traveler.record.entry import Entry
 from traveler.shop.gauges import Gauge
 from traveler.verdict.case import Case
 from traveler.verdict.grouping import Gathered, Trouble
@@ -32,6 +33,7 @@ def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
     """Everything wrong with the gauges of the readings that rule."""
     gathered = Gathered()
     known: dict[tuple[str | None, str, date], list[Trouble]] = {}
+    out = _Withdrawn(case)
     for ruling in rulings:
         body, entry, need = ruling.body, ruling.entry, ruling.step.gauge
         if body is None or entry is None or (need is None and body.gauge is None):
@@ -43,13 +45,43 @@ def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
                 *_standing(case, body.gauge, need, key[2]),
                 *_certain(case, ruling, body.gauge),
             ]
-        for trouble in troubles:
+        for trouble in (*out.at(body.gauge, entry), *troubles):
             gathered.add(trouble, ruling.slot, entry.seq)
         gauge = case.gauges.get(body.gauge) if body.gauge else None
         if gauge is not None and gauge.range is not None and _outside(ruling.written, gauge.range):
             what = f"{ruling.written} lies outside the range of {gauge.id}, {gauge.range}"
             gathered.add(Trouble("GAU008", what, "use another gauge"), ruling.slot, entry.seq)
     return gathered
+
+
+class _Withdrawn:
+    """Gauges that were out of use when they were read with; asked by the minute, not by the day."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self._known: dict[tuple[str, datetime], list[Trouble]] = {}
+
+    def at(self, name: str | None, entry: Entry) -> list[Trouble]:
+        """What is wrong with using this gauge at the time of this entry."""
+        gauge = self.case.gauges.get(name) if name else None
+        if gauge is None or not gauge.times_out:
+            return []
+        key = (gauge.id, entry.at)
+        if key not in self._known:
+            self._known[key] = list(self._asked(gauge, entry))
+        return self._known[key]
+
+    def _asked(self, gauge: Gauge, entry: Entry) -> Iterator[Trouble]:
+        case = self.case
+        found = gauge.withdrawal_at(entry.at, case.zone)
+        if found is not None:
+            why = f" ({found.reason})" if found.reason else ""
+            what = f"{gauge.id} was withdrawn on {_when(found.out)}{why}, used on {case.day_of(entry)}"
+            yield Trouble("GAU005", what, "read it again with another gauge")
+
+
+def _when(moment: datetime) -> str:
+    return f"{moment:%Y-%m-%d}" if moment.time() == time.min else f"{moment:%Y-%m-%d at %H:%M}"
 
 
 def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -> Iterator[Trouble]:
@@ -72,9 +104,6 @@ def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -
 
 
 def _calibrated(gauge: Gauge, day: date) -> Iterator[Trouble]:
-    if gauge.withdrawn is not None and gauge.withdrawn <= day:
-        what = f"{gauge.id} was withdrawn on {gauge.withdrawn}, used on {day}"
-        yield Trouble("GAU005", what, "read it again with another gauge")
     last = gauge.last_calibration(day)
     if last is None or not last.good:
         why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
