@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import threading
+from dataclasses import replace
 
 import pytest
 from sqlalchemy import select
@@ -33,6 +34,7 @@ def worked(store, samples, tmp_path) -> Store:
         tx.next_number("BW")
         tx.mark_seen("d", "BW4-1", samples.now)
         tx.use_token("t", samples.now)
+        tx.note_pin_trials("qmoor", replace(tx.hold_pin_trials("qmoor", samples.now), failures=2))
         picture = b"\xff\xd8\xff a picture"
         store.attachments.put(picture)
         from traveler.record.attachments import Attachment, examined

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import threading
 import warnings
+from datetime import UTC, datetime, timedelta
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
@@ -13,9 +15,14 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, text
 
 from traveler.record import schema
+from traveler.record.audit import audit
+from traveler.record.engine import WRITES, address, open_engine
+from traveler.record.entry import Stopped
+from traveler.record.pin_trials import PinTrials
 from traveler.record.store import Store
 from traveler.record.tables import metadata
-from traveler.record.trouble import StoreNewer
+from traveler.record.transaction import Transaction
+from traveler.record.trouble import StoreNewer, StoreTrouble
 
 
 def test_the_migrations_make_the_tables_the_program_uses(store_url):
@@ -87,3 +94,67 @@ def fails_the_second_time():
         return real(connection)
 
     return check
+
+
+def made_at(url: str, version: str):
+    """An engine on a store whose tables are those of an earlier version."""
+    engine = open_engine(address(url))
+    config = Config()
+    config.set_main_option("script_location", str(schema.MIGRATIONS))
+    with engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.upgrade(config, version)
+    return engine
+
+
+@pytest.mark.parametrize("version", schema.VERSIONS[:-1])
+def test_a_store_of_every_earlier_version_is_brought_up_to_date_with_what_is_in_it(
+    store_url, samples, version
+):
+    engine = made_at(store_url, version)
+    with engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
+        work = Transaction(connection)
+        work.put_definition(samples.definition())
+        work.issue(samples.issued("BW4-1", "O-77"), samples.now)
+        before = work.append_all(samples.work("BW4-1"), samples.now)
+    engine.dispose()
+    with Store.open(store_url) as store:
+        with store.reading() as records:
+            assert schema.stored_version(records._connection) == schema.CURRENT
+            assert records.entries("BW4-1")[1:] == before
+            assert records.pin_trials() == {}
+        assert [one.findings for one in audit(store)] == [()]
+        with store.transaction() as work:
+            work.append(samples.draft("BW4-1", Stopped(what="dent")), samples.now)
+        with store.reading() as records:
+            assert [one.serial for one in records.stopped_units()] == ["BW4-1"]
+
+
+def test_what_was_stopped_is_found_by_its_own_index(store_url, samples):
+    with Store.open(store_url) as store, store.reading() as records:
+        explain = "EXPLAIN QUERY PLAN" if records.dialect == "sqlite" else "EXPLAIN"
+        if records.dialect == "postgresql":
+            records.ask(text("SET LOCAL enable_seqscan = off"))
+        asked = f"{explain} SELECT unit FROM entry WHERE kind = 'stopped'"  # noqa: S608 - fixed texts
+        plan = " ".join(str(row) for row in records.ask(text(asked)))
+    assert "ix_entry_stopped" in plan
+
+
+def test_trials_of_a_pin_are_counted_and_never_below_none(store_url, samples):
+    with Store.open(store_url) as store:
+        with store.transaction() as work:
+            assert work.hold_pin_trials("qmoor", samples.now) == PinTrials(0, samples.now)
+            work.note_pin_trials("qmoor", PinTrials(2, samples.now))
+        with store.transaction() as work:
+            later = samples.now + timedelta(minutes=1)
+            assert work.hold_pin_trials("qmoor", later) == PinTrials(2, samples.now)
+            assert work.pin_trials() == {"qmoor": PinTrials(2, samples.now)}
+            work.abandon()
+        with pytest.raises(StoreTrouble), store.transaction() as work:
+            work.note_pin_trials("qmoor", PinTrials(-1, samples.now))
+
+
+def test_the_clock_of_the_store_is_that_of_its_computer_in_utc(store_url):
+    with Store.open(store_url) as store, store.reading() as records:
+        assert abs(datetime.now(UTC) - records.clock()) < timedelta(minutes=1)
+        assert records.clock().tzinfo is UTC

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Executable, Row, Select, select
+from sqlalchemy import Connection, CursorResult, Executable, Row, Select, literal_column, select, text
 
 from traveler.record import tables
 from traveler.record.attachments import Attachment
 from traveler.record.entry import Entry, Fitted, standing
 from traveler.record.kept import Kept, to_entry
 from traveler.record.lenient import readable
+from traveler.record.pin_trials import PinTrials
 from traveler.record.references import reference_value
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import IssuedDefinition, Unit
@@ -139,6 +140,25 @@ class Records:
             for piece in pieces
             for row in _kept(self._connection, asked.where(_ENTRY.unit.in_(piece)))
         )
+
+    def stopped_units(self) -> tuple[Unit, ...]:
+        """Units that were ever stopped, whole or at a slot, by serial; an index holds just these entries."""
+        asked = select(_ENTRY.unit).where(_ENTRY.kind == literal_column("'stopped'"))
+        named = select(tables.unit).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
+        return tuple(_unit(row) for row in self._connection.execute(named))
+
+    def clock(self) -> datetime:
+        """The present moment by the clock of the database: one for all computers that share it."""
+        if self.dialect == "postgresql":
+            asked = text("SELECT clock_timestamp() AT TIME ZONE 'UTC'")
+            moment: datetime = self._connection.execute(asked).scalar_one()
+            return moment.replace(tzinfo=UTC)
+        return datetime.now(UTC)
+
+    def pin_trials(self) -> dict[str, PinTrials]:
+        """Person → the trials of their PIN that count, for those who have any."""
+        rows = self._connection.execute(select(tables.pin_trial))
+        return {row.person: PinTrials(row.failures, row.last) for row in rows if row.failures}
 
     def fitted_elsewhere(
         self, serial: str, parts: Iterable[tuple[str | None, str]]

@@ -17,6 +17,7 @@ from sqlalchemy import (
     PrimaryKeyConstraint,
     Table,
     Text,
+    text,
 )
 
 from traveler.record.columns import UtcText, key_text
@@ -82,6 +83,13 @@ entry = Table(
     Column("hash", key_text(), nullable=False),
     PrimaryKeyConstraint("unit", "seq"),
     CheckConstraint("seq > 0", name="seq_from_one"),
+    Index(
+        "ix_entry_stopped",
+        "unit",
+        "seq",
+        sqlite_where=text("kind = 'stopped'"),
+        postgresql_where=text("kind = 'stopped'"),
+    ),
     sqlite_with_rowid=False,
 )
 """An entry as text, byte for byte what its hash covers; times stay text here for that reason."""
@@ -136,6 +144,16 @@ form_token = Table(
     Column("used", UtcText, nullable=False),
 )
 """One-time tokens of tablet pages: a form sent twice is recorded once."""
+
+pin_trial = Table(
+    "pin_trial",
+    metadata,
+    Column("person", key_text(), primary_key=True),
+    Column("failures", Integer, nullable=False),
+    Column("last", UtcText, nullable=False),
+    CheckConstraint("failures >= 0", name="failures_counted"),
+)
+"""Trials of a person's PIN since the last one that was right: how many, and when the last one began."""
 
 APPEND_ONLY = ("entry", "ref", "definition")
 """Tables whose rows are never changed nor removed."""

@@ -15,6 +15,7 @@ from traveler.record import chain, tables
 from traveler.record.attachments import Attachment
 from traveler.record.entry import Draft, Entry, Issued
 from traveler.record.kept import Kept, plain, to_entry
+from traveler.record.pin_trials import PinTrials
 from traveler.record.records import Records
 from traveler.record.references import references
 from traveler.record.trouble import NoSuchUnit, SerialTaken
@@ -135,6 +136,19 @@ class Transaction(Records):
         """Whether this one-time form token is used for the first time."""
         plain(token)
         return self._add_once(tables.form_token, {"token": token, "used": now})
+
+    def hold_pin_trials(self, person: str, now: datetime) -> PinTrials:
+        """The trials of this person's PIN; nobody else counts any until the end of the transaction."""
+        plain(person)
+        self._add_once(tables.pin_trial, {"person": person, "failures": 0, "last": now})
+        columns = tables.pin_trial.c
+        asked = select(columns.failures, columns.last).where(columns.person == person).with_for_update()
+        return PinTrials(*self._connection.execute(asked).one())
+
+    def note_pin_trials(self, person: str, trials: PinTrials) -> None:
+        """Notes how many trials of a PIN count now; :meth:`hold_pin_trials` comes first."""
+        noted = update(tables.pin_trial).where(tables.pin_trial.c.person == person)
+        self._connection.execute(noted.values(failures=trials.failures, last=trials.last))
 
     def note_attachment(self, attachment: Attachment, now: datetime) -> None:
         """Notes a file that was put beside the database before, so that no note is without its file."""
