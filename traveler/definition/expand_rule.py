@@ -17,7 +17,7 @@ def adjustment(rule: Adjust | None, setting: Setting) -> Adjustment | None:
     """The rule with the numbers as written; ``values`` has the words of the definition as keys."""
     if rule is None:
         return None
-    if isinstance(rule, str):
+    if isinstance(rule, str | dict):
         return Adjustment(rule="text", text=setting.say(rule))
     values: dict[str, str]
     if isinstance(rule, Screw):

@@ -73,11 +73,13 @@ def _which(written: Any) -> str | None:
     if isinstance(written, str):
         return "a sentence"
     keys = set(written) if isinstance(written, dict) else set(getattr(written, "model_fields_set", ()))
-    return next((f"a {key} rule" for key in ("screw", "level", "learn", "bend") if key in keys), None)
+    rule = next((f"a {key} rule" for key in ("screw", "level", "learn", "bend") if key in keys), None)
+    by_language = keys and all(len(key) == 2 for key in keys) and keys != {"by"}
+    return rule or ("a sentence" if by_language else None)
 
 
 Adjust = Annotated[
-    Annotated[str, Field(min_length=1), Tag("a sentence")]
+    Annotated[Text, Tag("a sentence")]
     | Annotated[Screw, Tag("a screw rule")]
     | Annotated[Level, Tag("a level rule")]
     | Annotated[Learn, Tag("a learn rule")]

@@ -6,7 +6,7 @@ A sentence, or the rule spelled out for use with a pencil.
 from __future__ import annotations
 
 from traveler.definition.plan import Adjustment
-from traveler.sheets.vocabulary import spoken
+from traveler.sheets.vocabulary import spoken, spoken_turn
 from traveler.sheets.words import Words
 
 
@@ -17,12 +17,14 @@ def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
     values = adjust.values
     lines = [say("Out? Note it as found, then: {what}", what=adjust.text)] if adjust.text else []
     if adjust.rule == "screw":
-        lines.append(say("Turns = what is missing or too much ÷ {effect}.", effect=values["effect"]))
+        lines.append(
+            say("Turns = what is missing or too much ÷ {effect}.", effect=spoken_turn(values["effect"], say))
+        )
         lines.append(
             say("It reads more when turned {direction}.", direction=spoken(values["increases"], say))
         )
     elif adjust.rule == "level":
-        lines.append(say("One turn of a foot is {pitch}.", pitch=values["pitch"]))
+        lines.append(say("One turn of a foot is {pitch}.", pitch=spoken_turn(values["pitch"], say)))
         if "raises" in values:
             lines.append(
                 say("A foot rises when turned {direction}.", direction=spoken(values["raises"], say))

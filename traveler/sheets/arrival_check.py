@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from traveler.definition.plan import Caution, Plan, Slot, Step
 from traveler.record.entry import Entry
 from traveler.sheets.boxes import Box, Form
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.grid_view import chunks, position
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
@@ -69,27 +69,34 @@ def arrival_check_pdf(
     *,
     copy_number: int = 1,
     language: str = "",
+    texts: Sequence[Plan] = (),
     shelves: Templates | None = None,
 ) -> Sheet:
     """The arrival check: cautions, what to look at, as-shipped values beside boxes for what is found."""
     printing = Printing(settings, printed, copy_number, language, shelves or templates())
-    say, form = printing.say, Form()
     record = record_view(verdict, entries, None, settings.time_zone)
-    page = head(plan, unit, printing, say("Arrival check"), say("Please send a filled copy back."))
-    context = {
-        "head": page,
-        "identity": identity(plan, unit, printing, inside=False),
-        "cautions": cautions(plan, say),
-        "questions": tuple(questions(plan, unit.serial, form, say)),
-        "checks": tuple(checks(plan, record, form, say)),
-        "closing": tuple(
-            (label, form.box(f"sheet#arrival-{name}", label, "line"))
-            for name, label in (("by", say("checked by")), ("at", say("date")), ("remark", say("remarks")))
-        ),
-    }
-    title = say("Arrival check {serial}, {title}", serial=unit.serial, title=plan.title)
-    address = printing.address(unit.serial, plan.gtin)
-    return make(Request("sheets/arrival.html", title, context, form, address=address), printing)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say, form = printing.say, Form()
+        context = {
+            "head": head(shown, unit, printing, say("Arrival check"), say("Please send a filled copy back.")),
+            "identity": identity(shown, unit, printing, inside=False),
+            "cautions": cautions(shown, say),
+            "questions": tuple(questions(shown, unit.serial, form, say)),
+            "checks": tuple(checks(shown, record, form, say)),
+            "closing": closing(form, say),
+        }
+        title = say("Arrival check {serial}, {title}", serial=unit.serial, title=shown.title)
+        address = printing.address(unit.serial, plan.gtin)
+        return Request("sheets/arrival.html", title, context, form, address=address)
+
+    return make_in_each(build, plan, texts, printing)
+
+
+def closing(form: Form, say: Words) -> tuple[tuple[str, Box], ...]:
+    """The line that closes the check: who, when, what else; words and box of each."""
+    asked = (("by", say("checked by")), ("at", say("date")), ("remark", say("remarks")))
+    return tuple((label, form.box(f"sheet#arrival-{name}", label, "line")) for name, label in asked)
 
 
 def cautions(plan: Plan, say: Words) -> tuple[Caution, ...]:
@@ -140,7 +147,7 @@ def checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[A
 
 def _line(slot: Slot, step: Step, record: RecordView, form: Form, say: Words) -> ArrivalLine:
     stand = record.slot(slot, step.limits.decimals if step.limits else 0)
-    where, found = position(slot), say("as found")
+    where, found = position(slot, say), say("as found")
     title = f"{step.text}, {where}: {found}" if where else f"{step.text}: {found}"
     box = form.box(f"sheet#arrival/{slot.id}", title, "reading")
     return ArrivalLine(where, stand.value if stand else "–", box)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from traveler.definition.plan import Plan
@@ -10,7 +10,7 @@ from traveler.finding import Finding, Place
 from traveler.record.entry import Entry
 from traveler.sheets.attached import attached_plan
 from traveler.sheets.certificate_view import certificate
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
 from traveler.sheets.record_view import record_view
@@ -34,6 +34,7 @@ def certificate_pdf(
     gauges: GaugeRegister | None = None,
     copy_number: int = 1,
     language: str = "",
+    texts: Sequence[Plan] = (),
     shelves: Templates | None = None,
 ) -> Sheet:
     """The certificate: what was measured against what, with which gauge, and who released it.
@@ -41,25 +42,26 @@ def certificate_pdf(
     Findings: SHT020 the unit is not released; there is no certificate then.
     """
     printing = Printing(settings, printed, copy_number, language, shelves or templates())
-    say = printing.say
     record = record_view(verdict, entries, people, settings.time_zone)
     missing = () if record.released else (not_released(unit.serial),)
-    page = head(plan, unit, printing, say("Quality certificate"), say("Values as measured before shipping."))
-    return make(
-        Request(
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say = printing.say
+        rule = say("Values as measured before shipping.")
+        return Request(
             template="sheets/certificate.html",
-            title=say("Quality certificate {serial}, {title}", serial=unit.serial, title=plan.title),
+            title=say("Quality certificate {serial}, {title}", serial=unit.serial, title=shown.title),
             context={
-                "head": page,
-                "identity": identity(plan, unit, printing, inside=False),
-                "certificate": certificate(plan, record, gauges or GaugeRegister(), say),
+                "head": head(shown, unit, printing, say("Quality certificate"), rule),
+                "identity": identity(shown, unit, printing, inside=False),
+                "certificate": certificate(shown, record, gauges or GaugeRegister(), say),
             },
             address=printing.address(unit.serial, plan.gtin),
             attached=(attached_plan(plan),),
             findings=missing,
-        ),
-        printing,
-    )
+        )
+
+    return make_in_each(build, plan, texts, printing)
 
 
 def not_released(serial: str) -> Finding:

@@ -11,6 +11,7 @@ from traveler.record.entry import Released
 from traveler.sheets.grid_view import bands, position
 from traveler.sheets.limit_text import LimitView, limit_view
 from traveler.sheets.record_view import CHECKED, STATED, RecordView
+from traveler.sheets.vocabulary import place_name
 from traveler.sheets.words import Words
 from traveler.shop.gauges import GaugeRegister
 from traveler.verdict.outcome import SlotState
@@ -75,8 +76,8 @@ def certificate(plan: Plan, record: RecordView, gauges: GaugeRegister, say: Word
     """The view; steps that the record leaves open are left out."""
     return CertificateView(
         checks=tuple(checks(plan, record, say)),
-        statements=tuple(_lines(plan, record, STATED)),
-        parts=tuple(_lines(plan, record, frozenset({StepKind.FIT}))),
+        statements=tuple(_lines(plan, record, STATED, say)),
+        parts=tuple(_lines(plan, record, frozenset({StepKind.FIT}), say)),
         gauges=tuple(_gauges(plan, record, gauges, say)),
         release=release(record),
     )
@@ -105,8 +106,8 @@ def value_tables(step: Step, record: RecordView, say: Words) -> tuple[ValueTable
         return ()
     return tuple(
         ValueTable(
-            band.caption,
-            band.corner,
+            band.named(say),
+            place_name(band.corner, say),
             band.columns,
             tuple(
                 (name, tuple(written(slot, step, record, say) for slot in slots)) for name, slots in band.rows
@@ -136,7 +137,7 @@ def _detail(step: Step, record: RecordView, say: Words) -> str:
     return " · ".join(part for part in (gauge, used, by, days) if part)
 
 
-def _lines(plan: Plan, record: RecordView, kinds: frozenset[StepKind]) -> Iterator[Line]:
+def _lines(plan: Plan, record: RecordView, kinds: frozenset[StepKind], say: Words) -> Iterator[Line]:
     """A line for each step and value; positions with the same value, person and day share one."""
     for step in plan.steps():
         if step.kind not in kinds:
@@ -149,15 +150,15 @@ def _lines(plan: Plan, record: RecordView, kinds: frozenset[StepKind]) -> Iterat
                 alike.setdefault((stand.value, by), []).append(slot)
         title = " ".join(part for part in (step.text, step.part_number) if part)
         for (value, by), slots in alike.items():
-            yield Line(", ".join(part for part in (title, _places(slots)) if part), value, by)
+            yield Line(", ".join(part for part in (title, _places(slots, say)) if part), value, by)
 
 
-def _places(slots: list[Slot]) -> str:
+def _places(slots: list[Slot], say: Words) -> str:
     """``spindle 1, 2, 3`` for slots along one position, the full positions otherwise."""
     names = {name for slot in slots for name, _ in slot.position}
     if len(names) == 1:
-        return f"{names.pop()} {', '.join(slot.position[0][1] for slot in slots)}"
-    return "; ".join(position(slot) for slot in slots if slot.position)
+        return f"{place_name(names.pop(), say)} {', '.join(slot.position[0][1] for slot in slots)}"
+    return "; ".join(position(slot, say) for slot in slots if slot.position)
 
 
 def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words) -> Iterator[Line]:

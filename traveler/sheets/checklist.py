@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import TypedDict, Unpack
 
 from traveler.definition.plan import Plan
 from traveler.sheets.attached import attached_plan
 from traveler.sheets.boxes import Form
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
 from traveler.sheets.operation_writer import operation_view
@@ -17,6 +17,7 @@ from traveler.sheets.pictures import Album
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
 from traveler.sheets.step_writer import StepWriter
+from traveler.sheets.vocabulary import operation_title
 from traveler.shop.settings import Settings
 
 FINAL, CRATING = "Q", "C"
@@ -28,6 +29,7 @@ class SheetOptions(TypedDict, total=False):
     copy_number: int
     acceptance: Mapping[str, str] | None
     language: str
+    texts: Sequence[Plan]
     pictures: PictureReader
     shelves: Templates | None
 
@@ -42,6 +44,7 @@ def operations_pdf(
     copy_number: int = 1,
     acceptance: Mapping[str, str] | None = None,
     language: str = "",
+    texts: Sequence[Plan] = (),
     pictures: PictureReader = no_pictures,
     shelves: Templates | None = None,
 ) -> Sheet:
@@ -51,28 +54,30 @@ def operations_pdf(
         KeyError: the plan has no operation of one of these numbers.
     """
     printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
-    say, form, album = printing.say, Form(), Album(pictures)
-    by_number = {operation.number: operation for operation in plan.operations}
-    chosen = [by_number[number] for number in numbers]
-    writer = StepWriter(form, say, acceptance or {}, album.picture)
-    name = ", ".join(operation.title for operation in chosen)
-    context = {
-        "head": head(plan, unit, printing, name, say("Pen only. Strike an error once, initial it.")),
-        "identity": identity(plan, unit, printing, form),
-        "operations": [operation_view(operation, writer) for operation in chosen],
-    }
-    return make(
-        Request(
+    album = Album(pictures)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say, form = printing.say, Form()
+        by_number = {operation.number: operation for operation in shown.operations}
+        chosen = [by_number[number] for number in numbers]
+        writer = StepWriter(form, say, acceptance or {}, album.picture)
+        name = ", ".join(operation_title(operation, say) for operation in chosen)
+        rule = say("Pen only. Strike an error once, initial it.")
+        return Request(
             template="sheets/operations.html",
-            title=f"{name} {unit.serial}, {plan.title}",
-            context=context,
+            title=f"{name} {unit.serial}, {shown.title}",
+            context={
+                "head": head(shown, unit, printing, name, rule),
+                "identity": identity(shown, unit, printing, form),
+                "operations": [operation_view(operation, writer) for operation in chosen],
+            },
             form=form,
             album=album,
             address=printing.address(unit.serial, plan.gtin),
             attached=(attached_plan(plan),),
-        ),
-        printing,
-    )
+        )
+
+    return make_in_each(build, plan, texts, printing)
 
 
 def final_checklist_pdf(

@@ -12,6 +12,7 @@ from traveler.sheets.identity_view import IdentityView, identity
 from traveler.sheets.operation_writer import operation_place
 from traveler.sheets.pictures import Picture
 from traveler.sheets.sheet import Printing, UnitFace
+from traveler.sheets.vocabulary import operation_title
 from traveler.sheets.words import Words
 
 ONE_PERSON_KG = 23
@@ -57,8 +58,14 @@ class CoverView:
     spares: tuple[tuple[Box, ...], ...]
 
 
-def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: Picture | None) -> CoverView:
-    """The cover of a traveler. Boxes that it shares with the operations are the same fields."""
+def cover(
+    plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: Picture | None,
+    *, stops: int = STOP_LINES, spares: int = SPARE_LINES,
+) -> CoverView:  # fmt: skip
+    """The cover of a traveler with so many lines.
+
+    Boxes that it shares with the operations are the same fields.
+    """
     say = printing.say
     return CoverView(
         identity=identity(plan, unit, printing, form),
@@ -68,8 +75,8 @@ def cover(plan: Plan, unit: UnitFace, form: Form, printing: Printing, picture: P
         gauges=gauges(plan),
         parts=parts(plan),
         picture=picture,
-        stops=tuple(stop_line(number, form, say) for number in range(1, STOP_LINES + 1)),
-        spares=tuple(spare_line(number, form, say) for number in range(1, SPARE_LINES + 1)),
+        stops=tuple(stop_line(number, form, say) for number in range(1, stops + 1)),
+        spares=tuple(spare_line(number, form, say) for number in range(1, spares + 1)),
     )
 
 
@@ -98,7 +105,7 @@ def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:
     base = operation.sign.id if operation.sign else f"{operation.number}/sign"
     return RouteLine(
         operation.number,
-        operation.title,
+        operation_title(operation, say),
         operation_place(operation, say),
         "" if operation.minutes is None else str(operation.minutes),
         form.box(base, title, "sign") if operation.sign else None,

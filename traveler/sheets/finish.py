@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC
 
+from traveler.definition.plan import Plan
 from traveler.finding import Finding, Weight, blocking
 from traveler.sheets import corners, fonts
 from traveler.sheets.attached import Attached
 from traveler.sheets.boxes import Form
 from traveler.sheets.form import TemplateFault
+from traveler.sheets.pairing import Pairing
 from traveler.sheets.paper import Paper
 from traveler.sheets.pictures import Album
 from traveler.sheets.put_in_order import put_in_order
@@ -23,7 +25,8 @@ from traveler.sheets.sheet import Printing, Sheet
 class Request:
     """All that a sheet is made of.
 
-    Without ``address`` a page carries no marks; a label draws its own QR code.
+    Without ``address`` a page carries no marks; a label draws its own QR code. ``spelled``: characters that
+    the fonts lack are spelled out rather than refused, for what was written by hand long ago.
     """
 
     template: str
@@ -35,6 +38,11 @@ class Request:
     attached: tuple[Attached, ...] = ()
     paper: Paper | None = None
     findings: tuple[Finding, ...] = ()
+    spelled: bool = False
+
+
+Build = Callable[[Plan, Printing], Request]
+"""What a sheet is made of in one language: the plan with its texts in it, and the print in it."""
 
 
 def make(request: Request, printing: Printing) -> Sheet:
@@ -46,13 +54,38 @@ def make(request: Request, printing: Printing) -> Sheet:
     except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as problem:
         return Sheet(b"", (*request.findings, template_fault(request.template, problem)))
     findings = [*request.findings, *request.album.findings, *_address(request.address)]
-    findings += strange_characters(html, printing)
+    strange = strange_characters(html, printing)
+    if request.spelled:
+        html = spelled_out(html, printing)
+        strange = [replace(one, weight=Weight.WARNING, why=_SPELLED) for one in strange]
+    findings += strange
     if blocking(findings):
         return Sheet(b"", tuple(findings))
     try:
         return _write(html, request, printing, findings)
     except TemplateFault as fault:
         return Sheet(b"", (*findings, template_fault(request.template, fault)))
+
+
+def make_in_each(build: Build, plan: Plan, texts: Sequence[Plan], printing: Printing) -> Sheet:
+    """The sheet in its language, or in its two languages.
+
+    ``build`` is asked once for each, with the plan whose texts are in that language (``texts``; without
+    them ``plan`` for each) and the print in that language alone.
+    """
+    shown = tuple(texts) or (plan,) * len(printing.languages)
+    one, *other = [
+        build(one, printing.alone(language)) for one, language in zip(shown, printing.languages, strict=True)
+    ]
+    return make(paired(one, other[0], printing) if other else one, printing)
+
+
+def paired(one: Request, other: Request, printing: Printing) -> Request:
+    """Two requests for the same sheet, each in one language, as one that says everything in both."""
+    pairing = Pairing(printing.languages[1])
+    return replace(
+        one, context=pairing.join(one.context, other.context), form=pairing.form(one.form, other.form)
+    )
 
 
 def _write(html: str, request: Request, printing: Printing, findings: list[Finding]) -> Sheet:
@@ -71,9 +104,10 @@ def _write(html: str, request: Request, printing: Printing, findings: list[Findi
 
 def fill(request: Request, printing: Printing) -> str:
     """The HTML of the sheet."""
-    template = printing.templates.environment(printing.say).get_template(request.template)
+    template = printing.templates.environment(printing.both).get_template(request.template)
     return template.render(
         language=printing.spoken,
+        languages=printing.languages,
         title=request.title,
         shop=printing.settings.name,
         paper=request.paper or printing.paper,
@@ -93,6 +127,15 @@ def strange_characters(html: str, printing: Printing) -> list[Finding]:
         )
         for character in fonts.missing((html,), printing.templates)
     ]
+
+
+def spelled_out(html: str, printing: Printing) -> str:
+    """The HTML with each character that the shipped fonts lack written as its number, ``[U+4E2D]``."""
+    lacking = fonts.missing((html,), printing.templates)
+    return html.translate({ord(one): f"[U+{ord(one):04X}]" for one in lacking})
+
+
+_SPELLED = "the sheet spells it as its number; the entry attached to it has the character"
 
 
 def template_fault(template: str, problem: Exception) -> Finding:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from traveler.definition.plan import Axis, Slot, SlotKind, Step, StepKind
 from traveler.sheets.boxes import Box, Form
+from traveler.sheets.vocabulary import place_name
 from traveler.sheets.words import Words
 
 ACROSS = 4
@@ -19,6 +20,8 @@ TALL = 7
 TICKED = frozenset({SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED})
 
 Item = TypeVar("Item")
+Place = tuple[tuple[str, str], ...]
+"""Positions with their values: ``(("spindle", "3"), ("end", "far"))``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +65,23 @@ class GridView:
 class Band:
     """Some columns of a repeated check: rows of slots (None where a combination is not asked for).
 
-    ``short`` is how many columns are missing to a full row of its table.
+    ``place`` are the positions all of it shares; ``short`` is how many columns are missing to a full row.
     """
 
-    caption: str
+    place: Place
     corner: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, tuple[Slot | None, ...]], ...]
     short: int
+
+    @property
+    def caption(self) -> str:
+        """The positions that all of it shares, named as the plan names them."""
+        return placed(self.place, None)
+
+    def named(self, say: Words) -> str:
+        """The positions that all of it shares, in words."""
+        return placed(self.place, say)
 
 
 def bands(step: Step, across: int) -> Iterator[Band]:
@@ -90,8 +102,7 @@ def bands(step: Step, across: int) -> Iterator[Band]:
                 found = tuple(slots.get(frozenset((*row, (over.name, column)))) for column in columns)
                 rows.append((value, found))
             short = across - len(columns) if len(over.values) > across else 0
-            caption = ", ".join(f"{name} {value}" for name, value in place)
-            yield Band(caption, over.name, columns, tuple(rows), short)
+            yield Band(place, over.name, columns, tuple(rows), short)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +124,8 @@ class GridMaker:
         repeats = runs_over(self.step)
         made: list[GridView] = []
         for band in bands(self.step, ACROSS):
-            caption = [band.caption] if band.caption else []
+            named = band.named(self.say)
+            caption = [named] if named else []
             if repeats and (made or len(band.rows) > TALL):
                 caption.append(" ".join(filter(None, (self.step.text, self.limit))))
             made.append(self._table(" · ".join(caption), band))
@@ -128,7 +140,12 @@ class GridMaker:
                     GridRow(self.say("as found"), "", True, tuple(self._found(slot) for slot in slots))
                 )
         return GridView(
-            caption, band.corner, band.columns, tuple(rows), self._worked, tuple(range(band.short))
+            caption,
+            place_name(band.corner, self.say),
+            band.columns,
+            tuple(rows),
+            self._worked,
+            tuple(range(band.short)),
         )
 
     @property
@@ -138,7 +155,7 @@ class GridMaker:
     def _box(self, slot: Slot | None) -> Box | None:
         if slot is None:
             return None
-        name = f"{self.title}, {position(slot)}"
+        name = f"{self.title}, {position(slot, self.say)}"
         if self._worked:
             hint = self.say("worked out by the tool")
             return self.form.box(slot.id, f"{name} ({hint})", "reading", read_only=True)
@@ -148,12 +165,19 @@ class GridMaker:
         if slot is None:
             return None
         found = self.say("as found")
-        return self.form.box(f"{slot.id}#found", f"{self.title}, {position(slot)}, {found}", "found")
+        return self.form.box(
+            f"{slot.id}#found", f"{self.title}, {position(slot, self.say)}, {found}", "found"
+        )
 
 
-def position(slot: Slot) -> str:
-    """``spindle 3, end far``: the position of a slot in words."""
-    return ", ".join(f"{name} {value}" for name, value in slot.position)
+def position(slot: Slot, say: Words | None = None) -> str:
+    """``spindle 3, end far``: the position of a slot in words; without ``say`` as the plan has them."""
+    return placed(slot.position, say)
+
+
+def placed(place: Place, say: Words | None) -> str:
+    """A combination of positions in words."""
+    return ", ".join(f"{place_name(name, say) if say else name} {value}" for name, value in place)
 
 
 def step_rows(step: Step) -> int:

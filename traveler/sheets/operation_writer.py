@@ -5,19 +5,20 @@ from __future__ import annotations
 from traveler.definition.plan import Operation
 from traveler.sheets.step_view import OperationView, SignView
 from traveler.sheets.step_writer import StepWriter
-from traveler.sheets.vocabulary import spoken
+from traveler.sheets.vocabulary import operation_title, spoken
 from traveler.sheets.words import Words
 
 
 def operation_view(operation: Operation, writer: StepWriter) -> OperationView:
     """The view of one operation with all its steps."""
     say = writer.say
+    title = operation_title(operation, say)
     minutes = "" if operation.minutes is None else say("{minutes}\u00a0min", minutes=operation.minutes)
     return OperationView(
         number=operation.number,
-        title=operation.title,
+        title=title,
         place=" · ".join(part for part in (operation_place(operation, say), minutes) if part),
-        continued=say("{number}  {title}, continued", number=operation.number, title=operation.title),
+        continued=say("{number}  {title}, continued", number=operation.number, title=title),
         cautions=operation.cautions,
         steps=tuple(writer.view(step) for step in operation.steps),
         sign=sign_view(operation, writer),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -12,7 +12,7 @@ from traveler.measure.number import format_number
 from traveler.measure.quantity import parse_quantity
 from traveler.measure.unreadable import Unreadable
 from traveler.sheets.boxes import Box, Form
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.head_view import head
 from traveler.sheets.identity_view import identity
 from traveler.sheets.resources import Templates, templates
@@ -40,6 +40,7 @@ def packing_list_pdf(
     gross_mass: str | None = None,
     copy_number: int = 1,
     language: str = "",
+    texts: Sequence[Plan] = (),
     shelves: Templates | None = None,
 ) -> Sheet:
     """The packing list.
@@ -47,19 +48,22 @@ def packing_list_pdf(
     ``gross_mass`` is the measured one; without it the expected one is printed as such.
     """
     printing = Printing(settings, printed, copy_number, language, shelves or templates())
-    say, form = printing.say, Form()
-    page = head(plan, unit, printing, say("Packing list"), say("Keep this list with the machine."))
-    context = {
-        "head": page,
-        "identity": identity(plan, unit, printing, inside=False),
-        "lines": tuple(lines(plan, form, printing)),
-        "crate": plan.crate,
-        "gross": gross_mass or (plan.crate.gross_mass if plan.crate else None) or "",
-        "gross_label": say("gross mass, weighed") if gross_mass else say("gross mass, expected"),
-    }
-    title = say("Packing list {serial}, {title}", serial=unit.serial, title=plan.title)
-    address = printing.address(unit.serial, plan.gtin)
-    return make(Request("sheets/packing.html", title, context, form, address=address), printing)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say, form = printing.say, Form()
+        context = {
+            "head": head(shown, unit, printing, say("Packing list"), say("Keep this list with the machine.")),
+            "identity": identity(shown, unit, printing, inside=False),
+            "lines": tuple(lines(shown, form, printing)),
+            "crate": shown.crate,
+            "gross": gross_mass or (shown.crate.gross_mass if shown.crate else None) or "",
+            "gross_label": say("gross mass, weighed") if gross_mass else say("gross mass, expected"),
+        }
+        title = say("Packing list {serial}, {title}", serial=unit.serial, title=shown.title)
+        address = printing.address(unit.serial, plan.gtin)
+        return Request("sheets/packing.html", title, context, form, address=address)
+
+    return make_in_each(build, plan, texts, printing)
 
 
 def lines(plan: Plan, form: Form, printing: Printing) -> Iterator[PackedLine]:

@@ -16,7 +16,7 @@ from markupsafe import Markup
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-    from traveler.sheets.words import Words
+    from traveler.sheets.words import TwoWords, Words
 
 PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -61,16 +61,18 @@ class Templates:
 
     def icon(self, name: str, words: str) -> Markup:
         """The drawing ``icons/NAME.svg``, to be set into a page, with words for who cannot see it."""
+        words = str(words)  # in two languages: as plain text, a title holds no runs
         head, sign, rest = self.read(f"icons/{name}.svg").decode("utf-8").partition(">")
         return Markup(head + sign) + Markup("<title>{}</title>").format(words) + Markup(rest)  # noqa: S704 - our own
 
-    def environment(self, words: Words) -> Environment:
+    def environment(self, words: Words | TwoWords) -> Environment:
         """A Jinja environment.
 
         Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.
         """
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+        from traveler.sheets import twin
         from traveler.sheets.vocabulary import spoken
 
         environment = Environment(
@@ -83,6 +85,7 @@ class Templates:
         environment.globals["_"] = words
         environment.globals["icon"] = self.icon
         environment.globals["spoken"] = partial(spoken, say=words)
+        environment.globals |= {"first": twin.first, "second": twin.second, "plain": twin.plain}
         return environment
 
 

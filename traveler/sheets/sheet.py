@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from traveler.finding import Finding, blocking
 from traveler.sheets import qr
+from traveler.sheets.languages import languages_of
 from traveler.sheets.paper import PAPERS, Paper
 from traveler.sheets.resources import Templates, templates
-from traveler.sheets.words import Words, words
+from traveler.sheets.words import TwoWords, Words, words
 from traveler.shop.settings import Settings
 
 PictureReader = Callable[[str], bytes | None]
@@ -74,14 +75,36 @@ class Printing:
         return PAPERS[self.settings.page_size]
 
     @property
+    def languages(self) -> tuple[str, ...]:
+        """The languages of the sheet: one, or two on one sheet."""
+        return languages_of(self.language or self.settings.language)
+
+    @property
     def spoken(self) -> str:
-        """The language of the sheet."""
-        return self.language or self.settings.language
+        """The (first) language of the sheet."""
+        return self.languages[0]
 
     @property
     def say(self) -> Words:
-        """The words of that language."""
+        """The words of the (first) language."""
         return words(self.spoken, self.templates)
+
+    @property
+    def both(self) -> Words | TwoWords:
+        """The words that templates add: in both languages where there are two."""
+        if not self.paired:
+            return self.say
+        one, other = self.languages
+        return TwoWords(words(one, self.templates), words(other, self.templates))
+
+    @property
+    def paired(self) -> bool:
+        """Whether the sheet speaks two languages."""
+        return len(self.languages) > 1
+
+    def alone(self, language: str) -> Printing:
+        """The same print in one language."""
+        return replace(self, language=language)
 
     @property
     def day(self) -> str:

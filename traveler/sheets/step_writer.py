@@ -12,7 +12,7 @@ from traveler.sheets.grid_view import GridMaker, GridView, position, runs_over
 from traveler.sheets.limit_text import LimitView, limit_view
 from traveler.sheets.pictures import Picture
 from traveler.sheets.step_view import Labelled, PackedView, StepView, WriteRow
-from traveler.sheets.vocabulary import spoken
+from traveler.sheets.vocabulary import spoken, step_text
 from traveler.sheets.words import Words
 
 
@@ -39,6 +39,7 @@ class StepWriter:
             StepKind.PACK: self._pack,
             StepKind.COUNT: self._count,
         }
+        step = step.model_copy(update={"text": step_text(step, self.say)})
         view = make.get(step.kind, self._tick)(step)
         picture = self.picture(step.picture, step.id) if step.picture else None
         details = (*view.details, *self._pieces(step))
@@ -141,7 +142,7 @@ class StepWriter:
         role, when = spoken(step.role or "", self.say), self.say("date and time")
         rows: list[WriteRow] = []
         for slot in step.slots:
-            where = position(slot)
+            where = position(slot, self.say)
             label = ", ".join(part for part in (role, where) if part)
             rows.append((Labelled(self._box(step, slot.id, "sign", label), label),))
             rows.append(

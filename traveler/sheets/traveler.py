@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from traveler.definition.plan import Plan
 from traveler.sheets.attached import attached_plan
 from traveler.sheets.boxes import Form
 from traveler.sheets.cover_view import cover
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.head_view import head
 from traveler.sheets.operation_writer import operation_view
 from traveler.sheets.pictures import Album
@@ -28,6 +28,7 @@ def traveler_pdf(
     copy_number: int = 1,
     acceptance: Mapping[str, str] | None = None,
     language: str = "",
+    texts: Sequence[Plan] = (),
     pictures: PictureReader = no_pictures,
     shelves: Templates | None = None,
 ) -> Sheet:
@@ -40,28 +41,30 @@ def traveler_pdf(
         printed: time of printing, with zone; the same time gives the same bytes.
         copy_number: 1 for the first print; a reprint says so on every page.
         acceptance: check id → acceptance limits as a person would write them, where guarded.
-        language: of the sheet's own words; empty: the shop's.
+        language: of the sheet, or two as ``es+en``; empty: the shop's.
+        texts: the plan with its texts in each language of the sheet; empty: as ``plan`` has them.
         pictures: name → bytes.
         shelves: where templates come from; None: the shipped ones.
     """
     printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
-    say, form, album = printing.say, Form(), Album(pictures)
-    writer = StepWriter(form, say, acceptance or {}, album.picture)
-    page = head(plan, unit, printing, say("Traveler"), say("Pen only. Strike an error once, initial it."))
-    context = {
-        "head": page,
-        "cover": cover(plan, unit, form, printing, album.portrait(plan.product, plan.title)),
-        "operations": [operation_view(operation, writer) for operation in plan.operations],
-    }
-    return make(
-        Request(
+    album = Album(pictures)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say, form = printing.say, Form()
+        writer = StepWriter(form, say, acceptance or {}, album.picture)
+        rule = say("Pen only. Strike an error once, initial it.")
+        return Request(
             template="sheets/traveler.html",
-            title=say("Traveler {serial}, {title}", serial=unit.serial, title=plan.title),
-            context=context,
+            title=say("Traveler {serial}, {title}", serial=unit.serial, title=shown.title),
+            context={
+                "head": head(shown, unit, printing, say("Traveler"), rule),
+                "cover": cover(shown, unit, form, printing, album.portrait(shown.product, shown.title)),
+                "operations": [operation_view(operation, writer) for operation in shown.operations],
+            },
             form=form,
             album=album,
             address=printing.address(unit.serial, plan.gtin),
             attached=(attached_plan(plan),),
-        ),
-        printing,
-    )
+        )
+
+    return make_in_each(build, plan, texts, printing)

@@ -7,12 +7,16 @@ from __future__ import annotations
 
 import re
 
-from traveler.sheets.words import Words
+from traveler.definition.plan import Operation, Step, StepKind
+from traveler.sheets.words import TwoWords, Words
 
+TURN = re.compile(r"(?<![A-Za-z])turn(?![A-Za-z])")
+PACKING, PIECE = "Packing list", "piece"
+"""The two names that the definition room gives by itself, in English."""
 LIMIT_WORD = re.compile(r"^(?:max|min)\b|(?<=\s)to(?=\s)")
 
 
-def spoken(word: str, say: Words) -> str:
+def spoken(word: str, say: Words | TwoWords) -> str:
     """A role, signal word, direction or kind of count in the language of the sheet; another word as it is."""
     return {
         "assembler": say("assembler"),
@@ -32,6 +36,27 @@ def spoken(word: str, say: Words) -> str:
         "rework": say("rework"),
         "scrap": say("scrap"),
     }.get(word, word)
+
+
+def operation_title(operation: Operation, say: Words) -> str:
+    """The title of an operation; the two that the tool adds by itself are said in the sheet's language."""
+    return {"Q": say("Final checks"), "C": say("Crating")}.get(operation.number, operation.title)
+
+
+def step_text(step: Step, say: Words) -> str:
+    """What a step says; the packing step that the tool adds by itself is said in the sheet's language."""
+    ours = step.kind is StepKind.PACK and step.text == PACKING
+    return say("Packing list") if ours else step.text
+
+
+def place_name(name: str, say: Words) -> str:
+    """The name of a position; the pieces of a lot, which the tool counts, in the sheet's language."""
+    return say("piece") if name == PIECE else name
+
+
+def spoken_turn(quantity: str, say: Words) -> str:
+    """A pitch or effect as written, with the unit ``turn`` in the language of the sheet."""
+    return TURN.sub(say("turn"), quantity)
 
 
 def spoken_limits(text: str, say: Words) -> str:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from io import BytesIO
 
 from traveler.sheets.resources import Templates
+from traveler.sheets.twin import twin
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +25,36 @@ class Words:
         translated = self.catalogue.get(text) or text
         return translated.format(**values) if values else translated
 
+    @property
+    def second(self) -> str:
+        """The second language of the sheet; one language has none."""
+        return ""
+
     def known(self, text: str) -> bool:
         """Whether the catalogue translates this text."""
         return bool(self.catalogue.get(text))
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWords:
+    """Two languages at once, for the words that templates add. The first is printed large."""
+
+    one: Words
+    other: Words
+
+    @property
+    def language(self) -> str:
+        """The first language."""
+        return self.one.language
+
+    @property
+    def second(self) -> str:
+        """The second language."""
+        return self.other.language
+
+    def __call__(self, text: str, **values: object) -> str:
+        """The text in both languages, each with ``{names}`` replaced by ``values``."""
+        return twin(self.one(text, **values), self.other(text, **values), self.second)
 
 
 @lru_cache(maxsize=16)
