@@ -7,7 +7,10 @@ lists them).
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from traveler.sheets.filled import Filled
 
 Shape = Literal[
     "tick", "reading", "found", "gauge", "initials", "wide", "sign", "when", "small", "line", "fact"
@@ -16,7 +19,10 @@ Shape = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """One box. ``title`` is its tooltip; ``shape`` says how large it is drawn; ``limit`` is in characters."""
+    """One box. ``title`` is its tooltip; ``shape`` says how large it is drawn; ``limit`` is in characters.
+
+    ``filled``: what the record says in it; then it is printed and no field.
+    """
 
     name: str
     title: str
@@ -24,6 +30,7 @@ class Box:
     limit: int = 0
     value: str = ""
     read_only: bool = False
+    filled: Filled | None = None
 
     @property
     def tick(self) -> bool:

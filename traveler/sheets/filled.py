@@ -1,0 +1,71 @@
+"""What stands in a box of a printed record: a traveler's boxes, written in instead of to be filled in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from traveler.sheets.boxes import Box, Form, Shape
+
+Sign = Literal["out", "doubtful", "refused", "conceded", "late", "struck", "see", "plain"]
+"""What a mark beside a box says; the style sheet draws each so that it is told apart in black and white."""
+
+MOST: Mapping[Shape, int] = {
+    "reading": 33, "found": 33, "gauge": 24, "initials": 24, "wide": 100, "sign": 36, "when": 36, "small": 8,
+    "line": 500, "fact": 120, "tick": 4,
+}  # fmt: skip
+"""Characters that a box of a shape shows; what is longer is cut and told in full at the end of the record."""
+LARGE = 11
+"""Characters up to which a value is set large."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A word beside a box."""
+
+    word: str
+    sign: Sign = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The content of a box: what was struck out, the lines that stand, a remark below, words beside it."""
+
+    lines: tuple[str, ...] = ()
+    struck: str = ""
+    remark: str = ""
+    marks: tuple[Mark, ...] = ()
+
+    @property
+    def large(self) -> bool:
+        """Whether the lines are short enough for large letters."""
+        return all(len(line) <= LARGE for line in self.lines)
+
+
+@dataclass(slots=True)
+class FilledForm(Form):
+    """Gives every box its content; the sheet has no form fields then."""
+
+    contents: Mapping[str, Filled] = field(default_factory=dict)
+
+    def box(self, name: str, title: str, shape: Shape, *, value: str = "", read_only: bool = False) -> Box:
+        """The box of this name with what the record says in it."""
+        made = Box(name, " ".join(title.split()), shape, 0, value, read_only)
+        content = Filled((value,)) if value else self.contents.get(name, Filled())
+        return replace(made, filled=fitting(content, shape))
+
+
+def fitting(content: Filled, shape: Shape) -> Filled:
+    """The content with every line as long as the box shows."""
+    most = MOST[shape]
+    return replace(
+        content,
+        lines=tuple(shortened(line, most) for line in content.lines),
+        struck=shortened(content.struck, most),
+    )
+
+
+def shortened(text: str, most: int) -> str:
+    """The text, or its beginning with an ellipsis."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"

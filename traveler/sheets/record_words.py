@@ -1,0 +1,135 @@
+"""What an entry says, in the language of the sheet. Values and remarks stay as they were written."""
+
+from __future__ import annotations
+
+from traveler.record.entry import (
+    Adjusted,
+    Body,
+    Complained,
+    Confirmed,
+    Counted,
+    Crated,
+    Decided,
+    Fitted,
+    Issued,
+    Noted,
+    Photographed,
+    Placed,
+    Read,
+    Released,
+    Reprinted,
+    Shipped,
+    Stopped,
+    Struck,
+)
+from traveler.sheets.words import Words
+
+
+def as_written(body: Read) -> str:
+    """A reading as it was written; with its unit where that stood in a column of its own."""
+    unit = body.unit if body.unit_from == "column" and body.unit else ""
+    return f"{body.written} {unit}".strip()
+
+
+def told(body: Body, say: Words) -> str:
+    """The content of an entry in one sentence."""
+    plain = {
+        "ticked": say("done"),
+        "signed": say("signed"),
+        "witnessed": say("hold point signed"),
+        "packed": say("packed"),
+    }
+    return plain.get(body.kind) or _of_work(body, say) or _of_life(body, say) or body.kind
+
+
+def _of_work(body: Body, say: Words) -> str:
+    match body:
+        case Read():
+            gauge = say("with {gauge}", gauge=body.gauge) if body.gauge else ""
+            found = say("as found") if body.as_found else ""
+            return _joined(say("read {value}", value=as_written(body)), gauge, found)
+        case Confirmed(yes=yes):
+            return say("confirmed") if yes else say("found not so")
+        case Fitted(value=value, number=number):
+            return say("fitted {part}", part=_joined(number or "", value, by=" "))
+        case Counted(good=good, rework=rework, scrap=scrap):
+            return say("{good} good, {rework} rework, {scrap} scrap", good=good, rework=rework, scrap=scrap)
+        case Photographed(name=name, file=file):
+            return _joined(say("photograph {name}", name=name or ""), f"SHA-256 {file}" if file else "")
+        case Adjusted():
+            return _adjusted(body, say)
+        case _:
+            return ""
+
+
+def _adjusted(body: Adjusted, say: Words) -> str:
+    followed = {None: "", True: say("followed"), False: say("not followed")}[body.followed]
+    advised = say("advised: {advice}", advice=body.advised) if body.advised else ""
+    return _joined(say("adjusted: {what}", what=body.done), body.amount or "", advised, followed)
+
+
+def _of_life(body: Body, say: Words) -> str:
+    match body:
+        case Issued(revision=revision, variant=variant):
+            return say("issued, variant {variant}, revision {revision}", variant=variant, revision=revision)
+        case Stopped(what=what):
+            return say("stopped: {what}", what=what)
+        case Decided():
+            return _joined(say("decided on #{stop}", stop=body.stop), decision(body, say))
+        case Struck(strikes=strikes, reason=reason):
+            return say("struck out #{seq}: {reason}", seq=strikes, reason=reason)
+        case Released(count=count, head=head):
+            return say("released over {count} entries, last link {head}", count=count, head=head)
+        case Noted(text=text):
+            return text
+        case _:
+            return _of_crate(body, say)
+
+
+def _of_crate(body: Body, say: Words) -> str:
+    match body:
+        case Crated(gross_mass=mass):
+            return _joined(say("crated"), mass or "")
+        case Placed(place=place):
+            return say("placed: {place}", place=place)
+        case Shipped(customer=customer, carrier=carrier, reference=reference):
+            return _joined(say("shipped to {customer}", customer=customer), carrier or "", reference or "")
+        case Complained(text=text, check=check, reading=reading):
+            return _joined(say("complaint: {what}", what=text), check or "", reading or "")
+        case Reprinted(sheet=sheet, copy_number=number):
+            return say("printed again: {sheet}, copy {number}", sheet=sheet, number=number)
+        case _:
+            return ""
+
+
+def decision(body: Decided, say: Words) -> str:
+    """A decision on a stop, with its concession and what was said of it."""
+    word = {
+        "rework": say("rework"),
+        "repair": say("repair"),
+        "use_as_is": say("use as is"),
+        "scrap": say("scrap"),
+        "return_to_supplier": say("return to supplier"),
+        "no_fault": say("no fault"),
+    }[body.decision]
+    concession = say("concession {number}", number=body.concession) if body.concession else ""
+    return _joined(word, concession, body.text)
+
+
+def state_word(state: str, say: Words) -> str:
+    """The state of a unit."""
+    return {
+        "issued": say("issued"),
+        "building": say("building"),
+        "inspection": say("inspection"),
+        "stopped": say("stopped"),
+        "released": say("released"),
+        "crated": say("crated"),
+        "in stock": say("in stock"),
+        "shipped": say("shipped"),
+        "scrapped": say("scrapped"),
+    }.get(state, state)
+
+
+def _joined(*parts: str, by: str = ", ") -> str:
+    return by.join(part for part in parts if part)
