@@ -19,6 +19,7 @@ from traveler.record.trouble import StoreTrouble
 
 MODULES: tuple[str, ...] = (
     "demonstrating", "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
+    "complaining",
     "keeping", "measuring", "defining", "gauging",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""

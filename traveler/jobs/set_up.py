@@ -17,6 +17,14 @@ name: {name}
 page_size: {page_size}            # A4 or Letter
 time_zone: {time_zone}            # IANA name; times without a zone are taken in it
 decision_rule: simple             # or guarded: the gauge's uncertainty is kept off the limits
+# What customers complain of: 'traveler complain SERIAL --symptom noise', ranked by 'traveler others'.
+# symptoms:
+#   noise: Runs loudly or hums
+#   rough: Runs rough or shakes
+#   late-damage: Damaged on the way
+# Where bought lots come from, by the pattern of their numbers, so that complaints can be counted by supplier.
+# suppliers:
+#   "P-2112/7*": Northmill Bearings
 """
 
 PEOPLE = """\

@@ -157,6 +157,8 @@ class Released(Signable):
     kind: Literal["released"] = "released"
     head: str
     count: int
+    sealed: str | None = None
+    """Hash of the last line of the shop's seal file then, so that a cut seal file shows."""
 
 
 class Crated(Signable):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import unicodedata
 
-from traveler.record.entry import Draft, Fitted, Issued, Read, Shipped
+from traveler.record.entry import Complained, Draft, Fitted, FollowedUp, Issued, Read, Shipped, utc
 
-KINDS = ("gauge", "lot", "part_serial", "person", "customer", "order")
-"""The kinds of reference there are."""
+KINDS = ("gauge", "lot", "part_serial", "person", "customer", "order", "complaint", "symptom", "cause")
+"""The kinds of reference there are; that of a ``complaint`` is its day (UTC), so that they can be listed."""
 
 
 def reference_value(text: str) -> str:
@@ -33,6 +33,13 @@ def references(draft: Draft) -> tuple[tuple[str, str], ...]:
             found.append(("customer", customer))
         case Issued(order=str(order)):
             found.append(("order", order))
+        case Complained(symptoms=symptoms):
+            found += [
+                ("complaint", utc(draft.at).date().isoformat()),
+                *(("symptom", one) for one in symptoms),
+            ]
+        case FollowedUp(causes=causes):
+            found += [("cause", one) for one in causes]
         case _:
             pass
     return tuple(dict.fromkeys((kind, reference_value(value)) for kind, value in found))

@@ -31,6 +31,8 @@ class Settings(Frozen):
     language: Literal["en", "es"] = "en"
     product_defs: str = "product_defs"
     output: str = "travelers"
+    seals: tuple[str, ...] = ("seals.jsonl",)
+    """The seal file, and copies of it on other disks; none: nothing is sealed."""
     weights: dict[str, Weight] = Field(default_factory=dict)
     """Other weights for findings, by code; safety and identity findings can be raised but not lowered."""
     authority: dict[str, tuple[str, ...]] = Field(default_factory=dict)
@@ -41,3 +43,7 @@ class Settings(Frozen):
     """How far two clocks of the shop may differ before a time counts as lying in the future."""
     copy_down_from: int = Field(default=4, ge=2)
     """So many identical readings over all positions of a check are doubted."""
+    symptoms: dict[str, str] = Field(default_factory=dict)
+    """What customers complain of, by id: ``{noise: Runs loudly or hums}``."""
+    suppliers: dict[str, str] = Field(default_factory=dict)
+    """Where bought lots come from: pattern of the lot number (``P-2112/7*``) → name of the supplier."""

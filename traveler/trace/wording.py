@@ -11,6 +11,7 @@ from traveler.record.entry import (
     Crated,
     Decided,
     Fitted,
+    FollowedUp,
     Issued,
     Noted,
     Photographed,
@@ -29,6 +30,13 @@ _PLAIN = {
     "witnessed": "hold point witnessed",
     "packed": "packed",
 }
+
+FOLLOW_UP = {
+    "contained": "contained", "cause": "cause found", "action": "action taken",
+    "effective": "action found effective", "not_effective": "action found not effective",
+    "closed": "case closed", "unfounded": "closed as unfounded", "reopened": "case opened again",
+}  # fmt: skip
+"""Step of a case → what it is called when told."""
 
 
 def tell(body: Body) -> str:
@@ -104,12 +112,22 @@ def _tell_customer(body: Body) -> str:
         case Shipped(customer=customer, carrier=carrier, reference=reference):
             by = f" by {carrier}" if carrier else ""
             return f"shipped to {customer}{by}{f', {reference}' if reference else ''}"
-        case Complained(text=text, check=check, reading=reading):
-            about = f" ({check} {reading or ''})".replace(" )", ")") if check else ""
-            return f"complaint: {text}{about}"
+        case Complained():
+            return _complained(body)
+        case FollowedUp(case=case, step=step, text=text, due=due):
+            by = f"; effect to be checked by {due}" if due else ""
+            return f"complaint #{case}, {FOLLOW_UP[step]}: {text}{by}"
         case Noted(text=text):
             return f"note: {text}"
         case Reprinted(sheet=sheet, copy_number=number):
             return f"printed again: {sheet}, copy {number}"
         case _:
             return body.kind
+
+
+def _complained(body: Complained) -> str:
+    about = f" ({body.check} {body.reading or ''})".replace(" )", ")") if body.check else ""
+    symptoms = f" [{', '.join(body.symptoms)}]" if body.symptoms else ""
+    found = "".join(f"; found {one.written} at {one.slot}" for one in body.readings)
+    photos = f"; {len(body.photos)} photograph{'s' if len(body.photos) > 1 else ''}" if body.photos else ""
+    return f"complaint{symptoms}: {body.text}{about}{found}{photos}"

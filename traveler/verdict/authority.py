@@ -27,6 +27,8 @@ AUTHORITY: dict[str, tuple[str, ...]] = {
     "stop": (EVERYBODY,),
     "note": (EVERYBODY,),
     "complain": (EVERYBODY,),
+    "follow_up": ("quality", "engineering", "director"),
+    "close_case": ("quality", "director"),
     "reprint": (EVERYBODY,),
     "decide": ("quality", "engineering"),
     "concede": ("quality",),
@@ -40,7 +42,8 @@ AUTHORITY: dict[str, tuple[str, ...]] = {
 """Action → the roles that may. ``record``, ``inspect`` and ``pack`` are writing into slots of the build, the
 final checks and the crating, which the role that signs the operation may too; ``concede`` is using as is;
 ``strike`` is striking out what somebody else wrote (everybody may strike out their own), ``withdraw`` is
-striking out a decision, a hold point, a release or a later step of the unit's life."""
+striking out a decision, a hold point, a release or a later step of the unit's life; ``follow_up`` is a step
+in the case of a complaint, ``close_case`` the last one."""
 
 STANDS_IN: dict[str, tuple[str, ...]] = {"inspector": ("quality",)}
 """Role a slot asks for → further roles whose holders may write there."""

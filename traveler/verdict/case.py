@@ -34,7 +34,9 @@ FITS: dict[SlotKind, str] = {
 }
 """Kind of slot → the kind of entry that fills it; a worked-out slot is filled by the tool."""
 
-BESIDE = frozenset({"adjusted", "stopped", "noted", "photographed", "complained", "decided", "struck"})
+BESIDE = frozenset(
+    {"adjusted", "stopped", "noted", "photographed", "complained", "followed_up", "decided", "struck"}
+)
 """Kinds that may name a slot without filling it."""
 
 

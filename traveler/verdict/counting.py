@@ -9,7 +9,9 @@ from traveler.record.entry import Entry, Struck
 UNSTRIKABLE = frozenset({"issued", "stopped"})
 """The issue of a unit stays; a stop is closed by a decision, or the gate could be talked around."""
 
-WITHDRAWN_BY_QUALITY = frozenset({"decided", "released", "crated", "placed", "shipped", "witnessed"})
+WITHDRAWN_BY_QUALITY = frozenset(
+    {"decided", "released", "crated", "placed", "shipped", "witnessed", "complained", "followed_up"}
+)
 """Kinds whose strike-out takes the action ``withdraw``, even of one's own entry."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from traveler.record.entry import Decided, Entry, Struck
+from traveler.record.entry import Decided, Entry, FollowedUp, Struck
 from traveler.verdict.authority import STANDS_IN, holds_any, near, roles_for
 from traveler.verdict.case import FITS, Case
 from traveler.verdict.counting import WITHDRAWN_BY_QUALITY
@@ -33,7 +33,7 @@ def person_troubles(case: Case) -> Gathered:
         kind = entry.body.kind
         where = (spot.operation.number, spot.role) if spot is not None else None
         key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry))
-        if kind in ("struck", "decided"):
+        if kind in ("struck", "decided", "followed_up"):
             key = (entry.seq,)
         if key not in known:
             known[key] = _trouble(case, entry, spot)
@@ -49,6 +49,9 @@ def asked(case: Case, entry: Entry, spot: Spot | None) -> tuple[str, tuple[str, 
         return _striking(case, entry, body)
     if isinstance(body, Decided):
         action = "concede" if body.decision == "use_as_is" else "decide"
+        return action, roles_for(action, case.settings)
+    if isinstance(body, FollowedUp):
+        action = "close_case" if body.step in ("closed", "unfounded") else "follow_up"
         return action, roles_for(action, case.settings)
     if spot is not None and FITS.get(spot.slot.kind) == body.kind:
         return _writing(case, spot)

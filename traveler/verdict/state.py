@@ -19,7 +19,9 @@ LIFE: dict[str, UnitState] = {
 }
 """Kind of entry → the state it brings the unit into."""
 
-NO_WORK = frozenset({"issued", "reprinted", "noted", "complained", "stopped", "decided", "struck"})
+NO_WORK = frozenset(
+    {"issued", "reprinted", "noted", "complained", "followed_up", "stopped", "decided", "struck"}
+)
 """Kinds that do not begin the build."""
 
 

@@ -1,0 +1,141 @@
+"""A customer calls: the complaint is recorded, compared with the record, and opens a case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from difflib import get_close_matches
+
+from traveler.finding import Finding, Place, Weight, blocking
+from traveler.jobs.add_entry import against
+from traveler.jobs.arrival import compare_arrival, understand_arrival
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.judge import Judged, judge
+from traveler.jobs.office import Office
+from traveler.jobs.write import write
+from traveler.record.attachments import Attachment, examined
+from traveler.record.entry import Arrived
+from traveler.record.entry import Complained as Body
+from traveler.shop.settings import Settings
+from traveler.trace.arrival import ArrivalValue
+from traveler.trace.cases import CaseFile, cases_of
+from traveler.verdict.authority import may_act
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """What was said on the phone.
+
+    ``readings`` are pairs (check or slot, value with its unit), ``photos`` pairs (name, content).
+    """
+
+    text: str
+    symptoms: tuple[str, ...] = ()
+    readings: tuple[tuple[str, str], ...] = ()
+    photos: tuple[tuple[str, bytes], ...] = ()
+    contact: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CaseOpened:
+    """The case (None where a finding stood in the way) with the customer's values beside ours."""
+
+    case: CaseFile | None
+    judged: Judged
+    values: tuple[ArrivalValue, ...] = ()
+    findings: tuple[Finding, ...] = field(default=())
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "serial": self.judged.unit.serial,
+            "case": self.case.as_dict() if self.case else None,
+            "values": [one.as_dict() for one in self.values],
+        }
+
+
+def complain(
+    office: Office, serial: str, complaint: Complaint, by: str, at: datetime | None = None
+) -> CaseOpened:
+    """Records a complaint about a unit.
+
+    Findings: CAS001 no such symptom; CAS002 the unit never left (warning); CAS004, CAS005 a value of the
+    customer's; ATT001, ATT002 a photograph; PER001, PER003, GAT002 who may not; SEQ004, SEQ005 the date.
+
+    Raises:
+        CannotDo: no words, or no such unit.
+        StoreTrouble: the records cannot be written.
+    """
+    if not complaint.text.strip():
+        what = "a complaint without words"
+        raise CannotDo(what, 'say what the customer said with --text "…"')
+    files = [examined(content, name) for name, content in complaint.photos]
+    with office.store.transaction() as work:
+        before = judge(office, work, serial)
+        answers = understand_arrival(before, complaint.readings)
+        findings = (
+            *(one for one in files if isinstance(one, Finding)),
+            *unknown_symptoms(office.shop.settings, complaint.symptoms, serial),
+            *answers.findings,
+            *_may(office, serial, by, at),
+            *_not_shipped(before),
+        )
+        if blocking(findings):
+            work.abandon()
+            return CaseOpened(None, before, (), findings)
+        kept = [one for one in files if isinstance(one, Attachment)]
+        for one, (_, content) in zip(kept, complaint.photos, strict=True):
+            office.store.attachments.put(content)
+            work.note_attachment(one, office.now)
+        draft = office.draft(serial, by, _body(complaint, answers.readings, kept), at=at)
+        entries = write(office, work, [draft], before.entries, before.plan)
+        after = judge(office, work, serial)
+        refused = against(after, entries[len(before.entries) :])
+        if blocking(refused):
+            work.abandon()
+            return CaseOpened(None, before, (), (*findings, *refused))
+    case = cases_of(after.entries)[-1]
+    return CaseOpened(case, after, compare_arrival(after, answers.readings), findings)
+
+
+def unknown_symptoms(settings: Settings, symptoms: Sequence[str], serial: str) -> Iterator[Finding]:
+    """CAS001 for each symptom that is not in the shop's list."""
+    known = settings.symptoms
+    for one in symptoms:
+        if one in known:
+            continue
+        close = get_close_matches(one, [*known, *known.values()], n=1)
+        meant = next((id_ for id_, title in known.items() if close and close[0] in (id_, title)), None)
+        hint = f"did you mean {meant}?" if meant else "symptoms are listed under 'symptoms:' in shop.yaml"
+        listed = f"; known are {', '.join(known)}" if known and not meant else ""
+        what = f"there is no symptom '{one}' in the shop's list{listed}"
+        yield Finding("CAS001", what, Place(unit=serial), hint=hint)
+
+
+def _may(office: Office, serial: str, by: str, at: datetime | None) -> list[Finding]:
+    shop, day = office.shop, office.day(at or office.now)
+    return may_act("complain", by, day, shop.people, shop.settings, place=Place(unit=serial))
+
+
+def _not_shipped(judged: Judged) -> Iterator[Finding]:
+    if not any(one.body.kind == "shipped" for one in judged.case.standing):
+        serial = judged.unit.serial
+        yield Finding(
+            "CAS002",
+            f"{serial} never left: it is {judged.verdict.state}",
+            Place(unit=serial),
+            Weight.WARNING,
+            why="customers complain of what they have",
+            hint="see whether the serial is the one on the customer's nameplate",
+        )
+
+
+def _body(complaint: Complaint, readings: tuple[Arrived, ...], photos: Sequence[Attachment]) -> Body:
+    return Body(
+        text=complaint.text.strip(),
+        symptoms=tuple(dict.fromkeys(complaint.symptoms)),
+        readings=readings,
+        photos=tuple(dict.fromkeys(one.digest for one in photos)),
+        contact=complaint.contact.strip() or None if complaint.contact else None,
+    )
