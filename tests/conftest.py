@@ -120,7 +120,7 @@ def shop_folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="session")
-def tried() -> dict[tuple[str, str], object]:
+def tried() -> dict[tuple[str, str, str], object]:
     """Trial prints already made, by digest and variant: each takes a second and comes out the same."""
     return {}
 
@@ -138,14 +138,14 @@ def large_store() -> ModuleType:
 
 
 @pytest.fixture
-def quick_trial(tried: dict[tuple[str, str], object], monkeypatch: pytest.MonkeyPatch) -> None:
+def quick_trial(tried: dict[tuple[str, str, str], object], monkeypatch: pytest.MonkeyPatch) -> None:
     """The trial print before an issue is made once for each definition and variant in all tests."""
     from traveler.jobs.printing import render_traveler
 
-    def once(office: Any, shown: Any, plan: Any, copy_number: int = 1) -> object:
-        key = (plan.digest, plan.variant)
+    def once(office: Any, shown: Any, plan: Any, *rest: Any, **more: Any) -> object:
+        key = (plan.digest, plan.variant, f"{more}")
         if key not in tried:
-            tried[key] = render_traveler(office, shown, plan, copy_number)
+            tried[key] = render_traveler(office, shown, plan, *rest, **more)
         return tried[key]
 
     monkeypatch.setattr("traveler.jobs.issue.render_traveler", once)

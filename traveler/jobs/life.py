@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from traveler.finding import Finding, blocking
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
+from traveler.jobs.seal import last_seal, seal_units
 from traveler.jobs.write import write
 from traveler.record.entry import Body, Crated, Placed, Released, Shipped
 from traveler.verdict.gate import GATES
@@ -31,13 +32,15 @@ class StepTaken:
 def release(office: Office, serial: str, by: str, at: datetime | None = None) -> StepTaken:
     """Quality releases the unit; the entry seals the chain as it stands: its head and its count.
 
-    Findings: those of :func:`traveler.verdict.gate.may_release`.
+    Then the chain's end is noted in the shop's seal file. Findings: those of
+    :func:`traveler.verdict.gate.may_release`, and the warnings of :func:`traveler.jobs.seal.seal_units`.
     """
+    sealed = last_seal(office.shop)
 
-    def seal(judged: Judged) -> Body:
-        return Released(head=judged.unit.head, count=judged.unit.entries)
+    def says(judged: Judged) -> Body:
+        return Released(head=judged.unit.head, count=judged.unit.entries, sealed=sealed)
 
-    return _take("release", office, serial, by, at, seal)
+    return _sealed(office, _take("release", office, serial, by, at, says))
 
 
 def crate(office: Office, serial: str, by: str, at: datetime | None = None) -> StepTaken:
@@ -59,9 +62,17 @@ def place(office: Office, serial: str, where: str, by: str, at: datetime | None 
 def ship(office: Office, serial: str, leaves: Shipped, by: str, at: datetime | None = None) -> StepTaken:
     """The crate leaves for a customer.
 
-    Findings: those of :func:`traveler.verdict.gate.may_ship`.
+    Its record is sealed once more. Findings: those of :func:`traveler.verdict.gate.may_ship`, and the
+    warnings of :func:`traveler.jobs.seal.seal_units`.
     """
-    return _take("ship", office, serial, by, at, lambda _: leaves)
+    return _sealed(office, _take("ship", office, serial, by, at, lambda _: leaves))
+
+
+def _sealed(office: Office, step: StepTaken) -> StepTaken:
+    """The step, and what was wrong with noting it in the seal file; a step that was refused is not noted."""
+    if not step.taken:
+        return step
+    return replace(step, findings=(*step.findings, *seal_units(office, [step.judged.unit.serial]).findings))
 
 
 def gross_mass(judged: Judged) -> str | None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from sqlalchemy import text
 
 from traveler.finding import Finding, Place
 from traveler.record.chain import verify_rows
-from traveler.record.entry import Issued
+from traveler.record.entry import Entry, Issued
 from traveler.record.kept import Kept, to_entry
 from traveler.record.records import Records
 from traveler.record.references import references
@@ -36,20 +36,24 @@ class Audited:
     findings: tuple[Finding, ...]
 
 
-def audit(store: Store) -> Iterator[Audited]:
+Further = Callable[[Records, Unit, tuple[Kept, ...], tuple[Entry, ...] | None], Iterable[Finding]]
+"""A further check: the unit, its rows and, where all can be read, its entries."""
+
+
+def audit(store: Store, further: Further | None = None) -> Iterator[Audited]:
     """Every unit of the store in order of serial, a few at a time, whatever its size."""
     after: str | None = None
     while True:
         with store.reading() as records:
             units = records.units(after=after, limit=_AT_ONCE)
-            done = [audit_unit(records, unit) for unit in units]
+            done = [audit_unit(records, unit, further) for unit in units]
         yield from done
         if len(done) < _AT_ONCE:
             return
         after = done[-1].serial
 
 
-def audit_unit(records: Records, unit: Unit) -> Audited:
+def audit_unit(records: Records, unit: Unit, further: Further | None = None) -> Audited:
     """What is to be said of one unit.
 
     Codes: CHN001 to CHN005 (:mod:`traveler.record.chain`), CHN006 the definition is not the one the unit was
@@ -57,12 +61,22 @@ def audit_unit(records: Records, unit: Unit) -> Audited:
     entries.
     """
     rows = records.rows(unit.serial)
-    findings = verify_rows(rows, head=unit.head, count=unit.entries, unit=unit.serial)
-    findings += [*_definition(records, unit), *_beginning(rows, unit), *_references(records, rows, unit)]
+    entries = _read(rows)
+    findings = verify_rows(rows, head=unit.head, count=unit.entries, unit=unit.serial, entries=entries)
+    findings += [*_definition(records, unit), *_beginning(rows, unit), *_references(records, entries, unit)]
+    findings += further(records, unit, rows, entries) if further is not None else ()
     if len(rows) > unit.entries:
         what = f"{len(rows)} entries, but {unit.entries} were noted"
         findings.append(_finding("CHN002", what, unit.serial, unit.entries + 1))
     return Audited(unit.serial, len(rows), unit.head, tuple(findings))
+
+
+def _read(rows: tuple[Kept, ...]) -> tuple[Entry, ...] | None:
+    """The rows as entries; None where one cannot be read, which CHN001 says."""
+    try:
+        return tuple(map(to_entry, rows))
+    except StoreDamaged:
+        return None
 
 
 def missing_guards(records: Records) -> list[Finding]:
@@ -103,11 +117,10 @@ def _beginning(rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
             yield _finding("CHN007", what, unit.serial, 1)
 
 
-def _references(records: Records, rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
-    try:
-        due = {(row.seq, *pair) for row in rows for pair in references(to_entry(row))}
-    except StoreDamaged:
-        return  # CHN001 says so already
+def _references(records: Records, entries: tuple[Entry, ...] | None, unit: Unit) -> Iterator[Finding]:
+    if entries is None:
+        return
+    due = {(entry.seq, *pair) for entry in entries for pair in references(entry)}
     found = set(records.references(unit.serial))
     for seq, kind, value in sorted(due ^ found, key=str):
         fate = (

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Executable, Row, Select, literal_column, select, text
+from sqlalchemy import Connection, CursorResult, Executable, Row, Select, func, literal_column, select, text
 
 from traveler.record import tables
 from traveler.record.attachments import Attachment
@@ -70,6 +70,12 @@ class Records:
         if after is not None:
             asked = asked.where(_UNIT.serial > after)
         return tuple(_unit(row) for row in self._connection.execute(asked.limit(limit)))
+
+    def totals(self) -> tuple[int, int]:
+        """How many units there are, and how many entries they have together, as noted with the units."""
+        asked = select(func.count(), func.coalesce(func.sum(_UNIT.entries), 0)).select_from(tables.unit)
+        units, entries = self._connection.execute(asked).one()
+        return int(units), int(entries)
 
     def rows(self, serial: str) -> tuple[Kept, ...]:
         """The unit's entries as stored, in order; bytes that are no text come back as half characters."""

@@ -10,6 +10,10 @@ from traveler.definition.plan import Frozen
 from traveler.finding import Weight
 
 
+Language = Literal["en", "es", "en+es", "es+en"]
+"""A language of the sheets, or two on one sheet."""
+
+
 class Settings(Frozen):
     """What ``shop.yaml`` says. Paths are relative to the shop's folder."""
 
@@ -28,7 +32,10 @@ class Settings(Frozen):
     """Guard band as a multiple of the gauge's expanded uncertainty."""
     minimum_tur: str = "4"
     """Smallest test uncertainty ratio before a gauge is called too uncertain for a limit."""
-    language: Literal["en", "es"] = "en"
+    language: Language = "en"
+    """Of the sheets; ``es+en`` prints both, the first large."""
+    customer_language: Language | None = None
+    """Of the sheets that go to the customer; without it the shop's."""
     product_defs: str = "product_defs"
     output: str = "travelers"
     seals: tuple[str, ...] = ("seals.jsonl",)
@@ -37,6 +44,16 @@ class Settings(Frozen):
     """Other weights for findings, by code; safety and identity findings can be raised but not lowered."""
     authority: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     """Other roles for actions, by action (``traveler.verdict.authority`` has the table)."""
+    pin_for: tuple[str, ...] | None = None
+    """Actions that ask whoever has a PIN for it; None: ``traveler.verdict.authority.PIN_FOR``."""
+    pin_required: bool = False
+    """Whether these actions are closed to persons without a PIN."""
+    pin_length: int = Field(default=4, ge=4, le=12)
+    """The fewest digits of a new PIN."""
+    pin_tries: int = Field(default=5, ge=2, le=10)
+    """So many wrong PINs in a row lock a person out."""
+    pin_lock_minutes: int = Field(default=15, ge=1, le=1440)
+    """How long the first lock-out lasts; each further wrong PIN doubles it."""
     late_after_hours: int = Field(default=24, ge=0)
     """An entry recorded more than this after the work was done is marked late."""
     clock_minutes: int = Field(default=5, ge=0)

@@ -1,0 +1,196 @@
+"""Seals: a file that says, line by line, where the chains of the records ended, to be kept elsewhere.
+
+The chain of a unit shows every change but one: its last entries cut off, or the whole unit taken out. A seal
+file keeps the count and head of chains outside the database. It is text: one RFC 8785 JSON object on each
+line, only ever added to, and chained itself: ``previous`` is the ``hash`` of the line before (64 zeros for
+the first), ``hash`` the SHA-256 over the line's RFC 8785 JSON without it. Kinds of lines: ``begun`` (the
+first: format and shop), ``unit`` (serial, count and head of its chain), ``store`` (how many units and
+entries).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from traveler.finding import Finding, Place, Weight
+from traveler.record.chain import GENESIS
+from traveler.record.kept import canonical
+from traveler.record.trouble import NotKept
+
+FORMAT = 1
+KEYS: dict[str, dict[str, type]] = {
+    "begun": {"format": int, "shop": str},
+    "unit": {"unit": str, "count": int, "head": str},
+    "store": {"units": int, "entries": int},
+}
+"""Kind of line → what it says, besides ``kind``, ``line``, ``at``, ``previous`` and ``hash``."""
+
+_ALWAYS: dict[str, type] = {"kind": str, "line": int, "at": str, "previous": str, "hash": str}
+_WHY = "a seal that was changed can vouch for nothing"
+_HINT = "compare it with the copies of it that are kept elsewhere"
+
+
+@dataclass(frozen=True, slots=True)
+class SealLine:
+    """One line: its number from 1, when it was written, what it says, and its place in the file's chain."""
+
+    kind: str
+    number: int
+    at: str
+    says: Mapping[str, Any]
+    previous: str
+    hash: str
+
+    @property
+    def text(self) -> str:
+        """The line as it stands in the file, without the line's end."""
+        said = _open(self.kind, self.number, self.at, self.says, self.previous)
+        return canonical({**said, "hash": self.hash})
+
+
+def seal_line(kind: str, at: str, says: Mapping[str, Any], number: int, previous: str) -> SealLine:
+    """Line ``number`` after the line whose hash is ``previous``; ``at`` is a stored time (UTC)."""
+    said = canonical(_open(kind, number, at, says, previous))
+    return SealLine(kind, number, at, says, previous, hashlib.sha256(said.encode()).hexdigest())
+
+
+def _open(kind: str, number: int, at: str, says: Mapping[str, Any], previous: str) -> dict[str, Any]:
+    return {"kind": kind, "line": number, "at": at, "previous": previous, **says}
+
+
+@dataclass(frozen=True, slots=True)
+class SealBook:
+    """The lines of a seal file that are what was written, and what is wrong with the file itself."""
+
+    file: str
+    lines: tuple[SealLine, ...]
+    findings: tuple[Finding, ...]
+    units: Mapping[str, tuple[SealLine, ...]] = field(default_factory=dict)
+    """Serial → the lines about it, in their order."""
+    hashes: frozenset[str] = frozenset()
+    """The hashes of its lines, by which releases name them."""
+
+    @property
+    def shop(self) -> str | None:
+        """The name of the shop it was begun for."""
+        return next((str(one.says["shop"]) for one in self.lines if one.kind == "begun"), None)
+
+
+def read_seals(content: bytes, file: str) -> SealBook:
+    """A seal file's lines, and every finding about the file itself.
+
+    Codes: SEA001 a line was altered, SEA002 lines are missing, swapped or added, SEA003 a line that is none
+    (a warning where only the last line broke off, as when the power fails while it is written).
+    """
+    findings: list[Finding] = []
+    lines: list[SealLine] = []
+    previous, expected = GENESIS, 1
+    *whole, torn = content.split(b"\n")
+    for at, raw in enumerate(whole, start=1):
+        line = _parsed(raw)
+        if line is None:
+            findings.append(_found("SEA003", "this is no line of a seal file", file, at))
+            expected += 1
+            continue
+        if line.number != expected or line.previous != previous:
+            what = f"line {line.number} stands where line {expected} after another one is expected"
+            findings.append(_found("SEA002", what, file, at))
+        previous, expected = line.hash, line.number + 1
+        if _sound(line, raw):
+            lines.append(line)
+        else:
+            findings.append(_found("SEA001", "the line is not what was written", file, at))
+    if torn:
+        what = "the last line broke off while it was written"
+        findings.append(_found("SEA003", what, file, len(whole) + 1, Weight.WARNING, "run 'traveler seal'"))
+    if not lines or lines[0].kind != "begun":
+        findings.append(_found("SEA003", "this does not begin like a seal file", file, 1))
+    units: dict[str, list[SealLine]] = {}
+    for line in lines:
+        if line.kind == "unit":
+            units.setdefault(str(line.says["unit"]), []).append(line)
+    kept = {serial: tuple(some) for serial, some in units.items()}
+    return SealBook(file, tuple(lines), tuple(findings), kept, frozenset(line.hash for line in lines))
+
+
+def sound_line(raw: bytes) -> SealLine | None:
+    """The line these bytes are, without the line's end; None where they are no line or an altered one."""
+    line = _parsed(raw)
+    return line if line is not None and _sound(line, raw) else None
+
+
+def _parsed(raw: bytes) -> SealLine | None:
+    """The line, or None where it has not the shape of one."""
+    try:
+        read = json.loads(raw)
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(read, dict) or not isinstance(read.get("kind"), str):
+        return None
+    due = _ALWAYS | KEYS.get(read["kind"], {})
+    if read["kind"] not in KEYS or set(read) != set(due):
+        return None
+    if any(type(read[key]) is not kind for key, kind in due.items()):
+        return None
+    says = {key: read[key] for key in KEYS[read["kind"]]}
+    return SealLine(read["kind"], read["line"], read["at"], says, read["previous"], read["hash"])
+
+
+def _sound(line: SealLine, raw: bytes) -> bool:
+    try:
+        made = seal_line(line.kind, line.at, line.says, line.number, line.previous)
+        return made.hash == line.hash and line.text.encode() == raw
+    except (NotKept, UnicodeEncodeError):
+        return False
+
+
+def against_unit(book: SealBook, serial: str, hashes: Mapping[int, str]) -> Iterator[Finding]:
+    """What the seals of a unit say against its chain as it is now: number of an entry → its hash.
+
+    Codes: SEA005 entries that were sealed are gone, SEA006 the sealed head is not in the chain.
+    """
+    last = max(hashes, default=0)
+    for line in book.units.get(serial, ()):
+        count, head = int(line.says["count"]), str(line.says["head"])
+        when = f"line {line.number} of {book.file}, {line.at[:10]}"
+        if count > last:
+            what = f"{count} entries were sealed ({when}), {last} are there: the last {count - last} are gone"
+            yield _against("SEA005", what, serial, last + 1)
+        elif hashes.get(count) != head:
+            what = f"entry #{count} is not the one that was sealed ({when}): its hash was {head}"
+            yield _against("SEA006", what, serial, count)
+
+
+def against_store(book: SealBook, present: Iterable[str], units: int, entries: int) -> Iterator[Finding]:
+    """What the seals say against the whole of the records: ``present`` serials, how many units and entries.
+
+    Codes: SEA004 a sealed unit is gone, SEA007 there are fewer units or entries than were sealed.
+    """
+    there = set(present)
+    for serial in book.units:
+        if serial not in there:
+            line = book.units[serial][-1]
+            what = f"the unit was sealed (line {line.number} of {book.file}, {line.at[:10]}) and is gone"
+            yield _against("SEA004", what, serial)
+    for name, now in (("units", units), ("entries", entries)):
+        more = [line for line in book.lines if line.kind == "store" and int(line.says[name]) > now]
+        if more:
+            most = max(int(line.says[name]) for line in more)
+            what = f"{most} {name} were sealed ({book.file}, {more[-1].at[:10]}), {now} are there"
+            yield _against("SEA007", what)
+
+
+def _found(
+    code: str, what: str, file: str, line: int, weight: Weight = Weight.BLOCKING, hint: str = _HINT
+) -> Finding:
+    return Finding(code, what, Place(file, line), weight, _WHY, hint)
+
+
+def _against(code: str, what: str, unit: str | None = None, entry: int | None = None) -> Finding:
+    why = "what was sealed was there, and nothing is ever taken out of the records"
+    hint = "restore a backup beside this store and compare the two"
+    return Finding(code, what, Place(unit=unit, entry=entry), why=why, hint=hint)
