@@ -77,6 +77,16 @@ def test_the_last_reading_by_the_time_of_the_work_stands(floor):
     assert found.readings[SLOT]["BW4-3"].value == "0.030"
 
 
+def test_a_reading_as_found_counts_only_where_there_is_none_as_left(floor):
+    floor.write("BW4-3", reading("0.099").model_copy(update={"as_found": True}), minute=20)
+    floor.write("BW4-5", reading("0.088").model_copy(update={"as_found": True}), "10-4/spindle=2,end=near")
+    slots = [SLOT, "10-4/spindle=2,end=near"]
+    with floor.store.reading() as records:
+        found = readings_at(records, "bobbin-winder", slots, around="BW4-4").readings
+    assert found[SLOT]["BW4-3"].value == "0.043"
+    assert found[slots[1]]["BW4-5"].value == "0.088"
+
+
 def test_a_struck_reading_does_not_stand_until_the_strike_out_is_struck(floor):
     wrong = floor.write("BW4-3", reading("0.990"), minute=5)
     strike = floor.write("BW4-3", Struck(strikes=wrong, reason="wrong spindle"), minute=6)

@@ -1,29 +1,25 @@
 """The same readings on the units built before and after one: a window of neighbours, found by index.
 
 However many units a store holds, no more than the window is looked at. Which unit is before and which after
-goes by the day of issue, then by serial.
+goes by the time of issue, then by serial.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, and_, or_, select
+from sqlalchemy import ColumnElement, and_, or_, select
 
 from traveler.record import tables
-from traveler.record.columns import time_of
+from traveler.record.glance import Glimpse, glance
 from traveler.record.records import Records
-from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
 
 BEFORE, AFTER = 50, 50
 """How many units before and after are looked at unless told otherwise."""
 
-_ENTRY = tables.entry.c
 _UNIT = tables.unit.c
 
 
@@ -31,7 +27,8 @@ _UNIT = tables.unit.c
 class ReadingAt:
     """The reading that stands in a slot of a unit: the last by the time of the work, not struck out.
 
-    ``value`` is the exact number as text, ``unit`` the unit it was understood in.
+    A reading as found counts only where there is none as left. ``value`` is the exact number as text,
+    ``unit`` the unit it was understood in.
     """
 
     serial: str
@@ -71,91 +68,64 @@ def readings_at(
     Raises:
         StoreDamaged: an entry cannot be read as an entry.
     """
+    earlier, later = neighbours(records, product, around, before, after)
+    seen = glance(records, [one.serial for one in (*earlier, *later)], ("read",))
+    return Window(earlier, later, standing_readings(seen.values(), slots))
+
+
+def neighbours(
+    records: Records, product: str, around: str, before: int = BEFORE, after: int = AFTER
+) -> tuple[tuple[Unit, ...], tuple[Unit, ...]]:
+    """At most so many units of the product issued before and after this one, in the order of issue."""
     middle = records.unit(around)
     if middle is None:
-        return Window()
-    earlier, later = (
-        _units(records, product, middle, count, earlier=way)
-        for count, way in ((before, True), (after, False))
-    )
-    serials = [one.serial for one in (*earlier, *later)]
-    return Window(earlier[::-1], later, _standing(_rows(records, serials), slots))
+        return (), ()
+    earlier = _nearest(records, product, middle, before, earlier=True)
+    return earlier[::-1], _nearest(records, product, middle, after, earlier=False)
 
 
-def _units(records: Records, product: str, middle: Unit, count: int, *, earlier: bool) -> tuple[Unit, ...]:
+def _nearest(records: Records, product: str, middle: Unit, count: int, *, earlier: bool) -> tuple[Unit, ...]:
     """The nearest units on one side, nearest first."""
     asked = select(tables.unit).where(_UNIT.product == product, _beyond(middle, earlier=earlier))
-    order = (
-        (_UNIT.issued.desc(), _UNIT.serial.desc()) if earlier else (_UNIT.issued.asc(), _UNIT.serial.asc())
-    )
+    order = [one.desc() if earlier else one.asc() for one in (_UNIT.issued, _UNIT.serial)]
     return tuple(Unit(*tuple(row)) for row in records.ask(asked.order_by(*order).limit(count)))
 
 
 def _beyond(middle: Unit, *, earlier: bool) -> ColumnElement[bool]:
     """Before or after by issue, then serial; the range on ``issued`` alone is what the index serves."""
+    issued, serial = middle.issued, middle.serial
     if earlier:
-        return and_(
-            _UNIT.issued <= middle.issued, or_(_UNIT.issued < middle.issued, _UNIT.serial < middle.serial)
-        )
-    return and_(
-        _UNIT.issued >= middle.issued, or_(_UNIT.issued > middle.issued, _UNIT.serial > middle.serial)
-    )
+        return and_(_UNIT.issued <= issued, or_(_UNIT.issued < issued, _UNIT.serial < serial))
+    return and_(_UNIT.issued >= issued, or_(_UNIT.issued > issued, _UNIT.serial > serial))
 
 
-def _rows(records: Records, serials: Collection[str]) -> Iterable[Row[Any]]:
-    """Every reading and every strike-out of these units, by unit and number."""
-    if not serials:
-        return ()
-    return records.ask(_asked(serials)).all()
+def standing_readings(
+    units: Iterable[Iterable[Glimpse]], slots: Collection[str]
+) -> Mapping[str, Mapping[str, ReadingAt]]:
+    """Slot → serial → the reading that stands, from glimpses of readings that are not struck out.
 
-
-def _asked(serials: Collection[str]) -> Select[Any]:
-    columns = (_ENTRY.unit, _ENTRY.seq, _ENTRY.at, _ENTRY.by, _ENTRY.slot, _ENTRY.kind, _ENTRY.body)
-    wanted = select(*columns).where(_ENTRY.unit.in_(serials), _ENTRY.kind.in_(("read", "struck")))
-    return wanted.order_by(_ENTRY.unit, _ENTRY.seq)
-
-
-def _standing(rows: Iterable[Row[Any]], slots: Collection[str]) -> Mapping[str, Mapping[str, ReadingAt]]:
+    Raises:
+        StoreDamaged: one of them is no reading.
+    """
     wanted = frozenset(slots)
-    struck: set[tuple[str, int]] = set()
-    last: dict[tuple[str, str], tuple[str, int, Row[Any], Mapping[str, Any]]] = {}
-    for row in reversed(list(rows)):  # a strike-out comes after what it strikes, and may itself be struck
-        if (row.unit, row.seq) in struck:
-            continue
-        if row.kind == "struck":
-            strikes = _body(row).get("strikes")
-            if isinstance(strikes, int) and strikes < row.seq:
-                struck.add((row.unit, strikes))
-        elif row.slot in wanted:
-            key, done = (row.slot, row.unit), (row.at, row.seq)
-            if key not in last or done > last[key][:2]:
-                last[key] = (*done, row, _body(row))
+    last: dict[tuple[str, str], tuple[tuple[bool, str, int], Glimpse]] = {}
+    for seen in units:
+        for one in seen:
+            if one.kind != "read" or one.slot not in wanted:
+                continue
+            key = (one.slot, one.unit)
+            rank = ('"as_found":true' not in one.body, one.at, one.seq)
+            if key not in last or rank > last[key][0]:
+                last[key] = (rank, one)
     found: dict[str, dict[str, ReadingAt]] = {}
-    for (slot, serial), (_, _, row, body) in last.items():
-        found.setdefault(slot, {})[serial] = _reading(row, body)
+    for (slot, serial), (_, one) in last.items():
+        found.setdefault(slot, {})[serial] = _reading(slot, one)
     return found
 
 
-def _body(row: Row[Any]) -> Mapping[str, Any]:
-    try:
-        body = json.loads(row.body)
-    except ValueError as problem:
-        raise _damaged(row) from problem
-    if not isinstance(body, dict):
-        raise _damaged(row)
-    return body
-
-
-def _reading(row: Row[Any], body: Mapping[str, Any]) -> ReadingAt:
-    try:
-        return ReadingAt(
-            row.unit, row.slot, row.seq, time_of(row.at), row.by,
-            str(body["value"]), body.get("unit"), body.get("gauge"),
-        )  # fmt: skip
-    except (KeyError, ValueError, TypeError) as problem:
-        raise _damaged(row) from problem
-
-
-def _damaged(row: Row[Any]) -> StoreDamaged:
-    what = f"entry #{row.seq} of {row.unit} cannot be read as an entry"
-    return StoreDamaged(what, "run 'traveler verify' and restore a backup")
+def _reading(slot: str, one: Glimpse) -> ReadingAt:
+    said = one.says()
+    if not isinstance(said.get("value"), str):
+        raise one.damaged()
+    value, unit, gauge = said["value"], said.get("unit"), said.get("gauge")
+    return ReadingAt(one.unit, slot, one.seq, one.moment(), one.by, value, unit, gauge)
