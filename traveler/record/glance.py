@@ -6,11 +6,11 @@ fields of the body. The bodies stay text until they are asked for.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, NamedTuple
 
+from pydantic_core import from_json
 from sqlalchemy import Select, select
 
 from traveler.record import tables
@@ -43,7 +43,7 @@ class Glimpse(NamedTuple):
             StoreDamaged: it is none.
         """
         try:
-            said = json.loads(self.body)
+            said = from_json(self.body)
         except ValueError as problem:
             raise self.damaged() from problem
         if not isinstance(said, dict):
