@@ -12,15 +12,14 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine, select, text
 
-from traveler.record import schema
+from traveler.record import schema, tables
 from traveler.record.audit import audit
 from traveler.record.engine import WRITES, address, open_engine
 from traveler.record.entry import Stopped
 from traveler.record.pin_trials import PinTrials
 from traveler.record.store import Store
-from traveler.record.tables import metadata
 from traveler.record.transaction import Transaction
 from traveler.record.trouble import StoreNewer, StoreTrouble
 
@@ -31,7 +30,7 @@ def test_the_migrations_make_the_tables_the_program_uses(store_url):
     with engine.connect() as connection, warnings.catch_warnings():
         warnings.simplefilter("ignore")  # reflection of expression indexes and the like, none of ours
         context = MigrationContext.configure(connection, opts={"compare_type": True})
-        differences = compare_metadata(context, metadata)
+        differences = compare_metadata(context, tables.metadata)
     engine.dispose()
     assert differences == []
 
@@ -130,14 +129,25 @@ def test_a_store_of_every_earlier_version_is_brought_up_to_date_with_what_is_in_
             assert [one.serial for one in records.stopped_units()] == ["BW4-1"]
 
 
-def test_what_was_stopped_is_found_by_its_own_index(store_url, samples):
+@pytest.mark.parametrize(
+    ("asked", "index"),
+    [
+        (select(tables.entry.c.unit).where(tables.entry.c.kind == "stopped", tables.RARE), "ix_entry_rare"),
+        (
+            select(tables.entry.c.unit).where(tables.entry.c.slot == "10-4", tables.entry.c.unit > "B"),
+            "ix_entry_slot_unit",
+        ),
+    ],
+    ids=["what was stopped", "one slot of all units"],
+)
+def test_questions_over_many_units_are_answered_by_an_index(store_url, asked, index):
     with Store.open(store_url) as store, store.reading() as records:
-        explain = "EXPLAIN QUERY PLAN" if records.dialect == "sqlite" else "EXPLAIN"
         if records.dialect == "postgresql":
             records.ask(text("SET LOCAL enable_seqscan = off"))
-        asked = f"{explain} SELECT unit FROM entry WHERE kind = 'stopped'"  # noqa: S608 - fixed texts
-        plan = " ".join(str(row) for row in records.ask(text(asked)))
-    assert "ix_entry_stopped" in plan
+        explain = "EXPLAIN QUERY PLAN" if records.dialect == "sqlite" else "EXPLAIN"
+        words = asked.compile(dialect=records._connection.dialect, compile_kwargs={"literal_binds": True})
+        plan = " ".join(str(row) for row in records.ask(text(f"{explain} {words}")))
+    assert index in plan
 
 
 def test_trials_of_a_pin_are_counted_and_never_below_none(store_url, samples):

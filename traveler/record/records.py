@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Executable, Row, Select, func, literal_column, select, text
+from sqlalchemy import Connection, CursorResult, Executable, Row, Select, func, select, text
 
 from traveler.record import tables
 from traveler.record.attachments import Attachment
@@ -148,8 +148,8 @@ class Records:
         )
 
     def stopped_units(self) -> tuple[Unit, ...]:
-        """Units that were ever stopped, whole or at a slot, by serial; an index holds just these entries."""
-        asked = select(_ENTRY.unit).where(_ENTRY.kind == literal_column("'stopped'"))
+        """Units that were ever stopped, whole or at a slot, by serial."""
+        asked = select(_ENTRY.unit).where(_ENTRY.kind == "stopped", tables.RARE)
         named = select(tables.unit).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
         return tuple(_unit(row) for row in self._connection.execute(named))
 

@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from traveler.record.engine import WRITES
 from traveler.record.trouble import StoreNewer, StoreUnreachable
 
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 """Every version there was, oldest first; a test holds this against the migrations."""
 
 CURRENT = VERSIONS[-1]

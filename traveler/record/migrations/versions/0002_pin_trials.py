@@ -1,4 +1,4 @@
-"""Trials of PINs, and a short way to what was stopped."""
+"""Trials of PINs."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ def _key() -> sa.types.TypeEngine[str]:
 
 
 def upgrade() -> None:
-    """Add the table, and an index that holds the few entries that stop something and no others."""
+    """Add the table."""
     op.create_table(
         "pin_trial",
         sa.Column("person", _key(), nullable=False),
@@ -23,8 +23,4 @@ def upgrade() -> None:
         sa.Column("last", _key(), nullable=False),
         sa.PrimaryKeyConstraint("person", name="pk_pin_trial"),
         sa.CheckConstraint("failures >= 0", name="ck_pin_trial_failures_counted"),
-    )
-    stopped = sa.text("kind = 'stopped'")
-    op.create_index(
-        "ix_entry_stopped", "entry", ["unit", "seq"], sqlite_where=stopped, postgresql_where=stopped
     )
