@@ -19,8 +19,10 @@ from traveler.record.trouble import StoreTrouble
 
 MODULES: tuple[str, ...] = (
     "demonstrating", "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
-    "complaining",
-    "keeping", "measuring", "defining", "gauging",
+    "verifying",
+    "complaining", "containing",
+    "learning",
+    "keeping", "measuring", "defining", "gauging", "gauges", "recalling",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 

@@ -50,10 +50,10 @@ EACH = pytest.mark.parametrize("picture", PICTURES.values(), ids=PICTURES)
 
 
 @EACH
-def test_no_text_is_below_8_points(picture):
+def test_no_text_is_below_the_smallest_of_a_shop_sheet(picture):
     sizes = [one.get_fontsize() for one in picture().figure.findobj(Text) if one.get_text().strip()]
     assert sizes
-    assert min(sizes) >= 8
+    assert min(sizes) >= 9.5
 
 
 @EACH

@@ -27,7 +27,7 @@ def histogram(
     upper: Number | None = None,
     curve: bool = True,
 ) -> Picture:
-    """The histogram, 160 × 80 mm, with limits as thick lines and the normal curve of equal mean and spread.
+    """The histogram, 160 × 68 mm, with limits as thick lines and the normal curve of equal mean and spread.
 
     Args:
         values: readings.
@@ -41,7 +41,7 @@ def histogram(
     low, high = (None if one is None else exact(one) for one in (lower, upper))
     summary = summarize(readings)
     with look():
-        figure, axes = blank(160, 80)
+        figure, axes = blank(160, 68)
         edges = bin_edges(readings)
         heights = counts(readings, edges)
         at, width = [float(one) for one in edges[:-1]], float(edges[1] - edges[0]) if edges else 1.0
@@ -53,7 +53,7 @@ def histogram(
         axes.set_xlabel(f"{unit}")
         axes.set_ylabel("readings")
         axes.yaxis.get_major_locator().set_params(integer=True)
-        axes.set_title(wrapped(title, 130), pad=26 if low is not None or high is not None else 6)
+        axes.set_title(wrapped(title, 130), pad=32 if low is not None or high is not None else 6)
         _note(axes, summary)
     return Picture(figure, _description(title, unit, summary, low, high))
 

@@ -1,0 +1,137 @@
+"""``traveler stats``: what the readings of all units say about a product and its checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, TypeVar
+
+import typer
+
+from traveler.cli.options import Json, Shop
+from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.progress import watched
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from traveler.jobs.office import Office
+    from traveler.trace.reports.product_report import ProductReport
+
+_Item = TypeVar("_Item")
+
+Since = Annotated[
+    str | None,
+    typer.Option(
+        "--since", metavar="WHEN", help="From this day on (2026-09-14), or the last 7d, 8w, 6m, 1y."
+    ),
+]
+Until = Annotated[
+    str | None, typer.Option("--until", metavar="DAY", help="Up to and with this day: 2026-09-30.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``stats``."""
+    app.command(name="stats")(stats)
+
+
+def stats(
+    product: Annotated[str, typer.Argument(metavar="PRODUCT", help="As its definition's file is named.")],
+    check: Annotated[
+        str | None, typer.Argument(metavar="[CHECK]", help="Id of one check, for the full picture.")
+    ] = None,
+    variant: Annotated[
+        str | None, typer.Option("--variant", metavar="V", help="Only units of this variant.")
+    ] = None,
+    revision: Annotated[
+        str | None, typer.Option("--revision", metavar="R", help="Only units built to this revision.")
+    ] = None,
+    position: Annotated[
+        list[str] | None,
+        typer.Option("--position", metavar="NAME=VALUE", help="Only there: spindle=3; may be repeated."),
+    ] = None,
+    since: Since = None,
+    until: Until = None,
+    findings: Annotated[
+        bool, typer.Option("--findings", help="Judge every unit as well and count what stands against them.")
+    ] = False,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as a PDF to print.")
+    ] = None,
+    html: Annotated[
+        Path | None, typer.Option("--html", metavar="FILE", help="Write it as one HTML page, pictures in it.")
+    ] = None,
+    png: Annotated[
+        Path | None, typer.Option("--png", metavar="DIR", help="Write every picture into this folder.")
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Say what the readings say: capability with intervals, drift, right the first time, what goes wrong.
+
+    Without CHECK one line for each check and position; with it control chart, tolerance interval,
+    normality, gauges and people compared, and what adjusting did. Units are judged by what they were issued
+    with, struck entries never count, and readings against other limits stand in lines of their own.
+
+    Example: traveler stats bobbin-winder runout --position end=far --since 6m --pdf runout.pdf
+    """
+    from traveler.jobs.statistics import Asked, statistics
+    from traveler.jobs.statistics_files import write_report
+
+    with office_at(shop) as office:
+        asked = Asked(
+            product, check, variant, revision, _positions(position or ()), start_of(office, since),
+            end_of(office, until), findings,
+        )  # fmt: skip
+        report = statistics(office, asked, _shown)
+        written = write_report(office, report, pdf=pdf, html=html, png=png)
+    result = {**report.as_dict(), "files": [str(one) for one in written.files]}
+    text = "\n".join([report_text(report), *(f"wrote {one}" for one in written.files)])
+    return answer(result, written.findings, text=text, json_wanted=json_wanted)
+
+
+def _shown(items: Iterable[_Item], total: int) -> Iterator[_Item]:
+    return watched(items, total, "reading")
+
+
+def _positions(given: Iterable[str]) -> dict[str, str]:
+    """``spindle=3,end=far`` or each by itself."""
+    found: dict[str, str] = {}
+    for pair in (one for text in given for one in text.split(",")):
+        name, equals, value = (part.strip() for part in pair.partition("="))
+        if not (name and equals and value):
+            what = f"'{pair}' is not a position"
+            raise CannotDo(what, "write it as spindle=3")
+        found[name] = value
+    return found
+
+
+def start_of(office: Office, text: str | None) -> datetime | None:
+    """The moment ``--since`` begins at: a day in the shop's zone, or so long before now."""
+    from traveler.jobs.windows import beginning
+
+    return None if text is None else beginning(office, text)
+
+
+def end_of(office: Office, text: str | None) -> datetime | None:
+    """The last moment of the day of ``--until``."""
+    from traveler.jobs.windows import ending
+
+    return None if text is None else ending(office, text)
+
+
+def report_text(report: ProductReport) -> str:
+    """The report as text for the screen."""
+    from traveler.trace.reports.page import overall, title_of
+    from traveler.trace.reports.rows import HEADS, rows
+
+    lines = [f"{title_of(report)}: {report.units} units"]
+    lines.append(table(HEADS, [row.cells for row in rows(report.series)]) if report.series else "no reading")
+    for one in report.series if report.narrowed.check is not None else ():
+        lines.append(f"\n{one.series.label}, {one.series.limits_text}")
+        lines += [f"  {about}: {text}" for about, text in one.sentences()]
+    lines.append("")
+    lines += [f"{about}: {text}" for about, text in overall(report)]
+    lines += [f"note: {note}" for note in report.notes]
+    return "\n".join(lines)
