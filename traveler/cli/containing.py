@@ -1,0 +1,178 @@
+"""``traveler others`` and ``contain``: what complained units share, and what is done about it."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from traveler.cli.options import Json, Shop
+from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from traveler.jobs.contain import Contained
+    from traveler.jobs.others import Others, Ranked
+
+FEW = 8
+"""Ranks that are shown beyond the convincing ones."""
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``others`` and ``contain``."""
+    app.command(name="others")(others)
+    app.command(name="contain")(contain)
+
+
+def others(
+    name: Annotated[
+        str, typer.Argument(metavar="SERIAL[/NUMBER]", help="The case, as 'traveler cases' lists it.")
+    ],
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Rank what a complained unit shares with others complained about, against how common that is without.
+
+    Lots, suppliers, gauges, people, week, revision, variant, carrier, readings near a limit; corrected for
+    how many there are to compare. Where the numbers are too small to tell anything, it says so.
+
+    Example: traveler others BW8-2639-0001N
+    """
+    from traveler.jobs.others import others as job
+
+    with office_at(shop) as office, office.store.reading() as records:
+        found = job(office, records, name)
+    return answer(found.as_dict(), text=others_text(found), json_wanted=json_wanted)
+
+
+def others_text(found: Others) -> str:
+    """The ranking as text: what it says, then the table of what this unit carries."""
+    head = f"case {found.case.name}: {found.case.complaint.text}"
+    alike = ", ".join(found.complained) or "none"
+    lines = [head, f"complained of alike: {alike}", "", *found.sentences]
+    shown = [one for one in found.ranked if one.here or one.shared.convincing]
+    shown = [one for at, one in enumerate(shown) if at < FEW or one.shared.convincing]
+    if shown:
+        columns = ("rank", "shared", "complained", "of units with it", "chance", "corrected", "")
+        lines += ["", table(columns, [_row(one) for one in shown])]
+        lines.append(f"next: traveler contain --rank {shown[0].shared.rank} --from {found.case.name}")
+    return "\n".join(lines)
+
+
+def _row(one: Ranked) -> tuple[str, ...]:
+    from traveler.trace.statistics.wording import chance
+
+    shared = one.shared
+    marks = ("BEYOND CHANCE" if shared.convincing else "", "" if one.here else "not on this unit")
+    return (
+        str(shared.rank),
+        one.name,
+        f"{shared.hits} of {shared.complained}",
+        str(shared.carriers),
+        chance(shared.p),
+        chance(shared.p_holm) if shared.compared else "too few",
+        "; ".join(mark for mark in marks if mark),
+    )
+
+
+def contain(
+    case: Annotated[str, typer.Option("--from", metavar="SERIAL[/NUMBER]", help="The case it is done for.")],
+    rank: Annotated[
+        str | None, typer.Option("--rank", metavar="N", help="What 'traveler others' ranks there.")
+    ] = None,
+    lot: Annotated[
+        str | None, typer.Option("--lot", metavar="LOT", help="A lot, bought or made here.")
+    ] = None,
+    gauge: Annotated[str | None, typer.Option("--gauge", metavar="ID", help="A gauge.")] = None,
+    person: Annotated[str | None, typer.Option("--person", metavar="ID", help="A person.")] = None,
+    week: Annotated[
+        str | None, typer.Option("--week", metavar="WEEK", help="The week of issue, as 2026-W31.")
+    ] = None,
+    revision: Annotated[str | None, typer.Option("--revision", metavar="REV", help="A revision.")] = None,
+    variant: Annotated[str | None, typer.Option("--variant", metavar="VARIANT", help="A variant.")] = None,
+    since: Annotated[
+        str | None,
+        typer.Option("--since", metavar="DAY", help="With a lot, gauge or person: used from this day."),
+    ] = None,
+    until: Annotated[
+        str | None,
+        typer.Option("--until", metavar="DAY", help="With a lot, gauge or person: used to this day."),
+    ] = None,
+    stop: Annotated[bool, typer.Option("--stop", help="Stop the units that have not left.")] = False,
+    by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who stops them.")] = None,
+    letters: Annotated[
+        Path | None,
+        typer.Option("--letters", metavar="FILE", help="Write a CSV with a letter for each that left."),
+    ] = None,
+    text: Annotated[
+        str | None,
+        typer.Option(
+            "--text",
+            metavar="TEXT",
+            help="The letter; {customer} {serial} {product} {day} {shop} are filled in.",
+        ),
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """List the units that share a cause and where they are; stop those here, write letters for the others.
+
+    Without --stop and --letters nothing is changed. Nothing is stopped twice; the case is told what was done.
+
+    Example: traveler contain --lot P-2112/78 --from BW8-2639-0001N --stop --by qmoor --letters letters.csv
+    """
+    from traveler.jobs.affected import Cause
+    from traveler.jobs.contain import LETTER, Wanted
+    from traveler.jobs.contain import contain as job
+
+    said = {
+        "rank": rank, "lot": lot, "gauge": gauge, "person": person, "week": week, "revision": revision,
+        "variant": variant,
+    }  # fmt: skip
+    asked = [(kind, value) for kind, value in said.items() if value is not None]
+    if len(asked) != 1:
+        what = "name one cause: --rank, --lot, --gauge, --person, --week, --revision or --variant"
+        raise CannotDo(what)
+    ((kind, value),) = asked
+    if (since or until) and kind not in ("lot", "gauge", "person"):
+        what = f"--since and --until do not go with --{kind}"
+        raise CannotDo(what)
+    cause = Cause(kind, value, _day(since), _day(until))
+    with office_at(shop) as office:
+        done = job(office, Wanted(case, cause, stop, by, letters, text or LETTER))
+    return answer(done.as_dict(), done.findings, text=contained_text(done), json_wanted=json_wanted)
+
+
+def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        what = f"{text!r} is not a day"
+        raise CannotDo(what, "write it as 2026-11-02") from None
+
+
+def contained_text(done: Contained) -> str:
+    """The units as text, and what was done."""
+    from traveler.trace.statistics.wording import counted
+
+    now = {one.serial: one for one in done.stopped}
+    rows = []
+    for one in done.units:
+        stopping = now.get(one.unit.serial)
+        act = "letter" if one.left else "" if one.gone else "to be stopped"
+        if stopping is not None and stopping.entry is not None:
+            act = "stopped" if stopping.new else "stopped before"
+        where = stopping.where if stopping is not None and stopping.where else one.where
+        rows.append((one.unit.serial, where, "yes" if one.complained else "", act))
+    count = f"{counted(len(done.units), 'unit')}, {len(done.here)} here, {len(done.left)} with customers"
+    lines = [
+        f"{done.cause}: {count}",
+        table(("serial", "where it is", "complained", "action"), rows),
+    ]
+    if done.file is not None:
+        lines.append(f"{counted(done.letters, 'letter')} in {done.file}")
+    return "\n".join(lines)

@@ -1,0 +1,143 @@
+"""The units that a cause may have spoilt, wherever they are: by lot, gauge, person, week or rank."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.office import Office
+from traveler.jobs.others import others
+from traveler.record.entry import Entry, Shipped
+from traveler.record.records import Records
+from traveler.record.references import reference_value
+from traveler.record.unit import Unit
+from traveler.trace.carried import week
+from traveler.trace.cases import cases_of
+from traveler.trace.whereabouts import whereabouts
+from traveler.verdict.counting import counting
+from traveler.verdict.state import LIFE
+
+BY_REFERENCE = ("lot", "gauge", "person")
+"""Causes that are looked up in the index of references."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What the units share: ``kind`` is lot, gauge, person, week, revision, variant or rank.
+
+    ``since`` and ``until`` (both included) narrow a gauge or person to when it was used.
+    """
+
+    kind: str
+    value: str
+    since: date | None = None
+    until: date | None = None
+
+    def __str__(self) -> str:
+        """``lot P-2112/78``, ``gauge IND-03 from 2026-05-01``."""
+        since = f" from {self.since}" if self.since else ""
+        return f"{self.kind} {self.value}{since}{f' to {self.until}' if self.until else ''}"
+
+
+@dataclass(frozen=True, slots=True)
+class Affected:
+    """One unit: where it is, and with which customer since when if it left."""
+
+    unit: Unit
+    where: str
+    shipped: Entry | None
+    complained: bool
+
+    @property
+    def left(self) -> bool:
+        """Whether a customer has it."""
+        return self.shipped is not None
+
+    @property
+    def gone(self) -> bool:
+        """Whether nothing is left of it to be stopped."""
+        return self.unit.state == "scrapped"
+
+    def sent(self) -> Shipped | None:
+        """What was said when it was shipped."""
+        body = self.shipped.body if self.shipped is not None else None
+        return body if isinstance(body, Shipped) else None
+
+
+def affected(office: Office, records: Records, case: str, cause: Cause) -> tuple[str, tuple[Affected, ...]]:
+    """What the units share, in words, and the units, by serial.
+
+    A lot made here counts itself, for the pieces that are left of it; a lot of material counts the lots that
+    were made of it, and the units with those.
+
+    Raises:
+        CannotDo: no such case, no such rank, a week that is none, or no unit.
+    """
+    name, serials = _found(office, records, case, cause)
+    units = [_affected(records, serial) for serial in sorted(set(serials))]
+    found = tuple(one for one in units if one is not None)
+    if not found:
+        what = f"no unit has the {name}"
+        raise CannotDo(what, "compare it with what 'traveler others' lists")
+    return name, found
+
+
+def _found(office: Office, records: Records, case: str, cause: Cause) -> tuple[str, Collection[str]]:
+    if cause.kind == "rank":
+        ranked = others(office, records, case).ranked
+        if not (cause.value.isascii() and cause.value.isdigit() and 0 < int(cause.value) <= len(ranked)):
+            what = f"there is no rank {cause.value!r}"
+            raise CannotDo(what, f"'traveler others {case}' lists {len(ranked)}")
+        chosen = ranked[int(cause.value) - 1]
+        return chosen.name, chosen.units
+    if cause.kind in BY_REFERENCE:
+        found = set(_using(office, records, cause))
+        return str(cause), found | set(_made_of_it(records, found)) if cause.kind == "lot" else found
+    return str(cause), tuple(_built_as(office, records, case, cause))
+
+
+def _using(office: Office, records: Records, cause: Cause) -> Iterator[str]:
+    """Units with an entry about it that stands; a lot that was made here is one of them."""
+    for entry in records.where_used(cause.kind, cause.value):
+        day = office.day(entry.at)
+        if (cause.since and day < cause.since) or (cause.until and day > cause.until):
+            continue
+        if any(one.seq == entry.seq for one in counting(records.entries(entry.unit))):
+            yield entry.unit
+    if cause.kind == "lot" and (made := records.unit(reference_value(cause.value))) is not None:
+        yield made.serial
+
+
+def _made_of_it(records: Records, found: Iterable[str]) -> Iterator[str]:
+    """The units into which lots among these went."""
+    for serial in found:
+        for unit in records.units_using("lot", serial):
+            yield unit.serial
+
+
+def _built_as(office: Office, records: Records, case: str, cause: Cause) -> Iterator[str]:
+    product = _product(records, case)
+    zone = office.shop.zone
+    for unit in records.units(product=product):
+        is_it = {"revision": unit.revision, "variant": unit.variant}.get(cause.kind)
+        if (is_it or week(unit.issued, zone)) == cause.value.strip():
+            yield unit.serial
+
+
+def _product(records: Records, case: str) -> str:
+    from traveler.jobs.follow_up import find_case
+
+    unit = records.unit(find_case(records, case).opened.unit)
+    return unit.product if unit is not None else ""
+
+
+def _affected(records: Records, serial: str) -> Affected | None:
+    unit = records.unit(serial)
+    if unit is None:
+        return None
+    entries = records.entries(serial)
+    life = next((one for one in reversed(counting(entries)) if one.body.kind in LIFE), None)
+    shipped = life if life is not None and isinstance(life.body, Shipped) else None
+    return Affected(unit, whereabouts(unit.state, entries), shipped, bool(cases_of(entries)))
