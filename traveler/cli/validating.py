@@ -1,4 +1,4 @@
-"""``traveler validate`` and ``verify``: what stands against a unit, and whether its record was touched."""
+"""``traveler validate``: what stands against a unit."""
 
 from __future__ import annotations
 
@@ -20,9 +20,8 @@ Some = Annotated[
 
 
 def register(app: typer.Typer) -> None:
-    """Add ``validate`` and ``verify``."""
+    """Add ``validate``."""
     app.command(name="validate")(validate)
-    app.command(name="verify")(verify)
 
 
 def validate(
@@ -57,26 +56,3 @@ def validate(
     findings = [finding for one in judged for finding in one.verdict.findings]
     result = {"units": [one.verdict.as_dict() for one in judged]}
     return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
-
-
-def verify(serials: Some = None, json_wanted: Json = False, shop: Shop = None) -> int:
-    """Verify that records are what was written: nothing changed, removed, swapped or cut off.
-
-    Without serials: every unit of the shop, and every definition it was issued with.
-
-    Example: traveler verify
-    """
-    from traveler.jobs.units import checked_serials
-    from traveler.jobs.verify import verify as job
-
-    asked = checked_serials(serials or ())
-    with office_at(shop) as office:
-        done = job(office, asked)
-    sound = [one for one in done.units if not one.findings]
-    lines = [f"{one.serial}  entries {one.count}, head {one.head[:12]}" for one in sound]
-    lines.append(f"{len(sound)} of {len(done.units)} records are what was written")
-    units = [
-        {"serial": one.serial, "count": one.count, "head": one.head, "sound": not one.findings}
-        for one in done.units
-    ]
-    return answer({"units": units}, done.findings, text="\n".join(lines), json_wanted=json_wanted)

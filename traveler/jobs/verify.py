@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight
@@ -12,11 +12,11 @@ from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.seal import seal_files
 from traveler.jobs.units import known_unit
-from traveler.record.audit import Audited, audit, audit_unit, missing_guards
+from traveler.record.audit import Audited, audit, audit_unit, certified, missing_guards, noted_state
 from traveler.record.entry import Entry, Issued, Released
 from traveler.record.kept import Kept
 from traveler.record.records import Records
-from traveler.record.seal import SealBook, against_store, against_unit, read_seals
+from traveler.record.seal import SealBook, against_absent, against_store, against_unit, read_seals
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
 from traveler.verdict.state import state_after
@@ -35,7 +35,16 @@ class Verified:
     """The seal files that were held against the records."""
 
 
-def verify(office: Office, serials: Sequence[str] = (), seals: Sequence[Path] | None = None) -> Verified:
+Watched = Callable[[Iterable[Audited], int], Iterable[Audited]]
+"""Shows how far it is: the units as they are verified, and how many there are."""
+
+
+def verify(
+    office: Office,
+    serials: Sequence[str] = (),
+    seals: Sequence[Path] | None = None,
+    watched: Watched = lambda some, _: some,
+) -> Verified:
     """Verifies these units, or every one: chains, states, frozen definitions, references, guards, seals.
 
     ``seals`` are the seal files to hold against the records; None: the shop's own, as far as they are there.
@@ -46,22 +55,27 @@ def verify(office: Office, serials: Sequence[str] = (), seals: Sequence[Path] | 
     """
     with office.store.reading() as records:
         guards = missing_guards(records)
-    watch = _Watch(_books(office, seals))
-    units = tuple(_each(office, serials, watch, absent_ok=bool(watch.books)))
+        total = len(serials) or records.totals()[0]
+    watch = _Watch(_books(office, seals), seals is None and bool(office.shop.settings.seals))
+    units = tuple(watched(_each(office, serials, watch), total))
     found = [*guards, *(finding for one in units for finding in one.findings)]
     for book in watch.books:
-        found += book.findings
-        if book.shop not in (None, office.shop.settings.name):
-            found.append(_other_shop(book, office.shop.settings.name))
-        if serials:
-            found += [one for one in against_store(book, {unit.serial for unit in units}, 10**18, 10**18)
-                      if one.place.unit in serials]  # fmt: skip
-        else:
-            found += against_store(
-                book, (one.serial for one in units), len(units), sum(one.count for one in units)
-            )
+        found += [*book.findings, *_against(office, book, units, serials)]
     found += _copies(watch.books)
     return Verified(units, tuple(found), tuple(book.file for book in watch.books))
+
+
+def _against(
+    office: Office, book: SealBook, units: Sequence[Audited], serials: Sequence[str]
+) -> Iterator[Finding]:
+    """What a seal file says against the whole of the records, or against the units asked for."""
+    if book.shop not in (None, office.shop.settings.name):
+        yield _other_shop(book, office.shop.settings.name)
+    present = [one.serial for one in units]
+    if not serials:
+        yield from against_store(book, present, len(units), sum(one.count for one in units))
+        return
+    yield from against_absent(book, set(serials) - set(present))
 
 
 def certificate(office: Office, serial: str, head: str, count: int) -> tuple[Audited, tuple[Finding, ...]]:
@@ -81,22 +95,16 @@ def certificate(office: Office, serial: str, head: str, count: int) -> tuple[Aud
         unit = known_unit(records, serial)
         rows = records.rows(serial)
         audited = audit_unit(records, unit, _state)
-    found = next((row.hash for row in rows if row.seq == count), None)
-    if found is not None and found.startswith(asked):
-        return audited, audited.findings
-    there = f"has {len(rows)} entries" if found is None else f"has {found} there"
-    what = f"the certificate says that entry #{count} ends in {asked}; the record {there}"
-    why = "the record this certificate was printed from is not the one that is kept"
-    wrong = Finding("CHN011", what, Place(unit=serial, entry=count), why=why, hint="compare with a backup")
-    return audited, (*audited.findings, wrong)
+    return audited, (*audited.findings, *certified(rows, serial, asked, count))
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class _Watch:
     """The further checks of each unit, with the seals that are held against it."""
 
     books: tuple[SealBook, ...]
-    named: set[str] = field(default_factory=set)
+    expected: bool
+    """Whether the shop keeps seals, so that a file which is gone is a finding."""
 
     def __call__(
         self, records: Records, unit: Unit, rows: tuple[Kept, ...], entries: tuple[Entry, ...] | None
@@ -106,12 +114,13 @@ class _Watch:
         for book in self.books:
             yield from against_unit(book, unit.serial, hashes)
         for entry in entries or ():
-            if isinstance(entry.body, Released) and entry.body.sealed is not None and self.books:
+            asked = self.books or self.expected
+            if asked and isinstance(entry.body, Released) and entry.body.sealed is not None:
                 yield from self._released(entry, entry.body.sealed)
 
     def _released(self, entry: Entry, sealed: str) -> Iterator[Finding]:
         """The seal file had reached a certain line when the unit was released, and knows the unit since."""
-        files = ", ".join(book.file for book in self.books)
+        files = ", ".join(book.file for book in self.books) or "the shop's seal file is gone and"
         place = Place(unit=entry.unit, entry=entry.seq)
         if not any(sealed in book.hashes for book in self.books):
             what = (
@@ -136,21 +145,16 @@ def _state(
         due = str(state_after(entries, plan_as_issued(records, entries[0].body)))
     except StoreDamaged:
         return  # CHN006 says so already
-    if due != unit.state:
-        what = f"it is noted as {unit.state}, but by its entries it is {due}"
-        why = "a state without entries that lead to it was put there by other means"
-        yield Finding(
-            "CHN010", what, Place(unit=unit.serial), why=why, hint="find out who changed the records"
-        )
+    yield from noted_state(unit, due)
 
 
-def _each(office: Office, serials: Sequence[str], watch: _Watch, *, absent_ok: bool) -> Iterator[Audited]:
+def _each(office: Office, serials: Sequence[str], watch: _Watch) -> Iterator[Audited]:
     if not serials:
         yield from audit(office.store, watch)
         return
     with office.store.reading() as records:
         sealed = {serial for book in watch.books for serial in book.units}
-        asked = [one for one in serials if records.unit(one) is not None or not (absent_ok and one in sealed)]
+        asked = [one for one in serials if one not in sealed or records.unit(one) is not None]
         yield from (audit_unit(records, known_unit(records, one), watch) for one in asked)
 
 

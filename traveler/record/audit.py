@@ -94,6 +94,23 @@ def missing_guards(records: Records) -> list[Finding]:
     ]
 
 
+def noted_state(unit: Unit, due: str) -> Iterator[Finding]:
+    """CHN010: the state noted with the unit is not the one its entries lead to, ``due``."""
+    if due != unit.state:
+        what = f"it is noted as {unit.state}, but by its entries it is {due}"
+        yield _finding("CHN010", what, unit.serial)
+
+
+def certified(rows: Iterable[Kept], serial: str, head: str, count: int) -> Iterator[Finding]:
+    """CHN011: the record has not the head that a certificate says, or its beginning, after ``count`` entries."""
+    hashes = {row.seq: row.hash for row in rows}
+    found = hashes.get(count)
+    if found is None or not found.startswith(head):
+        there = f"has {len(hashes)} entries" if found is None else f"has {found} there"
+        what = f"the certificate says that entry #{count} ends in {head}; the record {there}"
+        yield _finding("CHN011", what, serial, count)
+
+
 def _definition(records: Records, unit: Unit) -> Iterator[Finding]:
     kept = records.definition_of(unit.digest)
     if kept is None:

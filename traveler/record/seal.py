@@ -165,17 +165,21 @@ def against_unit(book: SealBook, serial: str, hashes: Mapping[int, str]) -> Iter
             yield _against("SEA006", what, serial, count)
 
 
+def against_absent(book: SealBook, absent: Iterable[str]) -> Iterator[Finding]:
+    """SEA004 for each of these serials, which are not in the records, that was sealed."""
+    for serial in sorted(absent):
+        if lines := book.units.get(serial):
+            when = f"line {lines[-1].number} of {book.file}, {lines[-1].at[:10]}"
+            what = f"the unit was sealed ({when}) and is gone"
+            yield _against("SEA004", what, serial)
+
+
 def against_store(book: SealBook, present: Iterable[str], units: int, entries: int) -> Iterator[Finding]:
     """What the seals say against the whole of the records: ``present`` serials, how many units and entries.
 
     Codes: SEA004 a sealed unit is gone, SEA007 there are fewer units or entries than were sealed.
     """
-    there = set(present)
-    for serial in book.units:
-        if serial not in there:
-            line = book.units[serial][-1]
-            what = f"the unit was sealed (line {line.number} of {book.file}, {line.at[:10]}) and is gone"
-            yield _against("SEA004", what, serial)
+    yield from against_absent(book, set(book.units) - set(present))
     for name, now in (("units", units), ("entries", entries)):
         more = [line for line in book.lines if line.kind == "store" and int(line.says[name]) > now]
         if more:
