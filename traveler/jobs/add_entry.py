@@ -10,10 +10,11 @@ from traveler.finding import Finding, Place, blocking
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
+from traveler.jobs.signing import unsigned
 from traveler.jobs.write import write
 from traveler.record.entry import Body, Entry, Noted, Struck
 from traveler.verdict.authority import may_act
-from traveler.verdict.persons import person_troubles
+from traveler.verdict.persons import person_troubles, striking
 
 UNFIT = frozenset(
     {"ENT001", "ENT002", "ENT003", "ENT004", "SEQ004", "SEQ005", "SEQ006", "NON002", "NON004", "REA010"}
@@ -69,7 +70,11 @@ def add(
     """Appends an entry unless the verdict has something blocking against the entry itself."""
     with office.store.transaction() as work:
         before = judge(office, work, serial)
-        findings = _may(office, serial, action, by, at)
+        asks = action or (striking(before.entries, body, by) if isinstance(body, Struck) else None)
+        findings = (
+            *_may(office, serial, action, by, at),
+            *unsigned(office, asks, by, Place(unit=serial)),
+        )
         if not blocking(findings):
             draft = office.draft(serial, by, body, at=at, slot=slot)
             entries = write(office, work, [draft], before.entries, before.plan)

@@ -6,14 +6,15 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from traveler.finding import blocking
+from traveler.finding import Place, blocking
 from traveler.jobs.add_entry import Added, against
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import judge
 from traveler.jobs.office import Office
+from traveler.jobs.signing import unsigned
 from traveler.jobs.write import write
 from traveler.record.entry import Decided
-from traveler.verdict.disposition import may_decide
+from traveler.verdict.disposition import deciding, may_decide
 from traveler.verdict.stops import WORKED_ON
 
 Decision = Literal["rework", "repair", "use_as_is", "scrap", "return_to_supplier", "no_fault"]
@@ -46,7 +47,8 @@ def decide(
     when = at or office.now
     with office.store.transaction() as work:
         before = judge(office, work, serial)
-        findings = tuple(may_decide(before.case, body, by, when))
+        refused = may_decide(before.case, body, by, when)
+        findings = (*refused, *unsigned(office, deciding(body), by, Place(unit=serial)))
         if not blocking(findings):
             stopped = next(one for one in before.case.stops if one.entry.seq == stop)
             draft = office.draft(serial, by, body, at=when, slot=stopped.slot)

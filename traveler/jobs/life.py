@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from traveler.finding import Finding, blocking
+from traveler.finding import Finding, Place, blocking
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
 from traveler.jobs.seal import last_seal, seal_units
+from traveler.jobs.signing import unsigned
 from traveler.jobs.write import write
 from traveler.record.entry import Body, Crated, Placed, Released, Shipped
 from traveler.verdict.gate import GATES
@@ -94,7 +95,8 @@ def _take(
 ) -> StepTaken:
     with office.store.transaction() as work:
         before = judge(office, work, serial)
-        findings = tuple(GATES[action](before.case, by, at or office.now, before.verdict))
+        refused = GATES[action](before.case, by, at or office.now, before.verdict)
+        findings = (*refused, *unsigned(office, action, by, Place(unit=serial)))
         if blocking(findings):
             work.abandon()
             return StepTaken(before, findings)

@@ -8,11 +8,11 @@ from datetime import date, datetime
 from pathlib import Path
 
 from traveler.finding import Finding, Place, blocking
-from traveler.record.entry import Body, Draft, Source
+from traveler.record.entry import Body, Draft, Signable, Source
 from traveler.record.store import Store
 from traveler.shop.folder import SHOP_FILE, Opened, Shop, open_shop
 from traveler.shop.reading import nearest
-from traveler.verdict.authority import refused_authority
+from traveler.verdict.authority import refused_authority, roles_of_nobody
 from traveler.verdict.codes import refused_weights
 
 
@@ -23,6 +23,15 @@ class Office:
     shop: Shop
     store: Store
     now: datetime
+    language: str = ""
+    """Of the sheets made in this job, where somebody asked for another than the shop's settings say."""
+    proven: frozenset[str] = frozenset()
+    """Ids of those whose PIN was right (:func:`traveler.jobs.signing.sign_in`)."""
+
+    def speaks(self, *, customer: bool = False) -> str:
+        """The language (or two, ``es+en``) of a sheet; ``customer``: of one that leaves with the unit."""
+        settings = self.shop.settings
+        return self.language or (customer and settings.customer_language) or settings.language
 
     @property
     def today(self) -> date:
@@ -45,6 +54,8 @@ class Office:
     ) -> Draft:
         """An entry about a unit, done now unless ``at`` says otherwise."""
         zone = self.shop.settings.time_zone
+        if by in self.proven and isinstance(body, Signable):
+            body = body.model_copy(update={"pin_checked": True})
         return Draft(unit=unit, at=at or self.now, zone=zone, by=by, slot=slot, body=body, source=source)
 
 
@@ -77,7 +88,8 @@ def check_rules(opened: Opened, file: str) -> Iterator[Finding]:
     if opened.shop is None:
         return
     settings = opened.shop.settings
-    for finding in (*refused_weights(settings), *refused_authority(settings)):
+    wrong = (*refused_weights(settings), *refused_authority(settings))
+    for finding in (*wrong, *roles_of_nobody(settings, opened.shop.people)):
         path = tuple((finding.place.slot or "").split("."))
         found = nearest(opened.settings_places, path, file)
         yield replace(finding, place=Place(found.file, found.line, found.column))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
 from pathlib import Path
 
@@ -10,8 +11,8 @@ from pathlib import Path
 def write_whole(path: Path, content: bytes) -> Path:
     """Write ``content`` to ``path`` under a temporary name, sync it to disk, rename it; returns ``path``.
 
-    Folders on the way are made. A full disk or a kill leaves at most a file named ``.*.part``, which the
-    next write of the same file does not mind.
+    Folders on the way are made; a file that is there keeps its permissions. A full disk or a kill leaves at
+    most a file named ``.*.part``, which the next write of the same file does not mind.
 
     Raises:
         OSError: the folder cannot be written to, or the disk is full. Nothing is left under ``path``
@@ -24,13 +25,18 @@ def write_whole(path: Path, content: bytes) -> Path:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-            os.fchmod(file.fileno(), 0o644)
+            os.fchmod(file.fileno(), _permissions(path))
         Path(temporary).replace(path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
     _sync_folder(path.parent)
     return path
+
+
+def _permissions(path: Path) -> int:
+    """Those of the file that is replaced: whoever closed it to others did so on purpose."""
+    return stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o644
 
 
 def _sync_folder(folder: Path) -> None:

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import cached_property
 
 from pydantic import Field
 
 from traveler.definition.plan import Frozen
+
+ID = re.compile(r"[a-z][a-z0-9_-]*")
+
+
+def is_person_id(text: str) -> bool:
+    """Whether the text is spelt like the id of a person."""
+    return ID.fullmatch(text) is not None
 
 
 class RoleHeld(Frozen):
@@ -27,12 +35,14 @@ class RoleHeld(Frozen):
 class Person(Frozen):
     """Somebody who may write. ``left`` is the last day at the shop."""
 
-    id: str = Field(pattern=r"^[a-z][a-z0-9_-]*$")
+    id: str = Field(pattern=f"^{ID.pattern}$")
     name: str
     roles: tuple[RoleHeld, ...]
     left: date | None = None
     pin: str | None = None
     """argon2id hash of the PIN."""
+    pin_set_by: str | None = None
+    """Who set the PIN: its owner, or somebody who may for them."""
 
     def here(self, day: date) -> bool:
         """Whether this person was still at the shop on that day."""

@@ -17,6 +17,7 @@ from traveler.measure.quantity import parse_quantity
 from traveler.measure.unreadable import Unreadable
 from traveler.shop.gauges import Gauge, GaugeRegister, placed
 from traveler.shop.people import People, Person
+from traveler.shop.pins import HASH
 from traveler.shop.reading import Places, nearest
 
 Reader = Callable[[str], object]
@@ -35,7 +36,7 @@ class GaugesFile(GaugeRegister):
 
 
 def check_people(people: People, where: Places, file: str) -> Iterator[Finding]:
-    """SHP005 an id given twice; SHP006 dates the wrong way round, or a stand-in for nobody we know."""
+    """SHP005 an id given twice; SHP006 days the wrong way round, a stand-in for nobody, a PIN in the clear."""
     yield from _twice([one.id for one in people.people], "people", where, file)
     for index, person in enumerate(people.people):
         yield from _check_person(person, people, ("people", index), where, file)
@@ -44,6 +45,10 @@ def check_people(people: People, where: Places, file: str) -> Iterator[Finding]:
 def _check_person(
     person: Person, people: People, path: NodePath, where: Places, file: str
 ) -> Iterator[Finding]:
+    if person.pin is not None and not HASH.fullmatch(person.pin):
+        what = f"the PIN of {person.id} is no argon2id hash"
+        hint = f"take the line out, and set one: traveler pin set {person.id}"
+        yield Finding("SHP006", what, nearest(where, (*path, "pin"), file), hint=hint)
     for index, held in enumerate(person.roles):
         at = (*path, "roles", index)
         if held.until is not None and held.until < held.since:

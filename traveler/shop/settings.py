@@ -56,6 +56,8 @@ class Settings(Frozen):
     """How long the first lock-out lasts; each further wrong PIN doubles it."""
     late_after_hours: int = Field(default=24, ge=0)
     """An entry recorded more than this after the work was done is marked late."""
+    gauge_due_days: int = Field(default=30, ge=0)
+    """A gauge is due soon so many days before its calibration runs out."""
     clock_minutes: int = Field(default=5, ge=0)
     """How far two clocks of the shop may differ before a time counts as lying in the future."""
     copy_down_from: int = Field(default=4, ge=2)

@@ -7,9 +7,11 @@ change: who signed a build operation of a unit neither inspects nor releases it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from difflib import get_close_matches
 
-from traveler.finding import Finding, Place
+from traveler.finding import Finding, Place, Weight
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
 from traveler.verdict.codes import CODES, weigh
@@ -38,12 +40,26 @@ AUTHORITY: dict[str, tuple[str, ...]] = {
     "crate": ("packer", "shipping", "quality"),
     "place": ("packer", "shipping", "quality", "director"),
     "ship": ("shipping", "quality", "director"),
+    "calibrate": ("quality", "engineering"),
+    "withdraw_gauge": (EVERYBODY,),
+    "restore_gauge": ("quality", "engineering"),
+    "delegate": ("director",),
+    "unlock": ("quality", "director"),
+    "enrol": ("director",),
 }
 """Action → the roles that may. ``record``, ``inspect`` and ``pack`` are writing into slots of the build, the
 final checks and the crating, which the role that signs the operation may too; ``concede`` is using as is;
 ``strike`` is striking out what somebody else wrote (everybody may strike out their own), ``withdraw`` is
 striking out a decision, a hold point, a release or a later step of the unit's life; ``follow_up`` is a step
-in the case of a complaint, ``close_case`` the last one."""
+in the case of a complaint, ``close_case`` the last one; ``delegate`` is handing on somebody else's role for a
+time (everybody may hand on their own), ``unlock`` letting somebody try their PIN again, ``enrol`` entering
+people, their roles, their first PIN and their leaving."""
+
+PIN_FOR = ("release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol")
+"""Actions that ask for a PIN unless the shop says otherwise: those that give something away."""
+
+WITHOUT_PIN = frozenset({"issue", "record", "inspect", "pack", "reprint"})
+"""Actions that cannot ask for one: a sheet carries several names, and printing harms nobody."""
 
 STANDS_IN: dict[str, tuple[str, ...]] = {"inspector": ("quality",)}
 """Role a slot asks for → further roles whose holders may write there."""
@@ -59,6 +75,21 @@ def holds_any(person: Person, roles: tuple[str, ...], day: date) -> bool:
     if EVERYBODY in roles:
         return person.here(day)
     return any(person.holds(role, day) for role in roles)
+
+
+def pin_for(settings: Settings) -> tuple[str, ...]:
+    """The actions that ask for a PIN in this shop."""
+    return PIN_FOR if settings.pin_for is None else settings.pin_for
+
+
+def standing_in(person: Person, roles: tuple[str, ...], day: date) -> str | None:
+    """The id of whoever this person stands in for with one of these roles; None: it is held in own right."""
+    if EVERYBODY in roles or not person.here(day):
+        return None
+    held = [one for one in person.roles if one.role in roles and one.on(day)]
+    if any(one.instead_of is None for one in held):
+        return None
+    return next((one.instead_of for one in held), None)
 
 
 def may_act(
@@ -81,20 +112,48 @@ def may_act(
 
 def near(by: str, people: People) -> str:
     """A hint naming the person most probably meant, or where people are listed."""
-    from difflib import get_close_matches
-
     found = get_close_matches(by, people.by_id, n=1)
     return f"did you mean {found[0]}?" if found else "people are listed in people.yaml"
 
 
 def refused_authority(settings: Settings) -> list[Finding]:
-    """Actions in ``authority`` of the settings that do not exist (GAT006); place is the key."""
+    """Actions in ``authority`` and ``pin_for`` of the settings that do not exist or cannot be (GAT006).
+
+    The place is the key.
+    """
     known = f"actions are {', '.join(AUTHORITY)}"
-    return [
+    findings = [
         _finding("GAT006", f"authority: there is no action {action!r}", _key(action), settings, known)
         for action in settings.authority
         if action not in AUTHORITY
     ]
+    for number, action in enumerate(settings.pin_for or ()):
+        key = Place(slot=f"pin_for.{number}")
+        if action not in AUTHORITY:
+            text = f"pin_for: there is no action {action!r}"
+            findings.append(_finding("GAT006", text, key, settings, known))
+        elif action in WITHOUT_PIN:
+            text = f"pin_for: '{action}' cannot ask for a PIN"
+            asking = ", ".join(one for one in AUTHORITY if one not in WITHOUT_PIN)
+            findings.append(_finding("GAT006", text, key, settings, f"those that can are {asking}"))
+    return findings
+
+
+def roles_of_nobody(settings: Settings, people: People) -> list[Finding]:
+    """Roles in ``authority`` that are none of the house and that nobody ever held (GAT006, a warning)."""
+    held = {one.role for person in people.people for one in person.roles}
+    known = {*ROLES, EVERYBODY, *held}
+    findings = []
+    for action, roles in settings.authority.items():
+        for role in roles:
+            if role not in known:
+                close = get_close_matches(role, known, n=1)
+                hint = f"did you mean {close[0]}?" if close else "give somebody the role in people.yaml"
+                text = f"authority: {action} is for the role {role!r}, which nobody holds"
+                findings.append(
+                    replace(_finding("GAT006", text, _key(action), settings, hint), weight=Weight.WARNING)
+                )
+    return findings
 
 
 def _key(action: str) -> Place:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from traveler.finding import Finding, Place, Weight, order
-from traveler.verdict.authority import may_act
+from traveler.verdict.authority import may_act, roles_for, standing_in
 from traveler.verdict.case import Case
 from traveler.verdict.judge_unit import judge_case
 from traveler.verdict.missing import OpenStep, closing_code, describe, open_steps
@@ -120,8 +120,14 @@ def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]
     place = Place(unit=case.unit)
     for day in dict.fromkeys((case.day(at), case.day(case.now))):
         yield from may_act(action, by, day, case.people, case.settings, place=place)
-    if action == "release" and by in case.builders:
-        what = f"{by} signed a build operation of this unit"
+    if action != "release":
+        return
+    person = case.people.get(by)
+    roles = roles_for(action, case.settings)
+    absent = standing_in(person, roles, case.day(at)) if person is not None else None
+    if by in case.builders or absent in case.builders:
+        who = by if by in case.builders else f"{absent}, for whom {by} stands in,"
+        what = f"{who} signed a build operation of this unit"
         yield case.say("PER005", what, hint="somebody who did not build it releases it")
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from traveler.record.entry import Decided, Entry, FollowedUp, Struck
+from collections.abc import Sequence
+
+from traveler.record.entry import Decided, Draft, Entry, FollowedUp, Signable, Struck
+from traveler.shop.settings import Settings
 from traveler.verdict.authority import STANDS_IN, holds_any, near, roles_for
 from traveler.verdict.case import FITS, Case
 from traveler.verdict.counting import WITHDRAWN_BY_QUALITY
@@ -32,7 +35,8 @@ def person_troubles(case: Case) -> Gathered:
         spot = spots.get(entry.slot) if entry.slot is not None else None
         kind = entry.body.kind
         where = (spot.operation.number, spot.role) if spot is not None else None
-        key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry))
+        absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+        key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry), absent)
         if kind in ("struck", "decided", "followed_up"):
             key = (entry.seq,)
         if key not in known:
@@ -44,36 +48,48 @@ def person_troubles(case: Case) -> Gathered:
 
 def asked(case: Case, entry: Entry, spot: Spot | None) -> tuple[str, tuple[str, ...]]:
     """What the entry is (an action, in a word or two) and the roles that may do it; empty: anybody."""
+    return roles_asked(entry, spot, case.entries, case.settings)
+
+
+def roles_asked(
+    entry: Draft, spot: Spot | None, entries: Sequence[Entry], settings: Settings
+) -> tuple[str, tuple[str, ...]]:
+    """As :func:`asked`, of an entry or of one that is about to be written after ``entries``."""
     body = entry.body
     if isinstance(body, Struck):
-        return _striking(case, entry, body)
+        action = striking(entries, body, entry.by)
+        return action or "strike", roles_for(action, settings) if action is not None else ()
     if isinstance(body, Decided):
         action = "concede" if body.decision == "use_as_is" else "decide"
-        return action, roles_for(action, case.settings)
+        return action, roles_for(action, settings)
     if isinstance(body, FollowedUp):
         action = "close_case" if body.step in ("closed", "unfounded") else "follow_up"
-        return action, roles_for(action, case.settings)
+        return action, roles_for(action, settings)
     if spot is not None and FITS.get(spot.slot.kind) == body.kind:
-        return _writing(case, spot)
+        return _writing(spot, settings)
     action = KIND_ACTION.get(body.kind, "record")
-    return action, roles_for(action, case.settings)
+    return action, roles_for(action, settings)
 
 
-def _writing(case: Case, spot: Spot) -> tuple[str, tuple[str, ...]]:
+def _writing(spot: Spot, settings: Settings) -> tuple[str, tuple[str, ...]]:
     if spot.role is not None:
         return f"{spot.slot.kind} as {spot.role}", (spot.role, *STANDS_IN.get(spot.role, ()))
     action, sign = PHASE_ACTION[spot.phase], spot.operation.sign
     signer = (sign.role,) if sign is not None and sign.role is not None else ()
-    return action, tuple(dict.fromkeys((*roles_for(action, case.settings), *signer)))
+    return action, tuple(dict.fromkeys((*roles_for(action, settings), *signer)))
 
 
-def _striking(case: Case, entry: Entry, body: Struck) -> tuple[str, tuple[str, ...]]:
-    target = next((one for one in case.entries if one.seq == body.strikes), None)
+def striking(entries: Sequence[Entry], body: Struck, by: str) -> str | None:
+    """The action that a strike-out is: of what others wrote, or of what takes ``withdraw``.
+
+    None: it needs no role, since it strikes out the person's own entry, or nothing.
+    """
+    target = next((one for one in entries if one.seq == body.strikes), None)
     if target is None:
-        return "strike", ()
+        return None
     if target.body.kind in WITHDRAWN_BY_QUALITY:
-        return "withdraw", roles_for("withdraw", case.settings)
-    return ("strike", ()) if target.by == entry.by else ("strike", roles_for("strike", case.settings))
+        return "withdraw"
+    return None if target.by == by else "strike"
 
 
 def _trouble(case: Case, entry: Entry, spot: Spot | None) -> Trouble | None:
@@ -95,15 +111,17 @@ def _trouble(case: Case, entry: Entry, spot: Spot | None) -> Trouble | None:
 
 def _own_work(case: Case, entry: Entry, spot: Spot | None, roles: tuple[str, ...]) -> Trouble | None:
     """A builder of this unit who inspects or releases it. No setting allows that."""
-    if entry.by not in case.builders:
+    absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+    if entry.by not in case.builders and absent not in case.builders:
         return None
+    who = entry.by if entry.by in case.builders else f"{entry.by} for {absent}"
     if entry.body.kind == "released":
-        what = f"{entry.by} released the unit and signed its build"
+        what = f"{who} released the unit and signed its build"
         return Trouble("PER005", what, "another person releases it")
     written = spot is not None and FITS.get(spot.slot.kind) == entry.body.kind
     final = written and spot is not None and spot.phase is Phase.FINAL
     witness = entry.body.kind == "witnessed" and "inspector" in roles
     if not final and not witness:
         return None
-    what = f"{entry.by} inspects a unit whose build {entry.by} signed"
+    what = f"{who} inspects a unit whose build {absent if entry.by not in case.builders else entry.by} signed"
     return Trouble("PER004", what, "another person inspects it")
