@@ -9,7 +9,8 @@ import pytest
 from PIL import Image
 
 from traveler.definition.plan import StepKind
-from traveler.sheets.pictures import MOST_BYTES, Album, usable
+from traveler.sheets.photograph import MOST_BYTES
+from traveler.sheets.pictures import Album, usable
 from traveler.sheets.traveler import traveler_pdf
 
 

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from io import BytesIO
-from xml.etree import ElementTree as ET
 
 from traveler.finding import Finding, Place, Weight
+from traveler.sheets import fonts
+from traveler.sheets.drawing import drawn_texts, usable_drawing
+from traveler.sheets.photograph import RASTER, usable_photograph
+from traveler.sheets.resources import templates
 from traveler.sheets.sheet import PictureReader, no_pictures
 
-MOST_BYTES = 12_000_000
-MOST_PIXELS = 50_000_000
-LONGEST_SIDE = 1400
-"""Pixels: 85 mm at more than 400 dpi. More only makes files large."""
-RASTER = {b"\x89PNG\r\n\x1a\n": "PNG", b"\xff\xd8\xff": "JPEG"}
 SCHEME = "picture:"
 ENDINGS = ("svg", "png", "jpg")
 
@@ -72,44 +69,17 @@ def unusable(name: str, why: str, step: str) -> Finding:
 
 
 def usable(content: bytes) -> tuple[bytes, str] | str:
-    """The picture as it goes into the page, with its media type; or why it cannot be used."""
-    if len(content) > MOST_BYTES:
-        return f"has {len(content):,} bytes, at most {MOST_BYTES:,} are taken"
-    kind = next((kind for start, kind in RASTER.items() if content.startswith(start)), None)
-    if kind is not None:
-        return _raster(content, kind)
-    if b"<svg" in content[:5000]:
-        return _drawing(content)
-    return "is neither SVG nor PNG nor JPEG"
+    """The picture as it goes into the page, with its media type; or why it cannot be used.
 
-
-def _drawing(content: bytes) -> tuple[bytes, str] | str:
-    if b"<!ENTITY" in content:
-        return "is damaged: it defines entities"
-    try:
-        ET.fromstring(content)  # noqa: S314 - entities are refused above
-    except ET.ParseError as problem:
-        return f"is damaged: {problem}"
-    return content, "image/svg+xml"
-
-
-def _raster(content: bytes, kind: str) -> tuple[bytes, str] | str:
-    """Turned as the camera says, not larger than needed, without profiles and remarks."""
-    from PIL import Image, ImageOps
-
-    try:
-        with Image.open(BytesIO(content), formats=[kind]) as opened:
-            if opened.width * opened.height > MOST_PIXELS:
-                return f"has {opened.width} × {opened.height} pixels, at most {MOST_PIXELS:,} are taken"
-            image = ImageOps.exif_transpose(opened)
-            flat = image.convert("RGBA" if image.has_transparency_data else "RGB")
-    except (OSError, ValueError, SyntaxError) as problem:
-        return f"is damaged: {problem}"
-    flat.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
-    flat.info.clear()
-    out = BytesIO()
-    if kind == "JPEG":
-        flat.save(out, "JPEG", quality=85, optimize=True)
-    else:
-        flat.save(out, "PNG", optimize=True)
-    return out.getvalue(), f"image/{kind.lower()}"
+    The rules are those of :mod:`traveler.sheets.photograph` and :mod:`traveler.sheets.drawing`; texts in a
+    drawing must be in the shipped fonts.
+    """
+    if content.startswith(tuple(RASTER)):
+        return usable_photograph(content)
+    if b"<svg" not in content[:5000]:
+        return "is neither SVG nor PNG nor JPEG"
+    made = usable_drawing(content)
+    if isinstance(made, str):
+        return made
+    lacking = fonts.missing((drawn_texts(made[0]),), templates())
+    return f"is written with {', '.join(lacking)}, which the shop's fonts lack" if lacking else made
