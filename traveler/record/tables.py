@@ -91,7 +91,7 @@ entry = Table(
     PrimaryKeyConstraint("unit", "seq"),
     CheckConstraint("seq > 0", name="seq_from_one"),
     Index("ix_entry_slot_unit", "slot", "unit", sqlite_where=WRITTEN, postgresql_where=WRITTEN),
-    Index("ix_entry_rare", "kind", "recorded", sqlite_where=RARE, postgresql_where=RARE),
+    Index("ix_entry_rare", "kind", "unit", "recorded", sqlite_where=RARE, postgresql_where=RARE),
     sqlite_with_rowid=False,
 )
 """An entry as text, byte for byte what its hash covers; times stay text here for that reason."""

@@ -7,10 +7,10 @@ store's indexes:
 question                    looks up
 ==========================  ================================================================
 :func:`pieces`              unit by serial (primary key), ``unit (product, issued)``
-:func:`entries_of`          entry by unit (primary key), narrowed to kinds and slots
+:func:`entries_of`          entry by unit (primary key), ``entry (slot, unit)`` with slots
 :func:`newest`              ``unit (product, issued)``
 :func:`waiting`             ``unit (state, issued)``
-:func:`since`               ``entry (kind, recorded)``; without it the whole table is read
+:func:`since`               ``entry (kind, unit, recorded)`` of the rarer kinds
 ==========================  ================================================================
 """
 
@@ -22,7 +22,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import and_, func, or_, select
+from sqlalchemy import Select, func, or_, select
 
 from traveler.record import tables
 from traveler.record.columns import time_text
@@ -105,7 +105,7 @@ def entries_of(
         units: whose entries; given back in the order of their serials, without those that have none.
         kinds: entries of these kinds only; None: of every kind.
         slots: entries of these slots only, besides those of the kinds ``besides``; None: of every slot.
-        besides: kinds that come whatever their slot.
+        besides: kinds that come whatever their slot; not the daily ones (:data:`tables.RARE`).
     """
     by_serial = {unit.serial: unit for unit in units}
     for first in range(0, len(units), PIECE):
@@ -113,17 +113,33 @@ def entries_of(
         asked = asked.where(_ENTRY.unit.in_([unit.serial for unit in units[first : first + PIECE]]))
         if kinds is not None:
             asked = asked.where(_ENTRY.kind.in_(sorted(kinds)))
-        if slots is not None:
-            asked = asked.where(or_(_ENTRY.slot.in_(sorted(slots)), _ENTRY.kind.in_(sorted(besides))))
-        rows = (Kept(*tuple(row)) for row in records.ask(asked))
-        for serial, kept in groupby(rows, key=lambda one: one.unit):
-            yield by_serial[serial], tuple(to_entry(row) for row in kept)
+        rows = (row for one in _narrowed(asked, slots, besides) for row in records.ask(one))
+        kept = sorted((Kept(*tuple(row)) for row in rows), key=lambda one: (one.unit, one.seq))
+        for serial, own in groupby(kept, key=lambda one: one.unit):
+            yield by_serial[serial], tuple(to_entry(row) for row in own)
+
+
+def _narrowed(
+    asked: Select[Any], slots: Collection[str] | None, besides: Collection[str]
+) -> Iterator[Select[Any]]:
+    """One question for the slots, one for the kinds besides: each has its index, both together have none."""
+    if slots is None:
+        yield asked
+        return
+    named = sorted(slots)
+    yield asked.where(_ENTRY.slot.in_(named))
+    yield asked.where(
+        _ENTRY.kind.in_(sorted(besides)), tables.RARE, or_(_ENTRY.slot.is_(None), _ENTRY.slot.not_in(named))
+    )
 
 
 def since(records: Records, kinds: Collection[str], moment: datetime) -> tuple[Entry, ...]:
-    """The entries of these kinds that were recorded at or after that moment, by unit; struck ones too."""
+    """The entries of these kinds recorded at or after that moment, by unit; struck ones too.
+
+    None of the daily kinds: those are no question over all units (:data:`tables.RARE`).
+    """
     asked = select(tables.entry).where(
-        and_(_ENTRY.kind.in_(sorted(kinds)), _ENTRY.recorded >= time_text(moment))
+        _ENTRY.kind.in_(sorted(kinds)), tables.RARE, _ENTRY.recorded >= time_text(moment)
     )
     rows = records.ask(asked.order_by(_ENTRY.unit, _ENTRY.seq))
     return tuple(to_entry(Kept(*tuple(row))) for row in rows)

@@ -16,4 +16,6 @@ def upgrade() -> None:
         "ix_entry_slot_unit", "entry", ["slot", "unit"], sqlite_where=written, postgresql_where=written
     )
     rare = sa.text("kind NOT IN ('confirmed', 'fitted', 'packed', 'read', 'signed', 'ticked')")
-    op.create_index("ix_entry_rare", "entry", ["kind", "recorded"], sqlite_where=rare, postgresql_where=rare)
+    op.create_index(
+        "ix_entry_rare", "entry", ["kind", "unit", "recorded"], sqlite_where=rare, postgresql_where=rare
+    )
