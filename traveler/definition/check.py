@@ -61,7 +61,9 @@ CHECKS: tuple[Callable[[Facts], Iterable[Finding]], ...] = (
 
 
 def check(
-    root: MappingNode, exists: Callable[[str], bool], people: Mapping[str, Collection[str]] | None = None
+    root: MappingNode,
+    exists: Callable[[str], bool | str],
+    people: Mapping[str, Collection[str]] | None = None,
 ) -> list[Finding]:
     """Everything that is wrong with what a definition says, apart from its shape."""
     facts = Facts(root, exists, people)

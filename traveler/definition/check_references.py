@@ -29,7 +29,7 @@ def gauge_kinds(facts: Facts) -> Iterator[Finding]:
 
 
 def pictures(facts: Facts) -> Iterator[Finding]:
-    """DEF105: a picture that is not there, is of no known kind, or lies outside the folder."""
+    """DEF105: a picture that is not there, cannot be printed, or lies outside the folder."""
     for step in facts.steps:
         picture = step.text("picture")
         if picture is None:
@@ -43,7 +43,10 @@ def pictures(facts: Facts) -> Iterator[Finding]:
         elif path.suffix.lower() not in PICTURES:
             what = f"picture '{picture.text}' is of no kind that can be printed"
             yield Finding("DEF105", what, picture.place, hint=f"it must end in {', '.join(PICTURES)}")
-        elif not facts.exists(picture.text):
+        elif isinstance(there := facts.exists(picture.text), str):
+            what = f"picture '{picture.text}' {there}"
+            yield Finding("DEF105", what, picture.place, hint="save it anew as SVG, PNG or JPEG")
+        elif not there:
             what = f"picture '{picture.text}' is not there"
             yield Finding(
                 "DEF105", what, picture.place, hint="put it beside the definition, or correct its name"

@@ -79,7 +79,7 @@ class Facts:
     """The nodes of a file with what they name, and what is known around the file."""
 
     root: source.Mapping
-    exists: Callable[[str], bool]
+    exists: Callable[[str], bool | str]
     people: Mapping[str, Collection[str]] | None = None
 
     @cached_property

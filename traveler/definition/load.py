@@ -28,13 +28,14 @@ class Loaded:
 def load(
     text: str,
     file: str,
-    exists: Callable[[str], bool],
+    exists: Callable[[str], bool | str],
     people: Mapping[str, Collection[str]] | None = None,
 ) -> Loaded:
     """Read and check one definition; every problem of the file is found in one go.
 
-    ``file`` is the name that places carry. ``exists`` says whether a picture is there. ``people`` are the
-    ids of the people known with the roles they hold; without it, persons and roles are not checked.
+    ``file`` is the name that places carry. ``exists`` says whether a picture is there, or in words why it
+    cannot be printed. ``people`` are the ids of the people known with the roles they hold; without it,
+    persons and roles are not checked.
     """
     source = read_source(text, file)
     if source.root is None:

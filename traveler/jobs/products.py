@@ -9,6 +9,8 @@ from pathlib import Path
 from traveler.definition.load import Loaded, load
 from traveler.finding import Finding, Place
 from traveler.jobs.cannot import CannotDo
+from traveler.sheets.photograph import MOST_BYTES
+from traveler.sheets.pictures import usable
 from traveler.shop.folder import Shop
 
 ENDINGS = (".yaml", ".yml")
@@ -63,13 +65,30 @@ def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None) -> Loade
     except UnicodeDecodeError as problem:
         what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
         return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
-    return load(text, str(file), lambda name: picture(file.parent, name) is not None, known)
+    return load(text, str(file), lambda name: printable(file.parent, name), known)
+
+
+def printable(folder: Path, name: str) -> bool | str:
+    """Whether a picture is there; where it cannot be printed, why not."""
+    path = picture(folder, name)
+    if path is None:
+        return False
+    if path.stat().st_size > MOST_BYTES:  # not even read
+        return f"has {path.stat().st_size:,} bytes, at most {MOST_BYTES:,} are taken"
+    made = usable(path.read_bytes())
+    return made if isinstance(made, str) else True
 
 
 def read_picture(shop: Shop, name: str) -> bytes | None:
-    """The content of a picture of a step: it lies beside the definitions, or in ``pictures/`` there."""
+    """The content of a picture of a step: it lies beside the definitions, or in ``pictures/`` there.
+
+    Of a file that is too large only so much is read that it is still refused as such.
+    """
     path = picture(shop.product_defs, name)
-    return path.read_bytes() if path is not None else None
+    if path is None:
+        return None
+    with path.open("rb") as file:
+        return file.read(MOST_BYTES + 1)
 
 
 def picture(folder: Path, name: str) -> Path | None:
