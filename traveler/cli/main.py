@@ -18,10 +18,11 @@ from traveler.cli.present import FAILED, CannotDo, Found, answer, defect, failur
 from traveler.record.trouble import StoreTrouble
 
 MODULES: tuple[str, ...] = (
-    "demonstrating", "opening", "issuing", "recording", "adjusting", "validating", "releasing", "tracing",
+    "demonstrating", "opening", "issuing", "recording", "adjusting", "stopping", "validating", "releasing",
+    "tracing",
     "verifying",
     "complaining", "containing",
-    "learning",
+    "learning", "watching",
     "keeping", "measuring", "defining", "gauging", "gauges", "recalling",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""

@@ -79,13 +79,13 @@ def open_shop(folder: Path) -> Opened:
 
 
 def check_settings(settings: Settings, where: Places, file: str) -> Iterator[Finding]:
-    """SHP006: another format, an unknown time zone, a factor that is no number, a folder elsewhere."""
+    """SHP006: another format, an unknown time zone, a number that is none, a folder elsewhere."""
     if settings.format != 1:
         yield _wrong("format", f"format {settings.format} is not known here, 1 is expected", where, file)
     if settings.time_zone not in available_timezones():
         what = f"there is no time zone '{settings.time_zone}'"
         yield _wrong("time_zone", what, where, file, "write an IANA name, such as Europe/Madrid or UTC")
-    for key in ("guard_factor", "minimum_tur"):
+    for key in ("guard_factor", "minimum_tur", "minimum_ppk"):
         try:
             positive_number(getattr(settings, key))
         except Unreadable as problem:

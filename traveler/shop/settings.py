@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from traveler.definition.plan import Frozen
 from traveler.finding import Weight
 
-
 Language = Literal["en", "es", "en+es", "es+en"]
 """A language of the sheets, or two on one sheet."""
+
+Ageing = Literal["issued", "building", "inspection", "stopped", "released", "crated", "in stock"]
+"""The states in which a unit waits for something."""
 
 
 class Settings(Frozen):
@@ -32,6 +34,8 @@ class Settings(Frozen):
     """Guard band as a multiple of the gauge's expanded uncertainty."""
     minimum_tur: str = "4"
     """Smallest test uncertainty ratio before a gauge is called too uncertain for a limit."""
+    minimum_ppk: str = "1.33"
+    """Smallest Ppk of a check before ``traveler watch`` tells of it."""
     language: Language = "en"
     """Of the sheets; ``es+en`` prints both, the first large."""
     customer_language: Language | None = None
@@ -58,6 +62,8 @@ class Settings(Frozen):
     """An entry recorded more than this after the work was done is marked late."""
     gauge_due_days: int = Field(default=30, ge=0)
     """A gauge is due soon so many days before its calibration runs out."""
+    ageing_days: dict[Ageing, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
+    """Days in a state after which a unit is told by ``watch``; else ``traveler.trace.watching.waiting``."""
     clock_minutes: int = Field(default=5, ge=0)
     """How far two clocks of the shop may differ before a time counts as lying in the future."""
     copy_down_from: int = Field(default=4, ge=2)

@@ -1,0 +1,72 @@
+"""``traveler watch``: what a director should know this week."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from traveler.cli.options import Json, Shop
+from traveler.cli.present import FINDINGS, FINE, answer, as_json
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from traveler.jobs.watch import Watched
+
+HEADINGS = {"act": "To act on", "look": "To look into", "know": "To know"}
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``watch``."""
+    app.command(name="watch")(watch)
+
+
+def watch(
+    since: Annotated[
+        str,
+        typer.Option("--since", metavar="WHEN", help="From this day on, or the last 7d, 8w, 6m, 1y."),
+    ] = "7d",
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as a PDF to print as well.")
+    ] = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """List what a director should know this week, most pressing first, each with the command to look further.
+
+    Checks drifting toward a limit, capability under the shop's minimum, gauges due, units stopped or waiting
+    too long, open complaints, concessions, troubles that repeat. Exit code 1 where something is to be acted
+    on, else 0.
+
+    Example: traveler watch --since 14d
+    """
+    from traveler.jobs.watch import watch as look
+    from traveler.jobs.watch_sheet import write_watch
+    from traveler.jobs.windows import beginning
+
+    with office_at(shop) as office:
+        found = look(office, beginning(office, since))
+        findings = write_watch(office, found, pdf) if pdf is not None else ()
+    files = [] if pdf is None else [str(pdf)]
+    code = max(FINDINGS if found.pressing else FINE, answer({}, findings) if findings else FINE)
+    if json_wanted:
+        told = [one.as_dict() for one in findings]
+        print(as_json({**found.as_dict(), "files": files, "findings": told, "exit": code}))
+        return code
+    print("\n".join([watch_text(found), *(f"wrote {one}" for one in files)]))
+    return code
+
+
+def watch_text(found: Watched) -> str:
+    """The notices as text, under their headings."""
+    if not found.notices:
+        return f"nothing to tell since {found.since.date()}"
+    lines: list[str] = []
+    level = ""
+    for one in found.notices:
+        if one.level != level:
+            level = str(one.level)
+            lines.append(f"{HEADINGS[level]}:" if not lines else f"\n{HEADINGS[level]}:")
+        lines += [f"  {one.subject:<10}  {one.what}", f"  {'':<10}  > {one.look}"]
+    return "\n".join(lines)

@@ -1,0 +1,41 @@
+"""The week's notices as a sheet for the director's desk."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from traveler.finding import Finding
+from traveler.jobs.office import Office
+from traveler.jobs.watch import Watched
+from traveler.jobs.whole_file import write_whole
+from traveler.sheets.finish import Request, make
+from traveler.sheets.resources import templates
+from traveler.sheets.sheet import Printing
+from traveler.trace.watching.notice import Level
+
+HEADINGS = {Level.ACT: "To act on", Level.LOOK: "To look into", Level.KNOW: "To know"}
+
+
+def write_watch(office: Office, found: Watched, file: Path) -> tuple[Finding, ...]:
+    """Writes the notices as a PDF; gives what was wrong with the sheet (then it may not be written).
+
+    Raises:
+        OSError: the file cannot be written.
+    """
+    settings = office.shop.settings
+    printing = Printing(settings, office.now, templates=templates(office.shop.folder))
+    groups = [
+        (heading, [one for one in found.notices if one.level is level]) for level, heading in HEADINGS.items()
+    ]
+    title = f"What to know since {office.day(found.since).isoformat()}"
+    view = {
+        "title": title,
+        "subtitle": "",
+        "shop": settings.name,
+        "printed": printing.day,
+        "groups": [(heading, notices) for heading, notices in groups if notices],
+    }
+    sheet = make(Request("statistics/watch.html", title, {"report": view, "screen": False}), printing)
+    if sheet.printed:
+        write_whole(file, sheet.pdf)
+    return sheet.findings

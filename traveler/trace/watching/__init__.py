@@ -1,0 +1,1 @@
+"""What a director should know this week, from readings, stops, waiting units: each thing one notice."""

@@ -1,0 +1,89 @@
+"""Notices from readings: drift toward a limit, capability below the minimum, repeated troubles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from fractions import Fraction
+
+from traveler.trace.reports.series_report import CHARTED, FEWEST
+from traveler.trace.series.collect import Collector
+from traveler.trace.series.series import Series
+from traveler.trace.statistics.capability import ENOUGH, Index, capability
+from traveler.trace.statistics.trend import trend
+from traveler.trace.statistics.wording import counted, short
+from traveler.trace.watching.notice import Level, Notice
+
+SOON = 20
+"""Units within which single ones begin to fail: then a drift asks for something to be done today."""
+REPEATED = 3
+"""So many units with the same trouble within the window are told."""
+
+
+def from_readings(product: str, collected: Collector, since: datetime, minimum: Fraction) -> Iterator[Notice]:
+    """Notices about one product; a check that was not read since then is left alone."""
+    for series in collected.series():
+        if any(point.at >= since for point in series.points):
+            yield from _drift(product, series)
+            yield from _capability(product, series, minimum)
+    yield from _repeated(product, collected, since)
+
+
+def stats_command(product: str, series: Series) -> str:
+    """The command that shows the whole picture of a series."""
+    place = "".join(f" --position {name}={value}" for name, value in series.position)
+    check = f'"{series.check}"' if " " in series.check else series.check
+    return f"traveler stats {product} {check}{place}"
+
+
+def _drift(product: str, series: Series) -> Iterator[Notice]:
+    found = trend(series.values[-CHARTED:], lower=series.lower, upper=series.upper)
+    ahead = found.projection
+    if ahead is None or ahead.centre is None:
+        return
+    failing = ahead.readings
+    level = Level.ACT if failing is not None and failing <= SOON else Level.LOOK
+    text = f"{product} {series.label} ({series.limits_text}): {_small(found.sentence)}"
+    yield Notice(level, "drift", text, stats_command(product, series), -float(ahead.centre))
+
+
+def _small(sentence: str) -> str:
+    """The sentence as the rest of one: without its capital and its full stop."""
+    return f"{sentence[0].lower()}{sentence[1:]}".rstrip(".")
+
+
+def _capability(product: str, series: Series, minimum: Fraction) -> Iterator[Notice]:
+    if len(series.points) < FEWEST or series.bounds == (None, None):
+        return
+    overall = capability(series.values, lower=series.lower, upper=series.upper).overall
+    if overall is None or overall.nearest.value >= minimum:
+        return
+    index = overall.nearest
+    text = f"{product} {series.label}: Ppk {short(index.value)} {_judged(index, minimum, len(series.points))}"
+    yield Notice(Level.LOOK, "capability", text, stats_command(product, series), -float(index.value))
+
+
+def _judged(index: Index, minimum: Fraction, n: int) -> str:
+    sure = "is below" if index.high < minimum else "may be below"
+    rough = "; too few for more than a first impression" if n < ENOUGH else ""
+    return (
+        f"from {counted(n, 'reading')} {sure} the shop's minimum {short(minimum)} "
+        f"({short(index.low)} to {short(index.high)}){rough}"
+    )
+
+
+def _repeated(product: str, collected: Collector, since: datetime) -> Iterator[Notice]:
+    units: dict[str, set[str]] = {}
+    checks: dict[str, str] = {}
+    for one in collected.troubles:
+        if one.at >= since and one.kind != "complained about":
+            units.setdefault(one.name, set()).add(one.unit)
+            checks[one.name] = one.check
+    for name, serials in units.items():
+        if len(serials) >= REPEATED:
+            text = f"{product} {name}, on {counted(len(serials), 'unit')}: {', '.join(sorted(serials)[:6])}"
+            more = " …" if len(serials) > 6 else ""
+            check = f' "{checks[name]}"' if " " in checks[name] else f" {checks[name]}".rstrip()
+            yield Notice(
+                Level.LOOK, "repeated", text + more, f"traveler stats {product}{check}", len(serials)
+            )
