@@ -82,4 +82,5 @@ def _notes(series: tuple[Series, ...]) -> Iterable[str]:
         if one.mark:
             told.setdefault(one.name, []).append(f"{one.limits_text} {one.mark}")
     for name, limits in told.items():
-        yield f"{name} has not had the same limits everywhere; told apart are {'; '.join(dict.fromkeys(limits))}"
+        apart = "; ".join(dict.fromkeys(limits))
+        yield f"{name} has not had the same limits everywhere; told apart are {apart}"

@@ -22,7 +22,7 @@ from traveler.trace.statistics.tolerance_interval import (
     normal_interval,
 )
 from traveler.trace.statistics.trend import Trend, trend
-from traveler.trace.statistics.wording import counted
+from traveler.trace.statistics.wording import counted, short
 
 FEWEST = 10
 """Readings below which no capability index is given: its interval would say nothing (common practice)."""
@@ -74,9 +74,7 @@ class SeriesReport:
     def sentences(self) -> tuple[tuple[str, str], ...]:
         """Everything that can be said, as (about what, sentence), in a fixed order."""
         said = [("first time", f"Right the first time: {self.first_pass.sentence}.")]
-        said += [
-            ("capability", text) for text in (self.capability.sentences if self.capability else (self.few,))
-        ]
+        said += [("capability", text) for text in self._capability()]
         if self.capability is None and self.n:
             said.append(("normality", self.normal.sentence))
         said.append(("chart", f"{self._charted()}{self.chart.sentence}"))
@@ -87,6 +85,12 @@ class SeriesReport:
         if self.trials:
             said.append(("adjusting", self.trials))
         return tuple((about, text) for about, text in said if text)
+
+    def _capability(self) -> tuple[str, ...]:
+        """The index that matters with its cautions, then all indices; or why there is none."""
+        if self.capability is None:
+            return (self.few,)
+        return *self.capability.sentences, indices_text(self.capability)
 
     def _charted(self) -> str:
         return f"The last {CHARTED} of {self.n} readings. " if self.n > CHARTED else ""
@@ -128,6 +132,22 @@ class SeriesReport:
             "worst": None if worst is None else {"unit": worst.unit, "value": exact_text(worst.value)},
             "sentences": [{"about": about, "text": text} for about, text in self.sentences()],
         }
+
+
+def indices_text(found: Capability) -> str:
+    """Every index with its interval and the spread it is taken from."""
+    kinds = (("Pp", "Ppk", "all variation"), ("Cp", "Cpk", "variation within, from moving ranges"))
+    told = []
+    for indices, (width, nearest, words) in zip((found.overall, found.within), kinds, strict=True):
+        if indices is not None:
+            named = [(width, indices.width), (nearest, indices.nearest)]
+            text = ", ".join(
+                f"{name} {short(one.value)} ({short(one.low)} to {short(one.high)})"
+                for name, one in named
+                if one is not None
+            )
+            told.append(f"{text} from s = {short(indices.sigma)}, {words}")
+    return f"{'; '.join(told)}." if told else ""
 
 
 def _chart(chart: IndividualsChart) -> dict[str, object]:
