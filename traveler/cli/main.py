@@ -23,7 +23,7 @@ MODULES: tuple[str, ...] = (
     "verifying",
     "complaining", "containing",
     "learning", "watching",
-    "keeping", "measuring", "defining", "gauging", "gauges", "recalling",
+    "staffing", "pinning", "keeping", "measuring", "defining", "gauging", "gauges", "recalling",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 

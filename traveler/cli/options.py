@@ -27,6 +27,22 @@ At = Annotated[
         help="When it was done, as 2026-11-02T14:30 (the shop's time zone). Without it: now.",
     ),
 ]
+Language = Annotated[
+    str | None,
+    typer.Option(
+        "--language",
+        metavar="L",
+        help="Language of the sheets: en, es, or two on one sheet as es+en. Without it: as shop.yaml says.",
+    ),
+]
+PinFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--pin-file",
+        metavar="FILE",
+        help="File with the PIN of whoever signs (- is standard input). Without it: the terminal asks.",
+    ),
+]
 Serial = Annotated[
     str, typer.Argument(metavar="SERIAL", help="Serial number with its check character, from the sheet.")
 ]

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from traveler.cli.clock import moment
-from traveler.cli.options import At, By, Json, Serial, Shop
+from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
     from traveler.jobs.add_entry import Added
@@ -70,6 +71,7 @@ def note(
     by: By,
     slot: Annotated[str | None, typer.Option("--slot", metavar="SLOT", help="The slot it is about.")] = None,
     at: At = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -83,7 +85,7 @@ def note(
     asked = checked_serial(serial)
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
-        added = job(office, asked, text, by, slot=slot, at=when)
+        added = job(signed_in(office, by, "note", pin_file), asked, text, by, slot=slot, at=when)
     return _answer(added, "noted", json_wanted=json_wanted)
 
 
@@ -92,6 +94,7 @@ def strike(
     seq: Annotated[int, typer.Argument(metavar="NUMBER", help="Of the entry, from 'traveler trace'.")],
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why it is wrong.")],
     by: By,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -102,11 +105,13 @@ def strike(
     Example: traveler strike BW8-2639-0001N 17 --reason "Read at the wrong spindle." --by tkiln
     """
     from traveler.jobs.add_entry import strike as job
+    from traveler.jobs.add_entry import strike_action
     from traveler.jobs.units import checked_serial
 
     asked = checked_serial(serial)
     with office_at(shop) as office:
-        added = job(office, asked, seq, reason, by)
+        action = strike_action(office, asked, seq, by)
+        added = job(signed_in(office, by, action, pin_file), asked, seq, reason, by)
     return _answer(added, f"struck out #{seq}", json_wanted=json_wanted)
 
 

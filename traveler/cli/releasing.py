@@ -3,21 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from traveler.cli.clock import moment
-from traveler.cli.options import At, By, Json, Serials, Shop
+from traveler.cli.options import At, By, Json, Language, PinFile, Serials, Shop
 from traveler.cli.present import CannotDo, answer
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import Signer
 
 if TYPE_CHECKING:
     from traveler.jobs.life import StepTaken
     from traveler.jobs.office import Office
 
     Step = Callable[[Office, str, datetime], StepTaken]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which units are to be ``done`` (released, crated, placed, shipped), and who signs that when."""
+
+    serials: list[str]
+    done: str
+    signer: Signer
+    at: str | None
+    language: str | None
+    shop: Path | None
 
 
 def register(app: typer.Typer) -> None:
@@ -32,6 +47,8 @@ def release(
     serials: Serials,
     by: By,
     at: At = None,
+    language: Language = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -44,13 +61,16 @@ def release(
     """
     from traveler.jobs.life import release as job
 
-    return _steps(serials, "released", at, shop, json_wanted, lambda o, s, t: job(o, s, by, t))
+    asked = Asked(serials, "released", Signer(by, "release", pin_file), at, language, shop)
+    return _steps(asked, lambda o, s, t: job(o, s, by, t), json_wanted=json_wanted)
 
 
 def crate(
     serials: Serials,
     by: By,
     at: At = None,
+    language: Language = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -60,7 +80,8 @@ def crate(
     """
     from traveler.jobs.life import crate as job
 
-    return _steps(serials, "crated", at, shop, json_wanted, lambda o, s, t: job(o, s, by, t))
+    asked = Asked(serials, "crated", Signer(by, "crate", pin_file), at, language, shop)
+    return _steps(asked, lambda o, s, t: job(o, s, by, t), json_wanted=json_wanted)
 
 
 def place(
@@ -68,6 +89,7 @@ def place(
     where: Annotated[str, typer.Option("--where", metavar="PLACE", help="Where in stock the crate stands.")],
     by: By,
     at: At = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -78,7 +100,8 @@ def place(
     from traveler.jobs.life import place as job
 
     named = _named(where, "--where names no place")
-    return _steps(serials, "placed", at, shop, json_wanted, lambda o, s, t: job(o, s, named, by, t))
+    asked = Asked(serials, "placed", Signer(by, "place", pin_file), at, None, shop)
+    return _steps(asked, lambda o, s, t: job(o, s, named, by, t), json_wanted=json_wanted)
 
 
 def ship(
@@ -90,6 +113,8 @@ def ship(
         str | None, typer.Option("--reference", metavar="REF", help="Waybill or delivery note.")
     ] = None,
     at: At = None,
+    language: Language = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -101,7 +126,8 @@ def ship(
     from traveler.record.entry import Shipped
 
     leaves = Shipped(customer=_named(to, "--to names no customer"), carrier=carrier, reference=reference)
-    return _steps(serials, "shipped", at, shop, json_wanted, lambda o, s, t: job(o, s, leaves, by, t))
+    asked = Asked(serials, "shipped", Signer(by, "ship", pin_file), at, language, shop)
+    return _steps(asked, lambda o, s, t: job(o, s, leaves, by, t), json_wanted=json_wanted)
 
 
 def _named(text: str, problem: str) -> str:
@@ -110,22 +136,23 @@ def _named(text: str, problem: str) -> str:
     return text.strip()
 
 
-def _steps(serials: list[str], done: str, at: str | None, shop: Shop, json_wanted: bool, step: Step) -> int:
+def _steps(asked: Asked, step: Step, *, json_wanted: bool) -> int:
     """Takes the step for each unit; one that is refused does not hold up the others."""
     from traveler.jobs.sheets import step_sheets
     from traveler.jobs.units import checked_serials, known_unit
 
-    asked = checked_serials(serials)
+    serials, done = checked_serials(asked.serials), asked.done
     taken: list[StepTaken] = []
     lines: list[str] = []
     units: list[dict[str, object]] = []
     findings = []
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        with office.store.reading() as records:
-            for serial in asked:
+    with office_at(asked.shop, asked.language) as opened:
+        when = moment(asked.at, opened.shop.settings.time_zone, opened.now)
+        with opened.store.reading() as records:
+            for serial in serials:
                 known_unit(records, serial)
-        for serial in asked:
+        office = asked.signer.signed(opened)
+        for serial in serials:
             taken.append(step(office, serial, when))
             printed = step_sheets(office, taken[-1].judged, done) if taken[-1].taken else None
             findings += [*taken[-1].findings, *(printed.findings if printed else ())]

@@ -57,6 +57,13 @@ def strike(
     return add(office, serial, Struck(strikes=seq, reason=reason.strip()), by, at=at)
 
 
+def strike_action(office: Office, serial: str, seq: int, by: str) -> str | None:
+    """The action that striking out this entry is, which may ask for a PIN; None: it needs no role."""
+    with office.store.reading() as records:
+        entries = records.entries(serial)
+    return striking(entries, Struck(strikes=seq, reason="asked"), by)
+
+
 def add(
     office: Office,
     serial: str,

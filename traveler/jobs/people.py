@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from difflib import get_close_matches
 from pathlib import Path
 
-from traveler.finding import Finding, Place, blocking
+from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.office import Office
 from traveler.jobs.people_file import change_people, with_person, with_value
 from traveler.jobs.signing import locked_until, unsigned
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
-from traveler.verdict.authority import may_act, near
+from traveler.verdict.authority import AUTHORITY, ROLES, may_act, near, roles_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def enrol(office: Office, person: str, name: str, roles: Sequence[str], since: d
     """Enters somebody new with their roles.
 
     Findings: PEO004 the id is taken, or not spelt like one, or there is no name; GAT002, PIN004, PIN005
-    whoever enters may not.
+    whoever enters may not; PEO005 (warning) a role that allows nothing here.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.
@@ -74,6 +75,7 @@ def enrol(office: Office, person: str, name: str, roles: Sequence[str], since: d
     """
     findings = [*may_act("enrol", by, office.today, office.shop.people, office.shop.settings)]
     findings += [*unsigned(office, "enrol", by), *_new_person(office, person, name)]
+    findings += _idle_roles(office, roles)
     if blocking(findings):
         return Changed(None, tuple(findings))
     held = [{"role": role, "since": since.isoformat()} for role in dict.fromkeys(roles)]
@@ -90,6 +92,19 @@ def _new_person(office: Office, person: str, name: str) -> Iterator[Finding]:
         yield Finding("PEO004", what, hint="small letters, digits, '-' and '_', a letter first")
     if not name.strip():
         yield Finding("PEO004", "the person has no name", hint="give it with --name")
+
+
+def _idle_roles(office: Office, roles: Sequence[str]) -> Iterator[Finding]:
+    """PEO005, a warning, for each role that nothing in this shop is asked of: mostly a slip of the pen."""
+    settings = office.shop.settings
+    named = {role for action in AUTHORITY for role in roles_for(action, settings)}
+    known = {*ROLES, *named, *(one.role for person in office.shop.people.people for one in person.roles)}
+    for role in roles:
+        if role not in known:
+            close = get_close_matches(role, known, n=1)
+            hint = f"did you mean {close[0]}?" if close else f"roles are {', '.join(ROLES)}"
+            what = f"nothing in this shop is asked of the role '{role}'"
+            yield Finding("PEO005", what, weight=Weight.WARNING, hint=hint)
 
 
 def leave(office: Office, person: str, last_day: date, by: str) -> Changed:

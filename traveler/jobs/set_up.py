@@ -9,6 +9,8 @@ from pathlib import Path
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.whole_file import write_whole
 from traveler.shop.settings import Settings
+from traveler.verdict.authority import PIN_FOR
+from traveler.verdict.authority_table import authority_comment
 
 SHOP = """\
 # What this shop is and how it works. docs/shop.md says what else may stand here.
@@ -77,6 +79,8 @@ def set_up(folder: Path, settings: Settings) -> NewShop:
         name=json.dumps(settings.name, ensure_ascii=False),  # a JSON text is a YAML text
         page_size=settings.page_size,
         time_zone=settings.time_zone,
+        authority=authority_comment().rstrip("\n"),
+        pin_for=", ".join(PIN_FOR),
     )
     (folder / settings.product_defs).mkdir(parents=True, exist_ok=True)
     files = [

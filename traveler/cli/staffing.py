@@ -1,0 +1,194 @@
+"""``traveler people``, ``authority``, ``delegate``, ``enrol`` and ``leave``: who is who, and who may what."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from traveler.cli.clock import shown
+from traveler.cli.options import By, Json, PinFile, Shop
+from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
+
+if TYPE_CHECKING:
+    from traveler.jobs.people import Changed, PersonToday
+    from traveler.verdict.authority_table import Row
+
+Person = Annotated[str, typer.Argument(metavar="PERSON", help="An id: small letters, digits, - and _.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``people``, ``authority``, ``delegate``, ``enrol`` and ``leave``."""
+    app.command(name="people")(people)
+    app.command(name="authority")(authority)
+    app.command(name="delegate")(delegate)
+    app.command(name="enrol")(enrol)
+    app.command(name="leave")(leave)
+
+
+def people(
+    every: Annotated[bool, typer.Option("--all", help="Those who left as well.")] = False,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """List who works here: roles held today and for whom, whether they have a PIN, whether it is locked.
+
+    Example: traveler people
+    """
+    from traveler.jobs.people import people_today
+
+    with office_at(shop) as office:
+        found = [one for one in people_today(office) if every or one.here]
+        zone = office.shop.settings.time_zone
+    columns = ("id", "name", "roles today", "PIN", "here")
+    rows = [(one.person.id, one.person.name, _roles(one), _pin(one, zone), _here(one)) for one in found]
+    text = table(columns, rows) if found else "nobody is in people.yaml yet"
+    return answer({"people": [one.as_dict() for one in found]}, text=text, json_wanted=json_wanted)
+
+
+def authority(json_wanted: Json = False, shop: Shop = None) -> int:
+    """Show who may do what in this shop, and what it changed against the safe defaults.
+
+    Example: traveler authority
+    """
+    from traveler.verdict.authority_table import authority_rows
+
+    with office_at(shop) as office:
+        rows = authority_rows(office.shop.settings)
+    result = {"actions": {row.action: row.as_dict() for row in rows}}
+    return answer(result, text=_authority(rows), json_wanted=json_wanted)
+
+
+def delegate(
+    role: Annotated[str, typer.Argument(metavar="ROLE", help="The role that is handed on.")],
+    giver: Annotated[str, typer.Option("--from", metavar="ID", help="Whose role it is.")],
+    taker: Annotated[str, typer.Option("--to", metavar="ID", help="Who stands in.")],
+    until: Annotated[str, typer.Option("--until", metavar="DAY", help="The last day, as 2026-12-12.")],
+    by: By,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="DAY", help="The first day. Without it: today.")
+    ] = None,
+    pin_file: PinFile = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Hand a role on to somebody else while its holder is away; the record says who stood in for whom.
+
+    Everybody may hand on what is their own, the director what is anybody's. It ends by itself.
+
+    Example: traveler delegate quality --from qmoor --to iwren --until 2026-12-12 --by qmoor
+    """
+    from traveler.jobs.delegate import Delegation
+    from traveler.jobs.delegate import delegate as job
+
+    last = _day(until)
+    with office_at(shop) as office:
+        asked = Delegation(role, giver, taker, _day(since) if since is not None else office.today, last)
+        done = job(signed_in(office, by, "delegate", pin_file), asked, by)
+    text = f"{taker} stands in as {role} for {giver} from {asked.since} to {asked.until}"
+    return _changed(done, text, json_wanted=json_wanted)
+
+
+def enrol(
+    person: Person,
+    name: Annotated[str, typer.Option("--name", metavar="NAME", help="As it stands on certificates.")],
+    by: By,
+    roles: Annotated[
+        list[str] | None, typer.Option("--role", metavar="ROLE", help="A role; more than once if need be.")
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="DAY", help="The first day. Without it: today.")
+    ] = None,
+    pin_file: PinFile = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Enter somebody new, with the roles they hold from a day on.
+
+    Example: traveler enrol bwick --name "B. Wick" --role assembler --by dmarrow
+    """
+    from traveler.jobs.people import enrol as job
+
+    with office_at(shop) as office:
+        day = _day(since) if since is not None else office.today
+        done = job(signed_in(office, by, "enrol", pin_file), person, name, roles or (), day, by)
+    held = f"as {', '.join(roles)} from {day}" if roles else "without a role"
+    return _changed(done, f"{person} entered {held}", json_wanted=json_wanted)
+
+
+def leave(
+    person: Person,
+    on: Annotated[str, typer.Option("--on", metavar="DAY", help="Their last day, as 2026-12-31.")],
+    by: By,
+    pin_file: PinFile = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Note somebody's last day: their roles end with it, and what they wrote stays theirs.
+
+    Example: traveler leave tkiln --on 2026-12-31 --by dmarrow
+    """
+    from traveler.jobs.people import leave as job
+
+    day = _day(on)
+    with office_at(shop) as office:
+        done = job(signed_in(office, by, "enrol", pin_file), person, day, by)
+    return _changed(done, f"{person}: the last day is {day}", json_wanted=json_wanted)
+
+
+def _day(text: str) -> date:
+    """The day a person gave.
+
+    Raises:
+        CannotDo: it is none.
+    """
+    try:
+        day = date.fromisoformat(text) if len(text) == len("2026-12-31") else None
+    except ValueError:
+        day = None
+    if day is None:
+        what = f"{text!r} is not a day"
+        raise CannotDo(what, "write it as 2026-12-31")
+    return day
+
+
+def _changed(done: Changed, text: str, *, json_wanted: bool) -> int:
+    result = {"file": str(done.file) if done.file is not None else None}
+    return answer(result, done.findings, text=text if done.file is not None else "", json_wanted=json_wanted)
+
+
+def _roles(one: PersonToday) -> str:
+    return ", ".join(
+        held.role + (f" for {held.instead_of} until {held.until}" if held.instead_of is not None else "")
+        for held in one.roles
+    )
+
+
+def _pin(one: PersonToday, zone: str) -> str:
+    if one.locked is not None:
+        return f"locked until {shown(one.locked, zone)}"
+    if one.person.pin is None:
+        return "none"
+    setter = one.person.pin_set_by
+    return "set" if setter in (None, one.person.id) else f"set by {setter}"
+
+
+def _here(one: PersonToday) -> str:
+    left = one.person.left
+    return "yes" if left is None else f"{'until' if one.here else 'left'} {left}"
+
+
+def _authority(rows: tuple[Row, ...]) -> str:
+    """The table: a mark where a role may, +/- where the shop gave or took it."""
+    marks = {("yes", "yes"): "●", ("yes", "no"): "+", ("no", "yes"): "−", ("no", "no"): ""}
+    roles = rows[0].roles if rows else ()
+    cells = [
+        (row.action, *(marks[row.now[role], row.default[role]] for role in roles), "PIN" if row.pin else "")
+        for row in rows
+    ]
+    drawn = table(("action", *roles, "asks for"), cells)
+    legend = "● may   + may, by this shop's settings   − may not, by this shop's settings"
+    return f"{drawn}\n{legend}"
