@@ -5,7 +5,10 @@ from __future__ import annotations
 import os
 import stat
 import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
 
 def write_whole(path: Path, content: bytes) -> Path:
@@ -18,20 +21,83 @@ def write_whole(path: Path, content: bytes) -> Path:
         OSError: the folder cannot be written to, or the disk is full. Nothing is left under ``path``
             that was not there before.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
+    with growing(path) as file:
+        file.write(content)
+    return path
+
+
+@contextmanager
+def growing(path: Path) -> Iterator[BinaryIO]:
+    """A file to write into; it is at ``path`` only once all of it is written and on disk.
+
+    Raises:
+        OSError: see :func:`write_whole`.
+    """
+    made = _folders(path.parent)
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-            os.fchmod(file.fileno(), _permissions(path))
+            yield file
+            _to_disk(file, path)
         Path(temporary).replace(path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
-    _sync_folder(path.parent)
-    return path
+    _sync({path.parent, *made})
+
+
+def write_together(files: Iterable[tuple[Path, bytes]]) -> dict[Path, OSError]:
+    """Write many files whole; gives the problem of each that could not be written.
+
+    What makes a file last is waited for once for all of them: their contents are handed to the disk
+    together, then each is synced and renamed, then the folders are synced. When this returns, every file
+    without a problem is on disk; before, none has its name unless its content is there.
+    """
+    waiting: list[tuple[Path, Path]] = []
+    problems: dict[Path, OSError] = {}
+    folders: set[Path] = set()
+    for path, content in files:
+        try:
+            folders |= {path.parent, *_folders(path.parent)}
+            waiting.append((path, _part(path, content)))
+        except OSError as problem:
+            problems[path] = problem
+    for path, part in waiting:
+        try:
+            with part.open("rb") as file:
+                _to_disk(file, path)
+            part.replace(path)
+        except OSError as problem:
+            part.unlink(missing_ok=True)
+            problems[path] = problem
+    _sync(folders)
+    return problems
+
+
+def _part(path: Path, content: bytes) -> Path:
+    """The content under a temporary name beside ``path``, not yet synced."""
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+    except OSError:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    return Path(temporary)
+
+
+def _to_disk(file: BinaryIO, path: Path) -> None:
+    """Wait until the file's content is on disk; it gets the permissions that ``path`` has or should have."""
+    file.flush()
+    os.fsync(file.fileno())
+    os.fchmod(file.fileno(), _permissions(path))
+
+
+def _folders(folder: Path) -> set[Path]:
+    """Make a folder and those on the way; gives the folders that got a new one into them."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    return {one.parent for one in missing}
 
 
 def _permissions(path: Path) -> int:
@@ -39,10 +105,11 @@ def _permissions(path: Path) -> int:
     return stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o644
 
 
-def _sync_folder(folder: Path) -> None:
-    """Make the new name itself last: on most file systems a rename is on disk only once the folder is."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def _sync(folders: Iterable[Path]) -> None:
+    """Make new names last: on most file systems a rename is on disk only once its folder is."""
+    for folder in folders:
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -7,7 +7,7 @@ order. Rendering stays the oracle: :func:`traveler.sheets.stamp_equal.difference
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from io import BytesIO
 
@@ -57,6 +57,10 @@ class Kind:
             msg = f"{unit.serial} is not of this kind"
             raise ValueError(msg)
         return exchange(unit)
+
+    def own(self, texts: Exchange) -> dict[int, bytes]:
+        """The objects that are one unit's own, by number."""
+        return {number: one.filled(texts) for number, one in self.apart.own.items()}
 
     def about(self, texts: Exchange) -> tuple[Finding, ...]:
         """The findings about the sheet of one unit."""
@@ -109,8 +113,6 @@ def taken_apart(
         NotStampable: the serial is too short or too long, the sheet cannot be printed, or a placeholder
             stands where it cannot be exchanged.
     """
-    import pikepdf
-
     face, texts = kind_of(unit), exchange(unit)
     if face.serial not in texts:
         msg = f"the serial {unit.serial} has not the length or the letters of one that is stamped"
@@ -121,6 +123,17 @@ def taken_apart(
         raise NotStampable(msg)
     marks = _marks(face.serial, sheet.pages, settings, gtin, shelves)
     search = Search(tuple(texts), fonts.face(fonts.FIELD_FONT, shelves).glyphs, _face(shelves))
+    return _kind(sheet, face, search, marks)
+
+
+def plain_kind(sheet: Sheet, unit: UnitFace) -> Kind:
+    """A finished sheet as the kind of its unit alone, with nothing in it to be exchanged."""
+    return _kind(sheet, unit, Search((), {}, b""), {})
+
+
+def _kind(sheet: Sheet, face: UnitFace, search: Search, marks: Mapping[bytes, Template]) -> Kind:
+    import pikepdf
+
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         apart = search.apart(pdf, marks)
         info = pdf.trailer.get("/Info")
