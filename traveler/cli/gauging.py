@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from traveler.cli.clock import now
+from traveler.cli.gauge_group import gauge_group
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, Found, answer
 from traveler.cli.shop_at import shop_folder
@@ -15,19 +16,10 @@ from traveler.cli.shop_at import shop_folder
 if TYPE_CHECKING:
     from traveler.jobs.gauge_study import InRegister
 
-GROUP = "gauge"
-
 
 def register(app: typer.Typer) -> None:
-    """Add ``gauge study``; the group is made where no other module made it before."""
-    made = (one.typer_instance for one in app.registered_groups if one.name == GROUP)
-    group = next((one for one in made if one is not None), None)
-    if group is None:
-        group = typer.Typer(
-            no_args_is_help=True, help="Gauges: studies of what they and their users are worth."
-        )
-        app.add_typer(group, name=GROUP)
-    group.command(name="study")(study)
+    """Add ``gauge study``."""
+    gauge_group(app).command(name="study")(study)
 
 
 def study(

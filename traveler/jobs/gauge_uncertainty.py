@@ -14,11 +14,9 @@ import yaml
 
 from traveler.finding import Finding, Place, Weight
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.whole_file import write_whole
+from traveler.jobs.register_file import change, gauge_node, line_end, pairs, scalar
 from traveler.shop.folder import GAUGES_FILE
 from traveler.shop.gauges import Gauge, GaugeRegister
-
-_PLAIN = re.compile(r"[\w.][\w.µ°·²³/()%‰ -]*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +33,7 @@ def registered(register: GaugeRegister, gauge: str) -> Gauge:
     Raises:
         CannotDo: there is none.
     """
-    found = register.get(gauge)
+    found = register.get(gauge) or register.get(gauge.strip().upper())
     if found is None:
         near = get_close_matches(gauge, register.by_id, n=1, cutoff=0.5)
         what = f"there is no gauge {gauge!r} in the register"
@@ -52,13 +50,9 @@ def set_uncertainty(folder: Path, gauge: Gauge, uncertainty: str, k: str, today:
         CannotDo: the file cannot be edited without changing something else; nothing is written then.
         OSError: the file cannot be read or written.
     """
-    path = folder / GAUGES_FILE
-    before = path.read_bytes().decode("utf-8-sig")
-    after = with_values(before, gauge.id, {"uncertainty": uncertainty, "k": k})
-    if after is None:
-        what = f"{path} is written in a way that cannot be edited safely"
-        raise CannotDo(what, f"write it by hand at {gauge.id}: uncertainty: {uncertainty}, k: {k}")
-    write_whole(path, after.encode("utf-8"))
+    values = {"uncertainty": uncertainty, "k": k}
+    by_hand = f"{gauge.id}: uncertainty: {uncertainty}, k: {k}"
+    path = change(folder, lambda text: with_values(text, gauge.id, values), by_hand)
     return UncertaintySet(path, tuple(_overruled(gauge, today, path)))
 
 
@@ -74,7 +68,7 @@ def _overruled(gauge: Gauge, today: date, path: Path) -> Iterator[Finding]:
 
 def with_values(text: str, gauge: str, values: Mapping[str, str]) -> str | None:
     """The file with these keys of one gauge set; None if anything else would change by it."""
-    node = _gauge_node(yaml.compose(text, Loader=yaml.BaseLoader), gauge)
+    node = gauge_node(text, gauge)
     if node is None:
         return None
     if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text)):
@@ -86,32 +80,17 @@ def with_values(text: str, gauge: str, values: Mapping[str, str]) -> str | None:
     return after if _differs_only(text, after, gauge, values) else None
 
 
-def _gauge_node(root: yaml.Node | None, gauge: str) -> yaml.MappingNode | None:
-    """The mapping of a gauge in the list under ``gauges``."""
-    listed = dict(_pairs(root)).get("gauges")
-    for one in listed.value if isinstance(listed, yaml.SequenceNode) else ():
-        name = dict(_pairs(one)).get("id")
-        if isinstance(name, yaml.ScalarNode) and name.value == gauge:
-            return one if isinstance(one, yaml.MappingNode) else None
-    return None
-
-
-def _pairs(node: yaml.Node | None) -> Iterator[tuple[str, yaml.Node]]:
-    if isinstance(node, yaml.MappingNode):
-        yield from ((str(key.value), value) for key, value in node.value)
-
-
 def _edit(text: str, node: yaml.MappingNode, key: str, value: str) -> tuple[int, int, str]:
     """Where to cut (start, end) and what to put there: over the old value, or after the line of the id."""
-    said = value if _PLAIN.fullmatch(value) else f'"{value}"'
-    found = dict(_pairs(node)).get(key)
+    said = scalar(value)
+    found = dict(pairs(node)).get(key)
     if found is not None:
         return found.start_mark.index, found.end_mark.index, said
     name = next(pair for pair in node.value if pair[0].value == "id")
     end: int = name[1].end_mark.index
     if node.flow_style:
         return end, end, f", {key}: {said}"
-    line = "\r\n" if "\r\n" in text else "\n"
+    line = line_end(text)
     stop = re.compile(r"\r?\n|\Z").search(text, end)
     at = stop.start() if stop else len(text)
     return at, at, f"{line}{' ' * name[0].start_mark.column}{key}: {said}"

@@ -1,0 +1,18 @@
+"""The group ``traveler gauge``, which several modules add commands to."""
+
+from __future__ import annotations
+
+import typer
+
+GROUP = "gauge"
+
+
+def gauge_group(app: typer.Typer) -> typer.Typer:
+    """The group; made where no other module made it before."""
+    made = (one.typer_instance for one in app.registered_groups if one.name == GROUP)
+    group = next((one for one in made if one is not None), None)
+    if group is None:
+        about = "Gauges: the register, calibrations, recalls, and studies of what they are worth."
+        group = typer.Typer(no_args_is_help=True, help=about)
+        app.add_typer(group, name=GROUP)
+    return group

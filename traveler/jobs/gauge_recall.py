@@ -1,0 +1,202 @@
+"""Recalling a gauge: what was read with it since it was last good, weighed again without its error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+
+from sqlalchemy import select
+
+from traveler.finding import Finding, Place, Weight
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.gauge_uncertainty import registered
+from traveler.jobs.office import Office
+from traveler.jobs.plans import plan_as_issued
+from traveler.jobs.stop import Stopping, stop_all
+from traveler.measure.found_error import FoundError, parse_error
+from traveler.measure.unreadable import Unreadable
+from traveler.record import tables
+from traveler.record.entry import Entry, Issued
+from traveler.record.records import Records
+from traveler.record.references import reference_value
+from traveler.record.trouble import StoreDamaged
+from traveler.record.unit import Unit
+from traveler.shop.gauges import Calibration, Gauge
+from traveler.trace.gauge_recall import NEEDED, Recall, RecalledUnit, affected_serials, recall_unit
+from traveler.trace.gauge_use import read_with
+from traveler.verdict.case import Case
+from traveler.verdict.facts import Facts
+from traveler.verdict.reweighing import Reweighed
+
+AT_ONCE = 100
+"""Units looked at together."""
+
+Watch = Callable[[Iterable[Sequence[str]], int], Iterable[Sequence[str]]]
+"""Something that looks on while lots of serials go by, and passes them on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which gauge; its error (None: as its register says); the first and the last day (None: found out)."""
+
+    gauge: str
+    error: str | None = None
+    since: date | None = None
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The days in question, both included. ``since`` is None where nothing shows that it was ever good."""
+
+    since: date | None
+    until: date
+    basis: str
+    found_by: Calibration | None = None
+
+
+def recall(office: Office, asked: Asked, watch: Watch = lambda pieces, _: pieces) -> Recall:
+    """What the error does to every unit read with the gauge; nothing is written.
+
+    Limits and rules are those each unit was issued with, uncertainties those of the register on the day.
+
+    Raises:
+        CannotDo: no such gauge; an error that cannot be read, or none given and none in the register; days
+            the wrong way round.
+        StoreDamaged: entries cannot be read any more.
+    """
+    gauge = registered(office.shop.gauges, asked.gauge)
+    span = span_of(gauge, office.today, asked.since, asked.until)
+    error = _error(gauge, asked.error, span)
+    zone = office.shop.zone
+    since = datetime.combine(span.since, time.min, zone) if span.since is not None else None
+    until = datetime.combine(span.until + timedelta(days=1), time.min, zone)
+    with office.store.reading() as records:
+        made = read_with(records, gauge.id, since, until)
+        serials = sorted(made)
+        pieces = [serials[at : at + AT_ONCE] for at in range(0, len(serials), AT_ONCE)]
+        units = [
+            unit
+            for piece in watch(pieces, len(pieces))
+            for unit in _units(office, records, piece, made, error)
+        ]
+    units.sort(key=lambda one: (not one.failing, one.unit.serial))
+    return Recall(gauge.id, error, since, until, span.basis, tuple(units))
+
+
+def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -> Span:
+    """The days in which the gauge may have been wrong, where they are not given.
+
+    It ends with the calibration that found it out and made it good again, else today; it begins with the last
+    calibration before that which left it good.
+
+    Raises:
+        CannotDo: they are the wrong way round.
+    """
+    last = until or today
+    done = sorted((one for one in gauge.calibrations if one.on <= last), key=lambda one: one.on)
+    found = done[-1] if done and not (done[-1].found_in and done[-1].good) else None
+    before = [one for one in (done[:-1] if found is not None else done) if one.good]
+    if until is None and found is not None and found.good:
+        last = found.on
+    if since is None:
+        first = before[-1].on if before else None
+        basis = f"since its last good calibration on {first}" if first else "no good calibration before"
+    else:
+        first, basis = since, f"since {since}, as asked"
+    if first is not None and first > last:
+        what = f"from {first} to {last} is no time at all"
+        raise CannotDo(what, "swap --since and --until")
+    return Span(first, last, basis, found)
+
+
+def findings_of(recalled: Recall) -> Iterator[Finding]:
+    """RCL001 for each unit that would not have been accepted; RCL002, RCL003 (warnings) what is not known."""
+    for unit in recalled.affected:
+        slots = "; ".join(map(_slot, unit.failing[:_TOLD]))
+        slots += f" and {len(unit.failing) - _TOLD} more" if len(unit.failing) > _TOLD else ""
+        what = f"with the error of {recalled.gauge} taken off, not accepted: {slots}"
+        place = Place(unit=unit.unit.serial, slot=unit.failing[0].slot, entry=unit.failing[0].entry)
+        yield Finding("RCL001", what, place, Weight.BLOCKING, _WRONGLY, f"it is {unit.where}")
+    for unit in recalled.units:
+        for reading in unit.readings:
+            if reading.problem:
+                place = Place(unit=unit.unit.serial, slot=reading.entry.slot, entry=reading.entry.seq)
+                what = f"the error cannot be taken off {reading.written}: {reading.problem}"
+                yield Finding("RCL002", what, place, Weight.WARNING, _NOT_WEIGHED, "weigh it by hand")
+    if recalled.since is None:
+        what = f"{recalled.gauge} has no good calibration before; every reading ever made with it is here"
+        yield Finding("RCL003", what, Place(), Weight.WARNING, "nothing shows since when it was wrong")
+
+
+def _slot(one: Reweighed) -> str:
+    return f"{one.slot} {one.now} {one.unit} ({one.beyond or one.after or 'cannot be worked out'})"
+
+
+_TOLD = 3
+"""So many slots of a unit are told in its finding."""
+
+_WRONGLY = "it was accepted by a wrong reading"
+_NOT_WEIGHED = "it was not weighed again"
+
+
+def stop_affected(office: Office, recalled: Recall, by: str) -> Iterator[Stopping]:
+    """Stops the affected units that are still here, one after the other, as the result is gone through."""
+    what = f"Measured with {recalled.gauge}, which was wrong by {recalled.error}: measure again"
+    return stop_all(office, affected_serials(recalled, shipped=False), what, by)
+
+
+def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:
+    """The error given, else the one that the calibration found.
+
+    Raises:
+        CannotDo: it cannot be read, or there is none.
+    """
+    text = given if given is not None else (span.found_by.error if span.found_by is not None else None)
+    if text is None:
+        what = f"by how much {gauge.id} was wrong is neither given nor in the register"
+        raise CannotDo(what, 'give it with --error "+0.02 mm": plus, if it showed too much')
+    try:
+        return parse_error(text)
+    except Unreadable as problem:
+        raise CannotDo(f"{problem.what} ({problem.code})", problem.hint) from problem
+
+
+def _units(
+    office: Office, records: Records, serials: Sequence[str], made: Mapping[str, set[int]], error: FoundError
+) -> Iterator[RecalledUnit]:
+    known = {one.serial: one for one in _known(records, serials)}
+    entries: dict[str, list[Entry]] = {}
+    for entry in records.entries_of_kinds(serials, NEEDED):
+        entries.setdefault(entry.unit, []).append(entry)
+    for serial in serials:
+        unit, own = known[serial], entries[serial]
+        issued = own[0].body
+        if not isinstance(issued, Issued):
+            what = f"the records of {serial} do not begin with its issue"
+            raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        case = Case(
+            serial, plan_as_issued(records, issued), own,
+            gauges=office.shop.gauges, people=office.shop.people, settings=office.shop.settings,
+            now=office.now, facts=Facts(),
+        )  # fmt: skip
+        found = recall_unit(unit, case, made[serial], error)
+        yield found if not found.failing else _with_carriers(records, found)
+
+
+def _known(records: Records, serials: Sequence[str]) -> Iterator[Unit]:
+    for serial in serials:
+        unit = Records.unit(records, serial)
+        if unit is not None:
+            yield unit
+
+
+def _with_carriers(records: Records, found: RecalledUnit) -> RecalledUnit:
+    """The unit with those it was fitted in, as a lot or as a part with a serial of its own."""
+    columns = tables.ref.c
+    asked = select(columns.unit).where(
+        columns.kind.in_(("lot", "part_serial")), columns.value == reference_value(found.unit.serial)
+    )
+    inside = tuple(sorted({str(row[0]) for row in records.ask(asked)}))
+    return replace(found, fitted_in=inside)
