@@ -94,10 +94,12 @@ def life_table(found: History, zone: str) -> str:
 
 
 def _row(line: Line, zone: str) -> tuple[str, ...]:
+    from traveler.trace.wording import signer
+
     entry = line.entry
     text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
     label = f"{line.label.rstrip('.')}: " if line.label else ""
-    return str(entry.seq), shown(entry.at, zone), entry.by, entry.slot or "", label + text
+    return str(entry.seq), shown(entry.at, zone), signer(entry), entry.slot or "", label + text
 
 
 def _shared(office: Office, kind: str, value: str, *, json_wanted: bool) -> int:

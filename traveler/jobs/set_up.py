@@ -27,6 +27,14 @@ decision_rule: simple             # or guarded: the gauge's uncertainty is kept 
 # Where bought lots come from, by the pattern of their numbers, so that complaints can be counted by supplier.
 # suppliers:
 #   "P-2112/7*": Northmill Bearings
+
+# Who may do what: the safe defaults. To change a line, take the '#' away from it and from 'authority:'.
+# 'traveler authority' shows the table as it is in force.
+#authority:
+{authority}
+# Actions that ask whoever has a PIN for it ('traveler pin set ID'); pin_required closes them to the others.
+#pin_for: [{pin_for}]
+#pin_required: true
 """
 
 PEOPLE = """\

@@ -10,6 +10,7 @@ from traveler.record.entry import (
     Counted,
     Crated,
     Decided,
+    Entry,
     Fitted,
     FollowedUp,
     Issued,
@@ -20,6 +21,7 @@ from traveler.record.entry import (
     Released,
     Reprinted,
     Shipped,
+    Signable,
     Stopped,
     Struck,
 )
@@ -45,7 +47,14 @@ def tell(body: Body) -> str:
     >>> tell(Fitted(trace="lot", value="4711"))
     'fitted lot 4711'
     """
-    return _PLAIN.get(body.kind) or _tell_work(body) or _tell_life(body)
+    told = _PLAIN.get(body.kind) or _tell_work(body) or _tell_life(body)
+    return f"{told} (PIN checked)" if isinstance(body, Signable) and body.pin_checked else told
+
+
+def signer(entry: Entry) -> str:
+    """Who an entry is by; ``awick for qmoor`` where somebody stood in."""
+    absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+    return f"{entry.by} for {absent}" if absent is not None else entry.by
 
 
 def _tell_work(body: Body) -> str:
@@ -86,9 +95,7 @@ def _tell_life(body: Body) -> str:
         case Stopped(what=what):
             return f"stopped: {what}"
         case Decided():
-            concession = f", concession {body.concession}" if body.concession else ""
-            text = f": {body.text}" if body.text else ""
-            return f"decided on #{body.stop}: {body.decision.replace('_', ' ')}{concession}{text}"
+            return _decided(body)
         case Struck(strikes=strikes, reason=reason):
             return f"struck out #{strikes}: {reason}"
         case Released(head=head, count=count):
@@ -99,6 +106,13 @@ def _tell_life(body: Body) -> str:
             return f"placed at {place}"
         case _:
             return _tell_customer(body)
+
+
+def _decided(body: Decided) -> str:
+    concession = f", concession {body.concession}" if body.concession else ""
+    text = f": {body.text}" if body.text else ""
+    again = f"; to be measured again: {', '.join(body.measure_again)}" if body.measure_again else ""
+    return f"decided on #{body.stop}: {body.decision.replace('_', ' ')}{concession}{text}{again}"
 
 
 def _issued(body: Issued) -> str:
