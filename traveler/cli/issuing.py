@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from traveler.cli.options import By, Json, Serial, Shop
+from traveler.cli.options import By, Json, Language, Serial, Shop
 from traveler.cli.present import CannotDo, answer
 from traveler.cli.progress import watched
 from traveler.cli.shop_at import office_at
@@ -44,6 +44,7 @@ def issue(
     quantity: Annotated[
         int | None, typer.Option("--quantity", metavar="N", min=1, help="Pieces of each lot, for parts.")
     ] = None,
+    language: Language = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -59,7 +60,7 @@ def issue(
     wanted = job.Wanted(
         product, variant, by, count, order, _day(due), tuple(option or ()), quantity
     )  # fmt: skip
-    with office_at(shop) as office:
+    with office_at(shop, language) as office:
         done = job.issue(office, wanted)
         printed = list(watched(print_new(office, done.serials), len(done.serials), "printing"))
     findings = dict.fromkeys([*done.findings, *(one for unit in printed for one in unit.findings)])
@@ -89,13 +90,14 @@ def print_again(
         str, typer.Option("--sheet", metavar="NAME", help="Which sheet; 'certificate', 'unit-label', …")
     ] = "traveler",
     by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who prints again.")] = None,
+    language: Language = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
     """Print sheets again: each is marked with its copy number, and the reprint is recorded.
 
     Sheets: traveler, final-checklist, crating-sheet, certificate, arrival-check, packing-list, unit-label,
-    crate-label. With --missing the first travelers are written that an interrupted issue left out.
+    crate-label, record. With --missing the first travelers are written that an interrupted issue left out.
 
     Example: traveler print BW8-2639-0001N --by rhale
     """
@@ -110,15 +112,15 @@ def print_again(
     if sheet not in SHEETS:
         what = f"there is no sheet '{sheet}'"
         raise CannotDo(what, f"there is {', '.join(SHEETS)}")
-    with office_at(shop) as office:
+    with office_at(shop, language) as office:
         if missing:
             wanted = first_copies_missing(office)
             printed = list(watched(print_new(office, wanted), len(wanted), "printing"))
         else:
-            if by is None:
+            if by is None and SHEETS[sheet].counted:
                 what = "a reprint is recorded: who prints?"
                 raise CannotDo(what, "give --by ID")
-            printed = list(reprint(office, asked, order, by, sheet))
+            printed = list(reprint(office, asked, order, by or "", sheet))
     findings = [one for unit in printed for one in unit.findings]
     lines = _told(printed) or ["nothing to print"]
     result = {"units": [unit.as_dict() for unit in printed]}

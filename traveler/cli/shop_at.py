@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,13 +40,14 @@ def shop_folder(given: Path | None) -> Path:
 
 
 @contextmanager
-def office_at(given: Path | None) -> Iterator[Office]:
+def office_at(given: Path | None, language: str | None = None) -> Iterator[Office]:
     """The open shop; warnings about its files go to stderr, and its records are closed at the end.
 
-    ``TRAVELER_DATABASE`` names other records than ``shop.yaml`` does.
+    ``TRAVELER_DATABASE`` names other records than ``shop.yaml`` does; ``language`` is that of the sheets,
+    where somebody asked for one.
 
     Raises:
-        CannotDo: there is no shop.
+        CannotDo: there is no shop, or no words for its sheets in this language.
         Found: its files have blocking findings.
         StoreTrouble: its records cannot be opened.
     """
@@ -58,4 +60,13 @@ def office_at(given: Path | None) -> Iterator[Office]:
         if not blocking([finding]):
             print(f"{finding} ({finding.weight})", file=sys.stderr)
     with opened.office.store:
-        yield opened.office
+        yield opened.office if language is None else _speaking(opened.office, language)
+
+
+def _speaking(office: Office, language: str) -> Office:
+    from traveler.sheets.languages import why_not
+    from traveler.sheets.resources import templates
+
+    if problem := why_not(language, templates(office.shop.folder)):
+        raise CannotDo(problem, "name one, like --language es, or two for one sheet, like es+en")
+    return replace(office, language=language)

@@ -36,6 +36,8 @@ def _for_editors(part: Any) -> Any:
     loose = {name: _for_editors(value) for name, value in part.items()}
     if loose.get("type") == "string" and "enum" not in loose and "const" not in loose:
         loose["type"] = _ANY_SCALAR
+    if "patternProperties" in loose:
+        loose.setdefault("additionalProperties", False)  # a text by language is nothing else
     if loose.get("const") == "1":
         loose = {**{k: v for k, v in loose.items() if k not in ("const", "type")}, "enum": ["1", 1]}
     return loose

@@ -22,6 +22,7 @@ from traveler.jobs.products import load_product, product_file
 from traveler.record.entry import Issued
 from traveler.record.transaction import Transaction
 from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.sheets.languages import languages_of
 from traveler.sheets.sheet import UnitFace
 from traveler.verdict.authority import may_act
 
@@ -141,7 +142,13 @@ def _unprintable(office: Office, definition: Definition, plan: Plan, wanted: Wan
     due = wanted.due.isoformat() if wanted.due is not None else None
     like = make(definition.serials.pattern, wanted.variant, 1, office.today, product=definition.product)
     shown = UnitFace(like, wanted.order, due, office.today.isoformat())
-    return tuple(blocking(render_traveler(office, shown, plan).findings))
+    texts = tuple(
+        expand(
+            definition, plan.variant, plan.digest, language, options=wanted.options, quantity=wanted.quantity
+        )
+        for language in languages_of(office.speaks())
+    )
+    return tuple(blocking(render_traveler(office, shown, plan, texts=texts).findings))
 
 
 def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:

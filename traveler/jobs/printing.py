@@ -11,9 +11,11 @@ from traveler.definition.plan import Plan
 from traveler.finding import Finding, Place
 from traveler.jobs.acceptance import acceptance_limits
 from traveler.jobs.office import Office
+from traveler.jobs.plans import texts_as_issued
 from traveler.jobs.products import read_picture
 from traveler.jobs.whole_file import write_whole
 from traveler.record.entry import Entry, Issued, Reprinted, Shipped
+from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Sheet, UnitFace
@@ -71,10 +73,11 @@ def keep(office: Office, serial: str, name: str, sheet: Sheet, copy_number: int 
     try:
         return Printed(serial, (write_whole(file, sheet.pdf),), sheet.findings)
     except OSError as problem:
-        return Printed(serial, (), (*sheet.findings, _not_written(serial, file, problem)))
+        return Printed(serial, (), (*sheet.findings, not_written(serial, file, problem)))
 
 
-def _not_written(serial: str, file: Path, problem: OSError) -> Finding:
+def not_written(serial: str, file: Path, problem: OSError) -> Finding:
+    """PRT001: the file of a unit's sheet could not be written."""
     what = f"{file} could not be written: {problem.strerror or problem}"
     hint = "make room for it, then print it again; the records are not touched by this"
     return Finding("PRT001", what, Place(unit=serial), hint=hint)
@@ -84,17 +87,29 @@ def print_traveler(
     office: Office, unit: Unit, entries: Sequence[Entry], plan: Plan, copy_number: int = 1
 ) -> Printed:
     """The traveler of a unit, rendered and written whole; findings as in :func:`keep`."""
-    return keep(
-        office,
-        unit.serial,
-        TRAVELER,
-        render_traveler(office, face(office, unit, entries), plan, copy_number),
-        copy_number,
-    )
+    texts = texts_of(office, entries)
+    sheet = render_traveler(office, face(office, unit, entries), plan, copy_number, texts)
+    return keep(office, unit.serial, TRAVELER, sheet, copy_number)
 
 
-def render_traveler(office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1) -> Sheet:
-    """The traveler of a unit as a finished sheet."""
+def texts_of(office: Office, entries: Sequence[Entry], *, customer: bool = False) -> tuple[Plan, ...]:
+    """The plan of a unit with its texts in each language of a sheet.
+
+    Raises:
+        StoreDamaged: the entries do not begin with an issue, or its definition cannot be read any more.
+    """
+    issued = entries[0].body if entries else None
+    if not isinstance(issued, Issued):
+        what = "the records of this unit do not begin with its issue"
+        raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+    with office.store.reading() as records:
+        return texts_as_issued(records, issued, office.speaks(customer=customer))
+
+
+def render_traveler(
+    office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1, texts: Sequence[Plan] = ()
+) -> Sheet:
+    """The traveler of a unit as a finished sheet; ``texts`` as :func:`texts_of` gives them."""
     return traveler_pdf(
         plan,
         shown,
@@ -102,6 +117,8 @@ def render_traveler(office: Office, shown: UnitFace, plan: Plan, copy_number: in
         office.now,
         copy_number=copy_number,
         acceptance=acceptance_limits(office.shop, plan, office.today),
+        language=office.speaks(),
+        texts=texts,
         pictures=partial(read_picture, office.shop),
         shelves=templates(office.shop.folder),
     )

@@ -49,6 +49,9 @@ def reprint(
 ) -> Iterator[Printed]:
     """Prints a sheet of these units, and of all of the order, again; each reprint is an entry.
 
+    The record of a unit is printed as it stands, as often as wanted: no copies are counted, nothing is
+    written, and anybody may (``by`` is not looked at).
+
     Findings: PER001, PER003, GAT002 whoever prints may not; PRT002 the unit has no such sheet (yet).
 
     Raises:
@@ -58,6 +61,8 @@ def reprint(
     with office.store.reading() as records:
         for serial in wanted:
             known_unit(records, serial)
+    if not SHEETS[sheet].counted:
+        return (_print_uncounted(office, serial, sheet) for serial in wanted)
     return (_reprint(office, serial, by, sheet) for serial in wanted)
 
 
@@ -70,6 +75,13 @@ def _of_order(office: Office, order: str | None) -> tuple[str, ...]:
         what = f"no unit was issued for order {order}"
         raise CannotDo(what, "compare it with the traveler's head")
     return tuple(one.serial for one in units)
+
+
+def _print_uncounted(office: Office, serial: str, sheet: str) -> Printed:
+    with office.store.reading() as records:
+        judged = judge(office, records, serial)
+    refused = _not_there(judged, sheet)
+    return Printed(serial, (), tuple(refused)) if refused else print_sheet(office, judged, sheet)
 
 
 def _reprint(office: Office, serial: str, by: str, sheet: str) -> Printed:

@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from typing import TypedDict
 
+from traveler.definition.plan import Plan
 from traveler.jobs.acceptance import acceptance_limits
 from traveler.jobs.judge import Judged
 from traveler.jobs.life import gross_mass
 from traveler.jobs.office import Office
-from traveler.jobs.printing import TRAVELER, Printed, face, keep, render_traveler
+from traveler.jobs.printing import TRAVELER, Printed, face, keep, render_traveler, texts_of
 from traveler.jobs.products import read_picture
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.checklist import operations_pdf
 from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
 from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.record import record_pdf
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Sheet
 
@@ -48,11 +51,16 @@ def print_sheet(office: Office, judged: Judged, name: str, copy_number: int = 1)
 
 @dataclass(frozen=True, slots=True)
 class SheetKind:
-    """One kind of sheet. ``released``: there is none before the release."""
+    """One kind of sheet. ``released``: there is none before the release.
+
+    ``counted``: its copies are counted, and a reprint is an entry. The record is not: an entry about its
+    printing would change what it prints.
+    """
 
     render: Callable[[Office, Judged, int], Sheet]
     has: Callable[[Judged], bool] = lambda _: True
     released: bool = False
+    counted: bool = True
 
     def wanted(self, judged: Judged) -> bool:
         """Whether the unit has such a sheet now."""
@@ -60,7 +68,20 @@ class SheetKind:
 
 
 def _traveler(office: Office, judged: Judged, copy_number: int) -> Sheet:
-    return render_traveler(office, face(office, judged.unit, judged.entries), judged.plan, copy_number)
+    shown = face(office, judged.unit, judged.entries)
+    return render_traveler(office, shown, judged.plan, copy_number, texts_of(office, judged.entries))
+
+
+class Spoken(TypedDict):
+    """Language of a sheet and the plan with its texts in it, as the sheets take them."""
+
+    language: str
+    texts: tuple[Plan, ...]
+
+
+def _spoken(office: Office, judged: Judged, *, customer: bool = False) -> Spoken:
+    texts = texts_of(office, judged.entries, customer=customer)
+    return Spoken(language=office.speaks(customer=customer), texts=texts)
 
 
 def _operation(number: str) -> Callable[[Office, Judged, int], Sheet]:
@@ -70,6 +91,7 @@ def _operation(number: str) -> Callable[[Office, Judged, int], Sheet]:
             judged.plan, shown, office.shop.settings, office.now, (number,),
             copy_number=copy_number, acceptance=acceptance_limits(office.shop, judged.plan, office.today),
             pictures=partial(read_picture, office.shop), shelves=templates(office.shop.folder),
+            **_spoken(office, judged),
         )  # fmt: skip
 
     return render
@@ -80,7 +102,7 @@ def _certificate(office: Office, judged: Judged, copy_number: int) -> Sheet:
     return certificate_pdf(
         judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
         office.now, people=shop.people, gauges=shop.gauges, copy_number=copy_number,
-        shelves=templates(shop.folder),
+        shelves=templates(shop.folder), **_spoken(office, judged, customer=True),
     )  # fmt: skip
 
 
@@ -89,6 +111,7 @@ def _arrival_check(office: Office, judged: Judged, copy_number: int) -> Sheet:
     return arrival_check_pdf(
         judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
         office.now, copy_number=copy_number, shelves=templates(shop.folder),
+        **_spoken(office, judged, customer=True),
     )  # fmt: skip
 
 
@@ -97,13 +120,26 @@ def _packing_list(office: Office, judged: Judged, copy_number: int) -> Sheet:
     return packing_list_pdf(
         judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
         gross_mass=gross_mass(judged), copy_number=copy_number, shelves=templates(shop.folder),
+        **_spoken(office, judged, customer=True),
+    )  # fmt: skip
+
+
+def _record(office: Office, judged: Judged, _: int) -> Sheet:
+    shop = office.shop
+    return record_pdf(
+        judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
+        office.now, people=shop.people, acceptance=acceptance_limits(shop, judged.plan, office.today),
+        pictures=partial(read_picture, shop), shelves=templates(shop.folder), **_spoken(office, judged),
     )  # fmt: skip
 
 
 def _unit_label(office: Office, judged: Judged, _: int) -> Sheet:
     shop = office.shop
     shown = face(office, judged.unit, judged.entries)
-    return unit_label_pdf(judged.plan, shown, shop.settings, office.now, shelves=templates(shop.folder))
+    return unit_label_pdf(
+        judged.plan, shown, shop.settings, office.now, shelves=templates(shop.folder),
+        **_spoken(office, judged),
+    )  # fmt: skip
 
 
 def _crate_label(office: Office, judged: Judged, _: int) -> Sheet:
@@ -112,7 +148,7 @@ def _crate_label(office: Office, judged: Judged, _: int) -> Sheet:
         judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
         gross_mass=gross_mass(judged),
         size="4x6 in" if shop.settings.page_size == "Letter" else "100x150 mm",
-        shelves=templates(shop.folder),
+        shelves=templates(shop.folder), **_spoken(office, judged, customer=True),
     )  # fmt: skip
 
 
@@ -127,6 +163,7 @@ SHEETS: Mapping[str, SheetKind] = {
     "certificate": SheetKind(_certificate, released=True),
     "arrival-check": SheetKind(_arrival_check, lambda judged: bool(judged.plan.arrival_check), released=True),
     "packing-list": SheetKind(_packing_list, lambda judged: any(one.packing for one in judged.plan.steps())),
+    "record": SheetKind(_record, counted=False),
     "unit-label": SheetKind(_unit_label),
     "crate-label": SheetKind(_crate_label, lambda judged: judged.plan.crate is not None),
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -10,7 +11,7 @@ from markupsafe import Markup
 
 from traveler.definition.plan import Plan
 from traveler.sheets import qr
-from traveler.sheets.finish import Request, make
+from traveler.sheets.finish import Request, make_in_each
 from traveler.sheets.paper import CRATE_LABEL, CRATE_LABEL_INCH, UNIT_LABEL, Paper
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.sheet import Printing, Sheet, UnitFace
@@ -36,20 +37,28 @@ def unit_label_pdf(
     printed: datetime,
     *,
     language: str = "",
+    texts: Sequence[Plan] = (),
     shelves: Templates | None = None,
 ) -> Sheet:
-    """The label of a unit, 50 × 25 mm: serial in plain text and QR code."""
+    """The label of a unit, 50 × 25 mm: serial in plain text and QR code.
+
+    It has room for one language: of two the first.
+    """
     printing = Printing(settings, printed, 1, language, shelves or templates())
-    context = {
-        "serial": unit.serial,
-        "size": label_size(unit.serial, UNIT_TEXT),
-        "product": plan.title,
-        "variant": plan.variant_title,
-        "revision": printing.say("rev. {revision}", revision=plan.revision),
-        "code": code(plan, unit, printing),
-    }
-    title = printing.say("Unit label {serial}", serial=unit.serial)
-    return make(Request("sheets/unit_label.html", title, context, paper=UNIT_LABEL), printing)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        context = {
+            "serial": unit.serial,
+            "size": label_size(unit.serial, UNIT_TEXT),
+            "product": shown.title,
+            "variant": shown.variant_title,
+            "revision": printing.say("rev. {revision}", revision=plan.revision),
+            "code": code(plan, unit, printing),
+        }
+        title = printing.say("Unit label {serial}", serial=unit.serial)
+        return Request("sheets/unit_label.html", title, context, paper=UNIT_LABEL)
+
+    return make_in_each(build, plan, tuple(texts)[:1], printing.alone(printing.spoken))
 
 
 def crate_label_pdf(
@@ -62,6 +71,7 @@ def crate_label_pdf(
     outside: str | None = None,
     size: CrateLabelSize = "100x150 mm",
     language: str = "",
+    texts: Sequence[Plan] = (),
     shelves: Templates | None = None,
 ) -> Sheet:
     """The label of a crate: product, serial, gross mass, sizes, handling marks, QR code.
@@ -69,9 +79,33 @@ def crate_label_pdf(
     ``gross_mass`` is the measured one with its unit; without it the expected one is printed as such.
     """
     printing = Printing(settings, printed, 1, language, shelves or templates())
-    say = printing.say
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say = printing.say
+        context = {
+            "serial": unit.serial,
+            "size": label_size(unit.serial, CRATE_TEXT),
+            "product": shown.title,
+            "variant": shown.variant_title,
+            "crate": shown.crate.title if shown.crate else "",
+            "product_size": label_size(shown.title, CRATE_TEXT, PRODUCT_LARGEST, PRODUCT_EM),
+            "facts": crate_facts(shown, unit, gross_mass, outside, say),
+            "layout": mark_layout(len(shown.marks)),
+            "marks": tuple(HandlingMark(name, mark_words(name, say)) for name in shown.marks),
+            "code": code(plan, unit, printing),
+        }
+        title = say("Crate label {serial}", serial=unit.serial)
+        return Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size])
+
+    return make_in_each(build, plan, texts, printing)
+
+
+def crate_facts(
+    plan: Plan, unit: UnitFace, gross_mass: str | None, outside: str | None, say: Words
+) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """The facts on a crate's label, in rows: a word and what it says; what is not known is left out."""
     expected = plan.crate.gross_mass if plan.crate else None
-    facts = (
+    rows = (
         (
             (say("gross mass") if gross_mass else say("gross mass, expected"), gross_mass or expected),
             (say("mass, bare"), plan.mass),
@@ -81,20 +115,8 @@ def crate_label_pdf(
         ((say("order"), unit.order),),
         ((say("ship to"), unit.customer),),
     )
-    context = {
-        "serial": unit.serial,
-        "size": label_size(unit.serial, CRATE_TEXT),
-        "product": plan.title,
-        "variant": plan.variant_title,
-        "crate": plan.crate.title if plan.crate else "",
-        "product_size": label_size(plan.title, CRATE_TEXT, PRODUCT_LARGEST, PRODUCT_EM),
-        "facts": tuple(shown for row in facts if (shown := tuple(fact for fact in row if fact[1]))),
-        "layout": mark_layout(len(plan.marks)),
-        "marks": tuple(HandlingMark(name, mark_words(name, say)) for name in plan.marks),
-        "code": code(plan, unit, printing),
-    }
-    title = say("Crate label {serial}", serial=unit.serial)
-    return make(Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size]), printing)
+    known = (tuple((label, text) for label, text in row if text) for row in rows)
+    return tuple(row for row in known if row)
 
 
 MARK_LAYOUTS = ((4, "two-across"), (6, "three-across"), (8, "four-across"), (12, "three-rows"))
