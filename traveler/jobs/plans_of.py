@@ -8,6 +8,7 @@ from traveler.definition.digest import from_canonical
 from traveler.definition.plan import Plan
 from traveler.jobs.plans import plan_as_issued
 from traveler.record.entry import Entry, Issued
+from traveler.record.glance import Glimpse
 from traveler.record.records import Records
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
@@ -30,7 +31,23 @@ class Plans:
         if first is None or not isinstance(first.body, Issued):
             what = f"the records of {unit.serial} do not begin with its issue"
             raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
-        body = first.body
+        return self._of(first.body)
+
+    def seen(self, entries: Iterable[Glimpse]) -> Plan | None:
+        """The plan by a light look at a unit's entries; None where its issue is not among them.
+
+        Raises:
+            StoreDamaged: its definition cannot be read.
+        """
+        issued = next((one for one in entries if one.kind == "issued"), None)
+        if issued is None:
+            return None
+        try:
+            return self._of(Issued.model_validate(issued.says()))
+        except ValueError as problem:
+            raise issued.damaged() from problem
+
+    def _of(self, body: Issued) -> Plan:
         key = (body.digest, body.variant, body.options, body.quantity)
         if key not in self._kept:
             self._kept[key] = plan_as_issued(self._records, body)

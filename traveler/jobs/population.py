@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from sqlalchemy import select
 
+from traveler.definition.plan import Plan
 from traveler.jobs.office import Office
-from traveler.jobs.plans import plan_as_issued
+from traveler.jobs.plans_of import Plans
 from traveler.record import tables
-from traveler.record.entry import Issued
 from traveler.record.glance import Glimpse, glance
 from traveler.record.records import Records
 from traveler.record.references import reference_value
@@ -77,12 +77,12 @@ def carried_in(
     shop = office.shop
     made = made_of(records, seen)
     carried: dict[str, Carried] = {}
+    plans = Plans(records)
     for unit in units:
         entries = seen.get(unit.serial, ())
-        issued = next((one for one in entries if one.kind == "issued"), None)
-        if issued is None:
+        plan = plans.seen(entries)
+        if plan is None:
             continue
-        plan = plan_as_issued(records, Issued.model_validate(issued.says()))
         carried[unit.serial] = carries(
             unit, entries, plan, shop.zone, suppliers=shop.settings.suppliers, made_of=made
         )
@@ -99,18 +99,16 @@ def made_of(
     names = {reference_value(lot): lot for lot in lots}
     known = {name: unit for name in sorted(names) if (unit := Records.unit(records, name)) is not None}
     inside = glance(records, [one.serial for one in known.values()], ("issued", "fitted"))
-    return {name: _materials(records, inside.get(unit.serial, ())) for name, unit in known.items()}
+    plans = Plans(records)
+    found = {name: inside.get(unit.serial, ()) for name, unit in known.items()}
+    return {name: _materials(plans.seen(entries), entries) for name, entries in found.items()}
 
 
-def _materials(records: Records, entries: Sequence[Glimpse]) -> tuple[tuple[str, str], ...]:
-    issued = next((one for one in entries if one.kind == "issued"), None)
-    if issued is None:
-        return ()
-    plan = plan_as_issued(records, Issued.model_validate(issued.says()))
+def _materials(plan: Plan | None, entries: Sequence[Glimpse]) -> tuple[tuple[str, str], ...]:
     found = []
     for one in entries:
         if one.kind == "fitted":
-            said, step = one.says(), plan.step_of.get(one.slot or "")
+            said, step = one.says(), plan.step_of.get(one.slot or "") if plan is not None else None
             number = said.get("number") or (step.part_number if step is not None else None) or "part"
             found.append((str(number), str(said.get("value", ""))))
     return tuple(dict.fromkeys(found))

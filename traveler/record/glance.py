@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from pydantic_core import from_json
@@ -37,16 +38,13 @@ class Glimpse(NamedTuple):
     body: str
 
     def says(self) -> Mapping[str, Any]:
-        """The body; fields with their default are not in it.
+        """The body, to be read only; fields with their default are not in it.
 
         Raises:
             StoreDamaged: it is none.
         """
-        try:
-            said = from_json(self.body)
-        except ValueError as problem:
-            raise self.damaged() from problem
-        if not isinstance(said, dict):
+        said = _said(self.body)
+        if said is None:
             raise self.damaged()
         return said
 
@@ -67,6 +65,16 @@ class Glimpse(NamedTuple):
         return StoreDamaged(what, "run 'traveler verify' and restore a backup")
 
 
+@lru_cache(maxsize=65536)
+def _said(body: str) -> Mapping[str, Any] | None:
+    """A body as a mapping, or None; the same few readings come again on unit after unit, so they are kept."""
+    try:
+        said = from_json(body)
+    except ValueError:
+        return None
+    return said if isinstance(said, dict) else None
+
+
 def glance(
     records: Records, serials: Collection[str], kinds: Collection[str]
 ) -> Mapping[str, tuple[Glimpse, ...]]:
@@ -79,7 +87,7 @@ def glance(
     ordered = sorted(set(serials))
     wanted = tuple({*kinds, "struck"})
     for first in range(0, len(ordered), AT_ONCE):
-        rows = records.ask(_asked(ordered[first : first + AT_ONCE], wanted))
+        rows = records.ask(_asked(ordered[first : first + AT_ONCE], wanted)).all()
         for one in map(Glimpse._make, rows):
             found.setdefault(one.unit, []).append(one)
     return {serial: kept for serial, seen in found.items() if (kept := _standing(seen, kinds))}

@@ -13,6 +13,7 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, and_, or_, select
 
 from traveler.record import tables
+from traveler.record.columns import time_of
 from traveler.record.glance import Glimpse, glance
 from traveler.record.records import Records
 from traveler.record.unit import Unit
@@ -34,11 +35,16 @@ class ReadingAt:
     serial: str
     slot: str
     seq: int
-    at: datetime
+    done: str
     by: str
     value: str
     unit: str | None
     gauge: str | None
+
+    @property
+    def at(self) -> datetime:
+        """When it was read, in UTC."""
+        return time_of(self.done)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,4 +134,4 @@ def _reading(slot: str, one: Glimpse) -> ReadingAt:
     if not isinstance(said.get("value"), str):
         raise one.damaged()
     value, unit, gauge = said["value"], said.get("unit"), said.get("gauge")
-    return ReadingAt(one.unit, slot, one.seq, one.moment(), one.by, value, unit, gauge)
+    return ReadingAt(one.unit, slot, one.seq, one.at, one.by, value, unit, gauge)

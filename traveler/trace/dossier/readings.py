@@ -1,0 +1,238 @@
+"""Each reading of a unit as it is shown: in its limits, as found and as left, among its neighbours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+
+from traveler.definition.plan import Plan, Slot, SlotKind, Step
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import exact_text, shown
+from traveler.measure.unreadable import Unreadable
+from traveler.record.entry import Entry, Read
+from traveler.trace.near_limit import zones
+from traveler.verdict.case import Case
+from traveler.verdict.judging import Ruling, judge_readings
+from traveler.verdict.outcome import Verdict
+from traveler.verdict.weighing import Unfit, understood
+from traveler.verdict.worked import work_out_slots
+
+Key = tuple[str, tuple[tuple[str, str], ...], str]
+"""What makes two readings comparable: the check, the position, the limits as written."""
+
+ENOUGH = 10
+"""Neighbours from which on a place among them says something (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbour:
+    """The same reading on another unit, in the unit of the limits."""
+
+    serial: str
+    value: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingShown:
+    """One reading that stands, exact, in the unit of its limits.
+
+    ``found`` are earlier values of the slot in the order of the work; the bool says it was read before an
+    adjustment. ``before`` and ``after`` are the same reading on units issued earlier and later.
+    """
+
+    slot: str
+    check: str
+    title: str
+    where: str
+    step: str
+    operation: str
+    limits: Limits | None
+    accept: Limits | None
+    value: Fraction
+    unit: str
+    decimals: int
+    state: str
+    seq: int | None
+    by: str
+    day: str
+    gauge: str
+    found: tuple[tuple[Fraction, bool], ...] = ()
+    before: tuple[Neighbour, ...] = ()
+    after: tuple[Neighbour, ...] = ()
+    conceded: bool = False
+    worked: bool = False
+
+    @property
+    def name(self) -> str:
+        """``Spindle run-out (TIR), spindle 3, end far``."""
+        return f"{self.title}, {self.where}" if self.where else self.title
+
+    @property
+    def text(self) -> str:
+        """Number and unit as printed."""
+        return f"{self.number(self.value)} {self.unit}"
+
+    def number(self, value: Fraction) -> str:
+        """A number with the decimals of the limits, more where it has them."""
+        return shown(value, self.decimals).replace("-", "−")
+
+    @property
+    def zones(self) -> tuple[str, ...]:
+        """How near it is to a limit, in the words of :mod:`traveler.trace.near_limit`."""
+        if self.limits is None:
+            return ()
+        return zones(self.value, lower=self.limits.lower, upper=self.limits.upper)
+
+    @property
+    def near(self) -> bool:
+        """Whether it lies in the last tenth before a limit, or beyond it."""
+        return any(one.endswith("tenth") or one.startswith("beyond") for one in self.zones)
+
+    @property
+    def adjusted(self) -> Fraction | None:
+        """What was read before the adjustment; None where there was none."""
+        return next((value for value, as_found in reversed(self.found) if as_found), None)
+
+    @property
+    def others(self) -> tuple[Fraction, ...]:
+        """The values of all neighbours."""
+        return tuple(one.value for one in (*self.before, *self.after))
+
+    @property
+    def place(self) -> str:
+        """Where it lies among its neighbours, in words; empty where there are none."""
+        others = self.others
+        if not others:
+            return ""
+        lower = sum(one < self.value for one in others)
+        higher = sum(one > self.value for one in others)
+        count = len(others)
+        units = "other unit" if count == 1 else "other units"
+        if lower >= higher:
+            return f"higher than {lower} of {count} {units}"
+        return f"lower than {higher} of {count} {units}"
+
+    @property
+    def extreme(self) -> bool:
+        """Whether, among enough neighbours, none lies further to its side."""
+        others = self.others
+        if len(others) < ENOUGH:
+            return False
+        return all(one < self.value for one in others) or all(one > self.value for one in others)
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON: numbers as exact text."""
+
+        def text(value: Fraction | None) -> str | None:
+            return None if value is None else exact_text(value, self.decimals)
+
+        def bounds(limits: Limits | None) -> dict[str, object] | None:
+            if limits is None:
+                return None
+            return {"text": limits.text, "lower": text(limits.lower), "upper": text(limits.upper)}
+
+        return {
+            "slot": self.slot, "check": self.check, "title": self.title, "where": self.where,
+            "limits": bounds(self.limits), "acceptance": bounds(self.accept),
+            "value": text(self.value), "unit": self.unit, "state": self.state,
+            "entry": self.seq, "by": self.by, "day": self.day, "gauge": self.gauge,
+            "worked_out": self.worked, "conceded": self.conceded, "zones": list(self.zones),
+            "earlier": [{"value": text(value), "as_found": as_found} for value, as_found in self.found],
+            "before": [{"serial": one.serial, "value": text(one.value)} for one in self.before],
+            "after": [{"serial": one.serial, "value": text(one.value)} for one in self.after],
+            "place": self.place,
+        }  # fmt: skip
+
+
+def readings_shown(
+    case: Case, verdict: Verdict, near: Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]]
+) -> tuple[ReadingShown, ...]:
+    """Every reading and worked-out value that stands, in the order of the work."""
+    read = judge_readings(case).rulings
+    rulings = {**read, **work_out_slots(case, read)[0]}
+    return tuple(_readings(case, verdict, rulings, near))
+
+
+def _readings(
+    case: Case,
+    verdict: Verdict,
+    rulings: Mapping[str, Ruling],
+    near: Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]],
+) -> Iterator[ReadingShown]:
+    for spot in case.planned.spots.values():
+        ruling, step = rulings.get(spot.slot.id), spot.step
+        if ruling is None or step is None:
+            continue
+        before, after = near.get(key_of(step, spot.slot), ((), ()))
+        judgement, entry = ruling.weighed.judgement, ruling.entry
+        guarded = judgement is not None and judgement.rule == "guarded"
+        limits = ruling.limits
+        yield ReadingShown(
+            slot=spot.slot.id,
+            check=step.check or step.id,
+            title=step.text.rstrip("."),
+            where=", ".join(f"{axis} {value}" for axis, value in spot.slot.position),
+            step=step.id,
+            operation=f"{spot.operation.number} {spot.operation.title}",
+            limits=limits,
+            accept=judgement.acceptance if judgement is not None and guarded else None,
+            value=ruling.value.value,
+            unit=ruling.value.unit,
+            decimals=max(limits.decimals if limits else 0, 0 if entry is None else ruling.value.decimals),
+            state=str(verdict.slots[spot.slot.id].state),
+            seq=ruling.seq,
+            by=entry.by if entry is not None else "",
+            day=str(case.day_of(entry)) if entry is not None else "",
+            gauge=(ruling.body.gauge or "") if ruling.body is not None else "",
+            found=tuple(_earlier(case, spot.slot, ruling)),
+            before=tuple(before),
+            after=tuple(after),
+            conceded=case.concession(spot.slot.id, ruling.seq or ruling.latest) is not None,
+            worked=spot.slot.kind is SlotKind.WORKED,
+        )
+
+
+def _earlier(case: Case, slot: Slot, ruling: Ruling) -> Iterator[tuple[Fraction, bool]]:
+    filled = case.filled.get(slot.id)
+    for entry in filled.entries if filled is not None else ():
+        if entry.seq != ruling.seq and (value := _value(entry, ruling.limits)) is not None:
+            yield value, isinstance(entry.body, Read) and entry.body.as_found
+
+
+def _value(entry: Entry, limits: Limits | None) -> Fraction | None:
+    body = entry.body
+    return in_unit(body.value, body.unit, limits) if isinstance(body, Read) else None
+
+
+def in_unit(value: str, unit: str | None, limits: Limits | None) -> Fraction | None:
+    """A reading in the unit of the limits; None where it cannot be understood."""
+    return _in_unit(value, unit, limits.text) if limits is not None else _in_unit(value, unit, None)
+
+
+@lru_cache(maxsize=65536)
+def _in_unit(value: str, unit: str | None, text: str | None) -> Fraction | None:
+    limits = parse_limits(text) if text is not None else None
+    found = understood(value, unit, limits)
+    if isinstance(found, Unfit):
+        return None
+    try:
+        return found.to(limits.unit).value if limits is not None else found.value
+    except Unreadable:
+        return None
+
+
+def key_of(step: Step, slot: Slot) -> Key:
+    """What a reading is compared by."""
+    return step.check or step.text, slot.position, step.limits.text if step.limits else ""
+
+
+def keys_of(plan: Plan) -> Mapping[str, Key]:
+    """Slot → what its reading is compared by."""
+    return {
+        slot.id: key_of(step, slot)
+        for step in plan.steps()
+        for slot in step.slots
+        if slot.kind is SlotKind.READING
+    }
