@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import cache, partial
 from io import BytesIO
 from itertools import product
 from pathlib import Path
@@ -30,7 +31,13 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
+from traveler.sheets.arrival_check import arrival_check_pdf
+from traveler.sheets.certificate import certificate_pdf
+from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
+from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
+from traveler.sheets.packing_list import packing_list_pdf
 from traveler.sheets.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
+from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet, UnitFace
 from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
@@ -113,6 +120,17 @@ class Piece:
             and other.bottom < self.top - slack
         )
 
+    def covers(self, other: Piece) -> float:
+        """How much of the smaller of the two lies inside the other, as a part of one."""
+        wide = min(self.right, other.right) - max(self.left, other.left)
+        high = min(self.top, other.top) - max(self.bottom, other.bottom)
+        smaller = min(one.area for one in (self, other))
+        return max(wide, 0) * max(high, 0) / smaller if self.page == other.page and smaller else 0.0
+
+    @property
+    def area(self) -> float:
+        return (self.right - self.left) * (self.top - self.bottom)
+
 
 class Reader:
     """What can be read from a PDF without knowing how it was made."""
@@ -174,9 +192,25 @@ def assert_pages_are_clean(reader, size: str) -> None:
     for one in characters:
         for box in by_page.get(one.page, ()):
             assert not one.overlaps(box), (one, box)
+    assert_no_text_on_text(characters)
     for page in by_page.values():
         for place, box in enumerate(page):
             assert not any(box.overlaps(other) for other in page[place + 1 :]), box
+
+
+def assert_no_text_on_text(characters: list[Piece]) -> None:
+    """No character covers half of another one; kerning and accents cover less."""
+    near: dict[tuple[int, int, int], list[Piece]] = {}
+    for one in characters:
+        spots = [
+            (one.page, column, row)
+            for column in range(int(one.left // 12), int(one.right // 12) + 1)
+            for row in range(int(one.bottom // 12), int(one.top // 12) + 1)
+        ]
+        for other in {id(piece): piece for spot in spots for piece in near.get(spot, ())}.values():
+            assert one.covers(other) < 0.5, (one, other)
+        for spot in spots:
+            near.setdefault(spot, []).append(one)
 
 
 @pytest.fixture(scope="session")
@@ -304,6 +338,54 @@ def record(winder: Plan) -> tuple[Verdict, tuple[Entry, ...]]:
         slots[slot.id] = SlotVerdict(slot.id, judged.state, judged.value, judged.unit, seq, 1)
     add(Released(head="3c9d" * 16, count=len(entries)), by="rhale")
     return Verdict(SERIAL, UnitState.RELEASED, slots), tuple(entries)
+
+
+@pytest.fixture(scope="session")
+def render(
+    winder: Plan,
+    unit: UnitFace,
+    settings: Settings,
+    record: tuple[Verdict, tuple[Entry, ...]],
+    people: People,
+    gauges: GaugeRegister,
+) -> Callable[..., Sheet]:
+    """Renders a sheet of the winder by its name, on one size of paper."""
+    makers: dict[str, Callable[..., Sheet]] = {
+        "traveler": traveler_pdf,
+        "final-checklist": final_checklist_pdf,
+        "crating-sheet": crating_pdf,
+        "packing-list": packing_list_pdf,
+        "unit-label": unit_label_pdf,
+        "crate-label": crate_label_pdf,
+        "certificate": partial(certificate_pdf, people=people, gauges=gauges),
+        "arrival-check": arrival_check_pdf,
+        "record": partial(record_pdf, people=people),
+    }
+
+    def make(name: str, size: str = "A4", **more: object) -> Sheet:
+        shop = settings.model_copy(update={"page_size": size})
+        recorded = record if name in RECORDED else ()
+        shown = {"pictures": picture} if name in PICTURED else {}
+        return makers[name](winder, unit, *recorded, shop, PRINTED, **shown, **more)
+
+    return make
+
+
+RECORDED = frozenset({"certificate", "arrival-check", "record"})
+PICTURED = frozenset({"traveler", "final-checklist", "crating-sheet", "record"})
+
+
+@pytest.fixture(scope="session")
+def every_sheet(render: Callable[..., Sheet]) -> Callable[..., Reader]:
+    """A sheet of the winder by its name and size of paper, rendered once for all tests."""
+
+    @cache
+    def make(name: str, size: str = "A4") -> Reader:
+        sheet = render(name, size)
+        assert sheet.printed, sheet.findings
+        return Reader(sheet.pdf)
+
+    return make
 
 
 @pytest.fixture(scope="session")

@@ -5,18 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from io import BytesIO
 
-import cv2
 import pikepdf
 import pytest
-import zxingcpp
-from pyzbar import pyzbar
 
 from traveler.definition.plan import Caution, Plan, PlanLimits, StepKind
-from traveler.sheets.paper import PAPERS, POINTS_PER_MM
 from traveler.sheets.traveler import traveler_pdf
 
 SMALLEST = 9.5
-MM = 25.4 / 150
 LIMITS = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
 
 
@@ -45,67 +40,6 @@ def test_text_comes_in_the_order_of_the_work(winder, winder_reader):
         for step in operation.steps:
             start = text.index(f"{step.number} ", start)
             start = text.index(" ".join(step.text.split()), start)
-
-
-def test_both_decoders_read_the_code_of_every_page_at_150_dpi(winder_reader):
-    for number in range(len(winder_reader)):
-        pixels = winder_reader.pixels(number)
-        expected = f"BW8-2648-0012T/{number + 1}"
-        assert [one.text for one in zxingcpp.read_barcodes(pixels) if one.format.name == "QRCode"] == [
-            expected
-        ]
-        found = pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
-        assert [one.data.decode("ascii") for one in found] == [expected]
-
-
-def test_the_four_corner_marks_of_every_page_are_found_and_tell_page_and_corner(winder_reader):
-    detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000))
-    paper = PAPERS["A4"]
-    for number in range(len(winder_reader)):
-        found, ids, _ = detector.detectMarkers(winder_reader.pixels(number))
-        marks = {}
-        for one, mark in zip(found, ids.flatten(), strict=True):
-            left, top, right = one[0][0][0] * MM, one[0][0][1] * MM, one[0][1][0] * MM
-            if right - left > 6:  # a bold B looks like mark 660 to the detector, but is smaller
-                marks[int(mark)] = (left, top)
-        assert sorted(marks) == [number * 4 + corner for corner in range(4)]
-        for mark, (left, top) in marks.items():
-            assert left == pytest.approx(paper.corners()[mark % 4].left, abs=0.15)
-            assert top == pytest.approx(paper.corners()[mark % 4].top, abs=0.15)
-
-
-def test_no_text_is_smaller_than_the_smallest_size(winder_reader):
-    assert min(one.size for one in winder_reader.characters()) >= SMALLEST - 0.01
-
-
-def test_nothing_is_cut_off_and_no_text_lies_under_a_box(winder_reader, clean_pages):
-    clean_pages(winder_reader, "A4")
-
-
-def test_boxes_are_large_enough_for_a_glove(winder, winder_reader):
-    ticks = {"tick", "confirm", "photo", "packed"}
-    for box in winder_reader.boxes():
-        width, height = (box.right - box.left) / POINTS_PER_MM, (box.top - box.bottom) / POINTS_PER_MM
-        slot = winder.by_slot.get(box.name.partition("#")[0])
-        part = box.name.partition("#")[2]
-        if slot is not None and slot.kind in ticks and not part:
-            assert width >= 6, box
-            assert height >= 6, box
-        elif slot is not None and slot.kind in {"reading", "part", "worked"} and part in {"", "found"}:
-            assert width >= 24, box
-            assert height >= 8.9, box
-        elif not box.name.startswith("unit#"):
-            assert width >= 11, box
-            assert height >= 8.9, box
-
-
-def test_a_limit_is_on_the_page_of_its_boxes(winder, winder_reader):
-    texts = [" ".join(text.split()) for text in winder_reader.texts()]
-    pages = {box.name: box.page for box in winder_reader.boxes()}
-    for step in winder.steps():
-        if step.limits is not None:
-            for slot in step.slots:
-                assert step.limits.text in texts[pages[slot.id]], slot.id
 
 
 def test_acceptance_limits_stand_beside_the_specification(winder_reader):
