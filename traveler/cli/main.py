@@ -22,8 +22,8 @@ MODULES: tuple[str, ...] = (
     "tracing",
     "verifying",
     "complaining", "containing",
-    "learning", "watching",
-    "staffing", "pinning", "keeping", "measuring", "defining", "gauging", "gauges", "recalling",
+    "learning", "watching", "tables",
+    "staffing", "pinning", "keeping", "bagging", "measuring", "defining", "gauging", "gauges", "recalling",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 

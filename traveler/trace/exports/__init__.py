@@ -1,0 +1,1 @@
+"""The records as plain tables for people's own tools: documented columns, exact numbers as text."""
