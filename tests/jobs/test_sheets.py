@@ -129,3 +129,20 @@ def test_a_shops_own_template_wins(bench: Any) -> None:
     printed = print_sheet(bench.office, judged, "unit-label")
     assert printed.files, printed.findings
     assert "OWN rev. A" in text_of(printed.files[0])
+
+
+def test_the_record_is_printed_as_it_stands_and_counts_no_copies(bench: Any) -> None:
+    serial = bench.built()
+    with bench.office.store.reading() as records:
+        before = records.entries(serial)
+    (first,) = reprint(bench.office, [serial], None, "", "record")
+    (second,) = reprint(bench.office, [serial], None, "", "record")
+    assert first.files == second.files == (sheet_file(bench.office, serial, "record"),)
+    with bench.office.store.reading() as records:
+        assert records.entries(serial) == before
+    text = text_of(first.files[0])
+    assert f"Entries: {len(before)}." in text
+    assert before[-1].hash in "".join(text.split())
+    with pikepdf.open(first.files[0]) as pdf:
+        assert "/AcroForm" not in pdf.Root
+        assert set(pdf.attachments) == {"plan.json", "entries.json"}
