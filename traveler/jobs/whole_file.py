@@ -38,7 +38,9 @@ def growing(path: Path) -> Iterator[BinaryIO]:
     try:
         with os.fdopen(handle, "wb") as file:
             yield file
-            _to_disk(file, path)
+            file.flush()
+            os.fchmod(file.fileno(), _permissions(path))
+            os.fsync(file.fileno())
         Path(temporary).replace(path)
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
@@ -53,23 +55,18 @@ def write_together(files: Iterable[tuple[Path, bytes]]) -> dict[Path, OSError]:
     together, then each is synced and renamed, then the folders are synced. When this returns, every file
     without a problem is on disk; before, none has its name unless its content is there.
     """
-    waiting: list[tuple[Path, Path]] = []
+    parts: dict[Path, Path] = {}
     problems: dict[Path, OSError] = {}
     folders: set[Path] = set()
     for path, content in files:
         try:
             folders |= {path.parent, *_folders(path.parent)}
-            waiting.append((path, _part(path, content)))
+            parts[path] = _part(path, content)
         except OSError as problem:
             problems[path] = problem
-    for path, part in waiting:
-        try:
-            with part.open("rb") as file:
-                _to_disk(file, path)
-            part.replace(path)
-        except OSError as problem:
-            part.unlink(missing_ok=True)
-            problems[path] = problem
+    synced = {path: part for path, part in parts.items() if _synced(path, part, problems)}
+    for path, part in synced.items():
+        part.replace(path)
     _sync(folders)
     return problems
 
@@ -80,17 +77,25 @@ def _part(path: Path, content: bytes) -> Path:
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
+            os.fchmod(file.fileno(), _permissions(path))
     except OSError:
         Path(temporary).unlink(missing_ok=True)
         raise
     return Path(temporary)
 
 
-def _to_disk(file: BinaryIO, path: Path) -> None:
-    """Wait until the file's content is on disk; it gets the permissions that ``path`` has or should have."""
-    file.flush()
-    os.fsync(file.fileno())
-    os.fchmod(file.fileno(), _permissions(path))
+def _synced(path: Path, part: Path, problems: dict[Path, OSError]) -> bool:
+    """Whether the content is on disk now; if not, it is removed and its problem noted.
+
+    Nothing may be renamed in between: each rename would make the next sync write the folder as well.
+    """
+    try:
+        with part.open("rb") as file:
+            os.fsync(file.fileno())
+    except OSError as problem:
+        part.unlink(missing_ok=True)
+        problems[path] = problem
+    return path not in problems
 
 
 def _folders(folder: Path) -> set[Path]:
