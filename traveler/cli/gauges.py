@@ -11,9 +11,10 @@ import typer
 
 from traveler.cli.clock import moment
 from traveler.cli.gauge_group import gauge_group
-from traveler.cli.options import At, By, Json, Shop
+from traveler.cli.options import At, By, Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
     from traveler.jobs.gauge_care import GaugeChanged
@@ -102,6 +103,7 @@ def calibrate(
         typer.Option("--uncertainty", metavar="U", help="Expanded uncertainty: '0.0028 mm'."),
     ] = None,
     k: Annotated[str | None, typer.Option("--k", metavar="K", help="Its coverage factor, if not 2.")] = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -117,7 +119,7 @@ def calibrate(
 
     done = Calibrated(day_of(on, "--date"), result == "good", as_found, error, certificate, uncertainty, k)
     with office_at(shop) as office:
-        changed = job(office, gauge, done, by)
+        changed = job(signed_in(office, by, "calibrate", pin_file), gauge, done, by)
     return _changed(changed, f"calibration of {changed.gauge.id} entered", json_wanted=json_wanted)
 
 
@@ -126,6 +128,7 @@ def withdraw(
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why it is taken out of use.")],
     by: By,
     at: At = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -139,11 +142,18 @@ def withdraw(
 
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
-        changed = job(office, gauge, reason, by, when)
+        changed = job(signed_in(office, by, "withdraw_gauge", pin_file), gauge, reason, by, when)
     return _changed(changed, f"{changed.gauge.id} is out of use", json_wanted=json_wanted)
 
 
-def restore(gauge: Gauge, by: By, at: At = None, json_wanted: Json = False, shop: Shop = None) -> int:
+def restore(
+    gauge: Gauge,
+    by: By,
+    at: At = None,
+    pin_file: PinFile = None,
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
     """Put a gauge back in use, once a calibration since then left it good.
 
     Readings made with it in between stay refused.
@@ -154,7 +164,7 @@ def restore(gauge: Gauge, by: By, at: At = None, json_wanted: Json = False, shop
 
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
-        changed = job(office, gauge, by, when)
+        changed = job(signed_in(office, by, "restore_gauge", pin_file), gauge, by, when)
     return _changed(changed, f"{changed.gauge.id} is back in use", json_wanted=json_wanted)
 
 

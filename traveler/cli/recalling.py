@@ -11,10 +11,11 @@ import typer
 
 from traveler.cli.gauge_group import gauge_group
 from traveler.cli.gauges import Gauge, day_of
-from traveler.cli.options import Json, Shop
+from traveler.cli.options import Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.progress import watched
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
     from traveler.jobs.office import Office
@@ -60,6 +61,7 @@ def recall(
         bool, typer.Option("--stop", help="Stop the affected units that are not shipped (needs --by).")
     ] = False,
     by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who stops them.")] = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -87,7 +89,9 @@ def recall(
             from traveler.jobs.whole_file import write_whole
 
             write_whole(file, recall_csv(found, zone).encode())
-        stopped = _stop(office, found, by) if stop and by is not None else []
+        stopped = []
+        if stop and by is not None:
+            stopped = _stop(signed_in(office, by, "stop", pin_file), found, by)
         findings = [*findings_of(found), *(one for each in stopped for one in each.findings)]
         result = recall_dict(found, zone)
         lines = recall_lines(found, office, every=every)

@@ -13,6 +13,7 @@ from traveler.jobs.cannot import CannotDo
 from traveler.jobs.gauge_uncertainty import registered
 from traveler.jobs.office import Office
 from traveler.jobs.register_file import change, flow, with_end, with_item
+from traveler.jobs.signing import unsigned
 from traveler.measure.found_error import parse_error
 from traveler.measure.unreadable import Unreadable
 from traveler.shop.folder import GAUGES_FILE
@@ -161,7 +162,8 @@ def _readable(done: Calibrated) -> None:
 
 def _may(office: Office, action: str, by: str) -> list[Finding]:
     shop = office.shop
-    return may_act(action, by, office.today, shop.people, shop.settings)
+    may = may_act(action, by, office.today, shop.people, shop.settings)
+    return [*may, *unsigned(office, action, by)]
 
 
 def _against(office: Office, gauge: Gauge, done: Calibrated) -> Iterator[Finding]:
