@@ -21,7 +21,7 @@ MODULES: tuple[str, ...] = (
     "demonstrating", "opening", "issuing", "recording", "adjusting", "stopping", "validating", "releasing",
     "tracing",
     "verifying",
-    "complaining", "containing",
+    "complaining", "containing", "dossier",
     "learning", "watching", "tables",
     "staffing", "pinning", "keeping", "bagging", "measuring", "defining", "gauging", "gauges", "recalling",
 )  # fmt: skip

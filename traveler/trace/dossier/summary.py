@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 
 from traveler.record.entry import Decided, Struck
 from traveler.trace.dossier.around import GaugeShown
@@ -64,13 +66,19 @@ def remarks_of(
 
 
 def _shared_lots(parts: Sequence[PartShown], counts: Counts, complained: bool) -> Iterator[Remark]:
-    """Lots whose other units were complained about as well, most complaints first."""
+    """Lots whose other units were complained about as well, the one with most complaints for its size first.
+
+    A further lot is told as strongly only where it stands out by itself: lots are used side by side.
+    """
     found = [(part, part.trail) for part in parts if part.trail is not None and part.trail.complained]
-    for part, trail in sorted(found, key=lambda one: -len(one[1].complained)):
-        yield _lot(part, trail, counts, complained)
+    found.sort(key=lambda one: -Fraction(len(one[1].complained), max(1, len(one[1].left))))
+    for at, (part, trail) in enumerate(found):
+        ranked = counts.rank_of_lot(trail.lot)
+        alone = ranked is not None and ranked.convincing and (ranked.besides or Decimal(0)) < ALPHA
+        yield _lot(part, trail, counts, complained, strong=not at or alone)
 
 
-def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool) -> Remark:
+def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool, *, strong: bool) -> Remark:
     hits = len(trail.complained) + complained
     left = len(trail.left) + complained
     others = counts.around - set(trail.units)
@@ -89,7 +97,7 @@ def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool) -> 
         text += f". {counted(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
     made = "".join(f", made of {number} {heat}" for number, heat in trail.materials)
     where = f" ({part.where})" if part.where else ""
-    return Remark("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=True)
+    return Remark("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=strong)
 
 
 def _shared(counts: Counts) -> Iterator[Remark]:

@@ -1,0 +1,65 @@
+"""``traveler dossier``: everything about one unit, for a customer on the phone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from traveler.cli.options import Json, Serial, Shop
+from traveler.cli.present import answer
+from traveler.cli.shop_at import office_at
+
+if TYPE_CHECKING:
+    from traveler.trace.dossier.whole import Dossier
+
+
+def register(app: typer.Typer) -> None:
+    """Add ``dossier``."""
+    app.command(name="dossier")(dossier)
+
+
+def dossier(
+    serial: Serial,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="DIR", help="Where to; else beside the unit's sheets.")
+    ] = None,
+    formats: Annotated[
+        str, typer.Option("--format", metavar="LIST", help="Which of pdf, html and json, joined by commas.")
+    ] = "pdf,html,json",
+    json_wanted: Json = False,
+    shop: Shop = None,
+) -> int:
+    """Write everything about a unit: PDF, an HTML page that stands for itself, and JSON.
+
+    On page one: what the complaint says, what is unusual about this unit, which others. Then every reading as
+    a picture, parts and lots, gauges, people, photographs, shipping and the whole life; the filled record
+    lies beside it.
+
+    Example: traveler dossier BW8-2639-0001N --to /tmp/dossier
+    """
+    from traveler.jobs.dossier_files import chosen_formats, write_dossier
+    from traveler.jobs.units import checked_serial
+
+    asked, chosen = checked_serial(serial), chosen_formats(formats)
+    with office_at(shop) as office:
+        done = write_dossier(office, asked, to=to, formats=chosen)
+    text = "\n".join((summary(done.found), *(f"  {file}" for file in done.files)))
+    return answer(done.as_dict(), done.findings, text=text, json_wanted=json_wanted)
+
+
+def summary(found: Dossier) -> str:
+    """Page one as text."""
+    lines = [f"{found.unit.serial}  {found.title} {found.variant}: {found.where}"]
+    for one in found.cases:
+        lines.append(f"case {one.case.name}, {one.case.state}: {one.case.complaint.text}")
+        lines += [f"  {value.sentence}" for value in one.values]
+    for remark in found.remarks:
+        lines.append(f"{'>>' if remark.strong else ' -'} {remark.head}. {remark.text}")
+    alike = [one.serial for one in found.others if one.complained]
+    if alike:
+        lines.append(f"complained about alike: {', '.join(alike)}")
+    if found.contain:
+        lines.append(f"next: {found.contain}")
+    return "\n".join(lines)
