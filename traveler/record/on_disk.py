@@ -26,6 +26,16 @@ def write_whole(target: Path, content: bytes) -> None:
     flush_folder(target.parent)
 
 
+def flush_file(file: Path) -> None:
+    """Waits until a file that was written is on disk.
+
+    Raises:
+        OSError: the disk is failing.
+    """
+    with file.open("rb") as written:
+        os.fsync(written.fileno())
+
+
 def flush_folder(folder: Path) -> None:
     """Waits until the names in a folder are on disk; does nothing where folders cannot be opened."""
     try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
@@ -82,12 +82,7 @@ class Transaction(Records):
             msg = f"a unit begins with an entry 'issued', not '{body.kind}'"
             raise ValueError(msg)
         plain(draft.unit)
-        made = {
-            "serial": draft.unit, "product": body.product, "revision": body.revision, "variant": body.variant,
-            "digest": body.digest, "issued": draft.at, "order_reference": body.order,
-            "quantity": body.quantity, "state": "issued", "entries": 0, "head": chain.GENESIS,
-        }  # fmt: skip
-        if not self._add_once(tables.unit, made):
+        if not self._add_once(tables.unit, _made(draft.unit, body, draft.at)):
             what = f"the serial {draft.unit} was given before"
             raise SerialTaken(what, "take the next number; a serial is never given twice")
         return self.append(draft, now)
@@ -114,6 +109,33 @@ class Transaction(Records):
             rows.append(row)
         self._write(rows, asked, ends)
         return tuple(to_entry(row) for row in rows)
+
+    def adopt(self, rows: Sequence[Kept], state: str) -> int:
+        """Takes over the chain of a unit as it was written elsewhere, byte for byte; gives how many entries.
+
+        ``rows`` is the whole chain, verified, beginning with the issue. Where the unit is here already only
+        what its chain lacks is added.
+
+        Raises:
+            ValueError: the chain kept here is not the beginning of ``rows``.
+        """
+        first = to_entry(rows[0])
+        serial, issued = first.unit, first.body
+        self.hold(serial)
+        unit = super().unit(serial)
+        if unit is None and isinstance(issued, Issued):
+            self._add_once(tables.unit, _made(serial, issued, first.at))
+        have = 0 if unit is None else unit.entries
+        if not isinstance(issued, Issued) or (
+            unit is not None and (have > len(rows) or rows[have - 1].hash != unit.head)
+        ):
+            msg = "the chain that is kept is not the beginning of the one to be taken over"
+            raise ValueError(msg)
+        new = list(rows[have:])
+        if new:
+            self._write(new, [to_entry(row) for row in new], {serial: (new[-1].seq, new[-1].hash)})
+            self.set_state(serial, state)
+        return len(new)
 
     def set_state(self, serial: str, state: str) -> None:
         """Notes the unit's state, as text, together with the entry that changed it."""
@@ -162,7 +184,7 @@ class Transaction(Records):
             raise NoSuchUnit(what, "check the serial; 'traveler trace' lists units")
         return unit.entries, unit.head
 
-    def _write(self, rows: list[Kept], drafts: list[Draft], ends: dict[str, tuple[int, str]]) -> None:
+    def _write(self, rows: list[Kept], drafts: Sequence[Draft], ends: dict[str, tuple[int, str]]) -> None:
         if not rows:
             return
         pairs = []
@@ -186,3 +208,12 @@ class Transaction(Records):
         """Adds the row unless one with its key is there; whether it was added."""
         added = self._insert(table).values(values).on_conflict_do_nothing()
         return self._connection.execute(added.returning(*table.primary_key)).first() is not None
+
+
+def _made(serial: str, issued: Issued, at: datetime) -> dict[str, Any]:
+    """The row of a new unit."""
+    return {
+        "serial": serial, "product": issued.product, "revision": issued.revision, "variant": issued.variant,
+        "digest": issued.digest, "issued": at, "order_reference": issued.order,
+        "quantity": issued.quantity, "state": "issued", "entries": 0, "head": chain.GENESIS,
+    }  # fmt: skip

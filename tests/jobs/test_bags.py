@@ -1,0 +1,252 @@
+"""A bag out of one shop and into another: whole, and checkable by hand."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import io
+import json
+import subprocess
+import sys
+import zipfile
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import bagit
+import pikepdf
+import pytest
+
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.export import export
+from traveler.jobs.import_bag import import_bag
+from traveler.jobs.life import release
+from traveler.jobs.sheets import SHEETS
+from traveler.jobs.verify import verify
+from traveler.record.attachments import examined
+from traveler.record.entry import Noted, Photographed
+from traveler.record.store import Store
+from traveler.record.trouble import StoreDamaged
+from traveler.sheets.sheet import Sheet
+
+PHOTO = b"\x89PNG\r\n\x1a\n" + b"photograph of the crate" * 40
+
+
+@pytest.fixture
+def unit(bench: Any) -> str:
+    """A released unit with a photograph."""
+    serial = str(bench.built())
+    photo = examined(PHOTO, "crate.png")
+    with bench.office.store.transaction() as work:
+        bench.office.store.attachments.put(PHOTO)
+        work.note_attachment(photo, bench.office.now)
+        body = Photographed(file=photo.digest, name="crate.png")
+        work.append(bench.office.draft(serial, "tkiln", body), bench.office.now)
+    step = release(bench.office, serial, "qmoor")
+    assert step.taken, step.findings
+    return serial
+
+
+@pytest.fixture
+def quick_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sheets that take no time to print; what is on them is proved elsewhere."""
+
+    def quick(_office: Any, judged: Any, _copy: int) -> Sheet:
+        return Sheet(f"%PDF-1.7 of {judged.unit.serial}".encode())
+
+    quicker = {name: replace(kind, render=quick) for name, kind in SHEETS.items()}
+    monkeypatch.setattr("traveler.jobs.export.SHEETS", quicker)
+
+
+@pytest.fixture(autouse=True)
+def beside(bench: Any, tmp_path: Path) -> None:
+    """Both databases keep their attachments in the same place."""
+    bench.office.store._attachments = tmp_path / "kept"
+
+
+@pytest.fixture
+def bag(bench: Any, unit: str, tmp_path: Path, quick_sheets: None) -> Path:
+    done = export(bench.office, unit, tmp_path / "bag")
+    assert done.findings == ()
+    return done.path
+
+
+@pytest.fixture
+def elsewhere(bench: Any, tmp_path: Path) -> Iterator[Any]:
+    """Another shop of the same people, with empty records."""
+    with Store.open(
+        f"sqlite:///{tmp_path / 'elsewhere.db'}", attachments=tmp_path / "kept-elsewhere"
+    ) as store:
+        yield replace(bench.office, store=store)
+
+
+def codes(office: Any, bag: Path) -> set[str]:
+    return {one.code for one in import_bag(office, bag).findings}
+
+
+def rows(office: Any, serial: str) -> Any:
+    with office.store.reading() as records:
+        return records.rows(serial)
+
+
+def test_a_bag_is_one_that_the_library_calls_valid_and_holds_everything(
+    bench: Any, bag: Path, unit: str
+) -> None:
+    assert bagit.Bag(str(bag)).is_valid()
+    names = {str(one.relative_to(bag / "data")) for one in (bag / "data").rglob("*") if one.is_file()}
+    assert {
+        "README.txt", "entries.jsonl", "unit.json", "definition.json", "people.json", "gauges.json",
+        "seals.jsonl", "verdict.json", "attachments.json", "sheets/traveler.pdf", "sheets/certificate.pdf",
+    } <= names  # fmt: skip
+    assert (bag / "data" / "attachments" / f"{hashlib.sha256(PHOTO).hexdigest()}.png").read_bytes() == PHOTO
+    people = json.loads((bag / "data" / "people.json").read_bytes())
+    assert {"tkiln", "qmoor", "rhale"} <= {one["id"] for one in people}
+    assert all(set(one) <= {"id", "name", "roles", "left"} for one in people), "nothing about PINs"
+    gauges = json.loads((bag / "data" / "gauges.json").read_bytes())
+    assert [one["id"] for one in gauges] == ["IND-03"]
+    assert gauges[0]["calibrations"]
+    assert unit in (bag / "data" / "seals.jsonl").read_text()
+    assert not list(bag.parent.glob(".bag*")), "nothing is left beside it"
+
+
+def test_the_note_in_the_bag_checks_it_with_programs_that_are_not_ours(bag: Path, unit: str) -> None:
+    text = (bag / "data" / "README.txt").read_text()
+    block: list[str] = []
+    recipes: list[str] = []
+    for line in [*text.splitlines(), ""]:
+        if line.startswith("    "):
+            block.append(line[4:])
+        elif block:
+            recipes.append("\n".join(block))
+            block = []
+    check, shell, python = recipes
+    assert subprocess.run(check, shell=True, cwd=bag, capture_output=True, text=True).returncode == 0  # noqa: S602
+    said = [
+        subprocess.run(words, cwd=bag, capture_output=True, text=True)
+        for words in (["sh", "-c", shell], [sys.executable, "-I", "-c", python])
+    ]
+    known = json.loads((bag / "data" / "unit.json").read_bytes())
+    assert {one.stdout.strip() for one in said} == {f"{known['count']} {known['head']}"}, said
+    assert max(len(one.splitlines()) for one in recipes) <= 20
+    file = bag / "data" / "entries.jsonl"
+    file.write_bytes(file.read_bytes().replace(b"0.038", b"0.048", 1))
+    assert subprocess.run(check, shell=True, cwd=bag, capture_output=True).returncode != 0  # noqa: S602
+    for words in (["sh", "-c", shell], [sys.executable, "-I", "-c", python]):
+        assert subprocess.run(words, cwd=bag, capture_output=True).returncode != 0
+
+
+def test_a_bag_read_in_another_shop_is_the_same_record(
+    bench: Any, elsewhere: Any, bag: Path, unit: str
+) -> None:
+    done = import_bag(elsewhere, bag)
+    assert (done.findings, done.serial, done.attachments) == ((), unit, 1)
+    assert rows(elsewhere, unit) == rows(bench.office, unit)
+    assert elsewhere.store.attachments.get(hashlib.sha256(PHOTO).hexdigest()) == PHOTO
+    assert verify(elsewhere, seals=[]).findings == ()
+    with elsewhere.store.reading() as there, bench.office.store.reading() as here:
+        assert there.unit(unit) == here.unit(unit)
+        assert there.units_using("gauge", "IND-03")
+    assert import_bag(elsewhere, bag) == replace(done, entries=0, attachments=0), "a second time adds nothing"
+    again = export(elsewhere, unit, bag.parent / "again")
+    for name in ("entries.jsonl", "definition.json", "unit.json", "attachments.json"):
+        assert (again.path / "data" / name).read_bytes() == (bag / "data" / name).read_bytes()
+
+
+def test_a_bag_of_its_own_shop_adds_nothing(bench: Any, bag: Path, unit: str) -> None:
+    done = import_bag(bench.office, bag)
+    assert (done.entries, done.findings) == (0, ())
+
+
+def test_a_later_bag_adds_the_tail_and_an_older_one_is_noted(
+    bench: Any, elsewhere: Any, bag: Path, unit: str, tmp_path: Path
+) -> None:
+    import_bag(elsewhere, bag)
+    with bench.office.store.transaction() as work:
+        for text in ("one", "two"):
+            work.append(bench.office.draft(unit, "rhale", Noted(text=text)), bench.office.now)
+    later = export(bench.office, unit, tmp_path / "later.zip").path
+    assert import_bag(elsewhere, later).entries == 2
+    assert rows(elsewhere, unit) == rows(bench.office, unit)
+    old = import_bag(elsewhere, bag)
+    assert [(one.code, str(one.weight)) for one in old.findings] == [("BAG010", "note")]
+    assert verify(elsewhere, seals=[]).findings == ()
+
+
+def test_a_unit_that_went_on_otherwise_is_refused(bench: Any, elsewhere: Any, bag: Path, unit: str) -> None:
+    import_bag(elsewhere, bag)
+    for office, text in ((bench.office, "here"), (elsewhere, "there")):
+        with office.store.transaction() as work:
+            work.append(office.draft(unit, "rhale", Noted(text=text)), office.now)
+    before = rows(elsewhere, unit)
+    other = export(bench.office, unit, bag.parent / "other").path
+    assert codes(elsewhere, other) == {"BAG009"}
+    assert rows(elsewhere, unit) == before
+
+
+def test_another_definition_under_the_same_revision_is_refused(bench: Any, elsewhere: Any, bag: Path) -> None:
+    from traveler.record.unit import IssuedDefinition
+
+    content = '{"title":"other"}'
+    digest = hashlib.sha256(content.encode()).hexdigest()
+    with elsewhere.store.transaction() as work:
+        work.put_definition(IssuedDefinition("step-stool", "A", digest, content, bench.office.now))
+    assert codes(elsewhere, bag) == {"STO001"}
+    with elsewhere.store.reading() as records:
+        assert records.units() == ()
+
+
+def test_the_same_record_and_moment_give_the_same_zip_file(
+    bench: Any, unit: str, tmp_path: Path, quick_sheets: None
+) -> None:
+    first, second = (export(bench.office, unit, tmp_path / name).path for name in ("a.zip", "b.zip"))
+    assert first.read_bytes() == second.read_bytes()
+    with zipfile.ZipFile(io.BytesIO(first.read_bytes())) as archive:
+        assert archive.testzip() is None
+
+
+def test_a_bag_is_not_written_over_anything_nor_from_a_broken_record(
+    bench: Any, bag: Path, unit: str, tmp_path: Path
+) -> None:
+    with pytest.raises(CannotDo, match="already"):
+        export(bench.office, unit, bag)
+    photo = hashlib.sha256(PHOTO).hexdigest()
+    bench.office.store.attachments.path(photo).write_bytes(b"something else")
+    with pytest.raises(StoreDamaged, match="changed"):
+        export(bench.office, unit, tmp_path / "second")
+    assert not list(tmp_path.glob("*second*"))
+
+
+def test_a_bag_of_an_open_unit_has_the_sheets_there_are_now(bench: Any, tmp_path: Path) -> None:
+    done = export(bench.office, bench.unit(), tmp_path / "early.zip")
+    assert (done.count, done.findings) == (1, ())
+    with zipfile.ZipFile(done.path) as archive:
+        sheets = {
+            name.split("/")[-1]: archive.read(name) for name in archive.namelist() if "/sheets/" in name
+        }
+    assert {"traveler.pdf", "record.pdf", "unit-label.pdf"} <= set(sheets)
+    assert "certificate.pdf" not in sheets
+    assert all(pikepdf.open(io.BytesIO(content)).pages for content in sheets.values())
+
+
+def test_a_sheet_that_was_printed_goes_into_the_bag_as_it_was(
+    bench: Any, unit: str, tmp_path: Path, quick_sheets: None
+) -> None:
+    folder = bench.office.shop.output / unit
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "traveler.pdf").write_bytes(b"%PDF-1.7 as it was printed")
+    done = export(bench.office, unit, tmp_path / "bag")
+    assert (done.path / "data/sheets/traveler.pdf").read_bytes() == b"%PDF-1.7 as it was printed"
+    assert (done.path / "data/sheets/certificate.pdf").read_bytes() == f"%PDF-1.7 of {unit}".encode()
+
+
+def test_a_full_disk_leaves_nothing_of_a_bag(
+    bench: Any, unit: str, tmp_path: Path, quick_sheets: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_file: Path) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("traveler.jobs.export.flush_file", full)
+    with pytest.raises(OSError, match="No space left"):
+        export(bench.office, unit, tmp_path / "bag.zip")
+    assert not list(tmp_path.glob("*bag.zip*"))

@@ -1,0 +1,239 @@
+"""The whole record of a unit in one bag (RFC 8493) that anybody can check without this program."""
+
+from __future__ import annotations
+
+import json
+import logging
+import shutil
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from traveler.finding import Finding
+from traveler.jobs.bag_note import note
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.judge import Judged, judge
+from traveler.jobs.office import Office
+from traveler.jobs.seal import seal_files
+from traveler.jobs.sheets import SHEETS
+from traveler.record.attachments import Attachment
+from traveler.record.audit import audit_unit
+from traveler.record.entry import Entry, Read
+from traveler.record.entry_lines import entry_lines
+from traveler.record.kept import canonical
+from traveler.record.on_disk import flush_file, flush_folder
+from traveler.record.records import Records
+from traveler.record.seal import read_seals
+from traveler.shop.people import Person
+
+EXTENSIONS = {"image/jpeg": ".jpg", "image/png": ".png", "application/pdf": ".pdf", "text/plain": ".txt"}
+"""Media type of an attachment → how its file's name ends in a bag."""
+
+MANIFESTS = ("sha256", "sha512")
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """The bag that was written, how many files are in it, and findings about its sheets."""
+
+    path: Path
+    files: int
+    count: int
+    head: str
+    findings: tuple[Finding, ...]
+
+
+def export(office: Office, serial: str, to: Path | None = None) -> Exported:
+    """Writes the bag of a unit; ``to`` is a new folder, or a file whose name ends in ``.zip``.
+
+    It appears under its name only when it is whole. In it: the entries as they are hashed, the unit, its
+    definition, the persons and gauges it names, attachments, sheets (those printed, and the others made now),
+    its seals, its verdict, and a note how to check all that by hand. Findings: those of sheets that could
+    not be made, which are then left out.
+
+    Raises:
+        CannotDo: no unit of this serial was issued here, its record is not sound, or there is something of
+            that name already.
+        StoreDamaged: an attachment is gone or was changed.
+        OSError: the disk is full; nothing of the bag is left.
+    """
+    target = to or Path(f"{serial}.zip")
+    if target.exists():
+        what = f"there is something at {target} already"
+        raise CannotDo(what, "name a new folder, or a file that ends in .zip")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=target.parent, prefix=f".{target.name}.", suffix=".part") as part:
+        folder = Path(part) / serial
+        findings, unit = _fill(office, serial, folder)
+        _make_bag(office, folder, serial)
+        files = sum(one.is_file() for one in folder.rglob("*"))
+        whole = _zipped(office, folder) if target.suffix == ".zip" else folder
+        for one in folder.rglob("*") if whole is folder else [whole]:
+            if one.is_file():
+                flush_file(one)
+        whole.replace(target)
+        flush_folder(target.parent)
+    return Exported(target, files, unit["count"], unit["head"], findings)
+
+
+def _fill(office: Office, serial: str, folder: Path) -> tuple[tuple[Finding, ...], dict[str, Any]]:
+    """Everything of the unit into a new folder; gives findings about sheets, and the unit."""
+    folder.mkdir(parents=True)
+    with office.store.reading() as records:
+        judged = judge(office, records, serial)
+        wrong = audit_unit(records, judged.unit).findings
+        if wrong:
+            what = f"the record of {serial} is not what was written: {wrong[0]}"
+            raise CannotDo(what, "see 'traveler verify'")
+        rows = records.rows(serial)
+        content = next(one.content for one in map(records.definition_of, [judged.unit.digest]) if one)
+        attached = attachments_of(records, judged.entries)
+    unit = _unit(judged)
+    (folder / "entries.jsonl").write_bytes(entry_lines(rows))
+    (folder / "unit.json").write_text(canonical(unit), encoding="utf-8")
+    (folder / "definition.json").write_text(content, encoding="utf-8")
+    _write_json(folder / "verdict.json", judged.verdict.as_dict())
+    _write_json(folder / "people.json", [_person(one) for one in _people(office, judged)])
+    _write_json(folder / "gauges.json", _gauges(office, judged.entries))
+    (folder / "seals.jsonl").write_bytes(_seals(office, serial))
+    _attachments(office, folder, attached)
+    findings = _sheets(office, judged, folder / "sheets")
+    facts = {
+        "serial": serial, "title": judged.plan.title, "product": judged.unit.product,
+        "variant": judged.unit.variant, "revision": judged.unit.revision, "shop": office.shop.settings.name,
+        "day": office.today, "count": judged.unit.entries,
+    }  # fmt: skip
+    (folder / "README.txt").write_text(note(**facts), encoding="utf-8")
+    return findings, unit
+
+
+def _unit(judged: Judged) -> dict[str, Any]:
+    unit = judged.unit
+    said = {
+        "serial": unit.serial, "product": unit.product, "revision": unit.revision, "variant": unit.variant,
+        "digest": unit.digest, "order": unit.order, "quantity": unit.quantity, "state": unit.state,
+        "count": unit.entries, "head": unit.head,
+    }  # fmt: skip
+    return {key: value for key, value in said.items() if value is not None}
+
+
+def attachments_of(records: Records, entries: tuple[Entry, ...]) -> tuple[Attachment, ...]:
+    """The attachments that entries name, in any of their fields, each once, by SHA-256."""
+    named = {
+        text for entry in entries for text in _texts(entry.body.model_dump(mode="json")) if _is_digest(text)
+    }
+    return tuple(one for one in map(records.attachment, sorted(named)) if one is not None)
+
+
+def _texts(value: object) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict | list):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from _texts(one)
+
+
+def _is_digest(text: str) -> bool:
+    return len(text) == 64 and set(text) <= set("0123456789abcdef")
+
+
+def _people(office: Office, judged: Judged) -> list[Person]:
+    """Those who wrote in the record, once each, in the order of the register."""
+    named = {entry.by.casefold() for entry in judged.entries}
+    return [one for one in office.shop.people.people if one.id.casefold() in named]
+
+
+def _person(person: Person) -> dict[str, Any]:
+    """What may leave the shop: never anything about a PIN."""
+    return person.model_dump(mode="json", include={"id", "name", "roles", "left"}, exclude_none=True)
+
+
+def _gauges(office: Office, entries: tuple[Entry, ...]) -> list[dict[str, Any]]:
+    named = {
+        entry.body.gauge.upper() for entry in entries if isinstance(entry.body, Read) and entry.body.gauge
+    }
+    found = (one for one in office.shop.gauges.gauges if one.id.upper() in named)
+    return [one.model_dump(mode="json", exclude_defaults=True) for one in found]
+
+
+def _seals(office: Office, serial: str) -> bytes:
+    file = next((one for one in seal_files(office.shop) if one.is_file()), None)
+    if file is None:
+        return b""
+    lines = read_seals(file.read_bytes(), str(file)).units.get(serial, ())
+    return "".join(f"{line.text}\n" for line in lines).encode()
+
+
+def _attachments(office: Office, folder: Path, attached: tuple[Attachment, ...]) -> None:
+    listed = []
+    for one in attached:
+        file = f"attachments/{one.digest}{EXTENSIONS.get(one.media_type, '')}"
+        listed.append({"digest": one.digest, "file": file, "media_type": one.media_type, "name": one.name})
+        (folder / file).parent.mkdir(exist_ok=True)
+        (folder / file).write_bytes(office.store.attachments.get(one.digest))
+    _write_json(folder / "attachments.json", listed)
+
+
+def _sheets(office: Office, judged: Judged, folder: Path) -> tuple[Finding, ...]:
+    """The sheets as they were printed, and those of the others that there are now."""
+    folder.mkdir()
+    printed = office.shop.output / judged.unit.serial
+    for file in sorted(printed.glob("[!.]*.pdf")) if printed.is_dir() else ():
+        shutil.copyfile(file, folder / file.name)
+    findings: list[Finding] = []
+    for name, kind in SHEETS.items():
+        file = folder / f"{name}.pdf"
+        if file.exists() or not kind.wanted(judged):
+            continue
+        sheet = kind.render(office, judged, 1)
+        findings += sheet.findings
+        if sheet.printed:
+            file.write_bytes(sheet.pdf)
+    return tuple(findings)
+
+
+def _write_json(file: Path, value: object) -> None:
+    file.write_text(json.dumps(value, ensure_ascii=False, indent=1, default=str) + "\n", encoding="utf-8")
+
+
+def _make_bag(office: Office, folder: Path, serial: str) -> None:
+    import bagit
+
+    info = {
+        "Source-Organization": office.shop.settings.name,
+        "External-Identifier": serial,
+        "External-Description": f"Record of the unit {serial}",
+        "Bagging-Date": office.today.isoformat(),
+        "Bag-Software-Agent": "traveler",
+    }
+    with quiet():
+        bagit.make_bag(folder, info, checksums=list(MANIFESTS))
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """The bag library tells of every step in the log; what matters we say ourselves."""
+    log = logging.getLogger("bagit")
+    before = log.disabled
+    log.disabled = True
+    try:
+        yield
+    finally:
+        log.disabled = before
+
+
+def _zipped(office: Office, folder: Path) -> Path:
+    """The folder as a ZIP file beside it; the same content and moment give the same bytes."""
+    file = folder.with_name("whole.zip")
+    moment = office.now.astimezone(office.shop.zone).timetuple()[:6]
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        for one in sorted(folder.rglob("*")):
+            if one.is_file():
+                entry = zipfile.ZipInfo(f"{folder.name}/{one.relative_to(folder).as_posix()}", moment)
+                entry.external_attr, entry.compress_type = 0o100644 << 16, zipfile.ZIP_DEFLATED
+                archive.writestr(entry, one.read_bytes())
+    return file

@@ -1,0 +1,208 @@
+"""Taking over the record of a unit from a bag that was exported, here or in another shop."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from traveler.definition.digest import canonical, from_canonical
+from traveler.definition.serial import verify as verify_serial
+from traveler.finding import Finding, Place, Weight
+from traveler.jobs.bag_files import opened_bag
+from traveler.jobs.office import Office
+from traveler.jobs.plans import plan_as_issued
+from traveler.record.attachments import Attachment, examined
+from traveler.record.entry import Issued
+from traveler.record.entry_lines import read_entry_lines
+from traveler.record.kept import Kept, to_entry
+from traveler.record.transaction import Transaction
+from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.verdict.state import state_after
+
+_WHY = "only a record that is whole is taken over"
+_HINT = "ask for the bag again; nothing was taken over"
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """The unit of the bag (None where it could not be read), what was added, and every finding."""
+
+    serial: str | None
+    entries: int
+    attachments: int
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Content:
+    """What is in a bag, all of it checked against all else in it."""
+
+    rows: tuple[Kept, ...]
+    issued: Issued
+    definition: str
+    attachments: tuple[tuple[Attachment, bytes], ...]
+
+
+def import_bag(office: Office, path: Path) -> Imported:
+    """Takes over the unit in a bag: definition, entries, attachments; all of it or nothing.
+
+    Where the unit is here already with the same beginning, only what is missing is added; a bag that was
+    imported before adds nothing. Findings: BAG001 to BAG005 (:mod:`traveler.jobs.bag_files`), BAG006 a part
+    of the record that is missing or cannot be read, BAG007 entries that do not follow one another, BAG008
+    the definition, the unit or an attachment is not the one the entries name, BAG009 the unit is here with
+    other entries, BAG010 the records here go on after the bag (a note); STO001 another definition is kept
+    under the same revision; SER001, SER002 a serial that cannot be one.
+
+    Raises:
+        CannotDo: there is no such bag.
+    """
+    with opened_bag(path) as opened:
+        if not isinstance(opened, Path):
+            return Imported(None, 0, 0, tuple(opened))
+        content, findings = _read(opened / "data", path)
+    if content is None:
+        return Imported(None, 0, 0, tuple(findings))
+    return _take(office, content, path)
+
+
+def _take(office: Office, content: _Content, path: Path) -> Imported:
+    serial = content.rows[0].unit
+    with office.store.transaction() as work:
+        findings = _conflicts(work, content, path)
+        if any(one.weight is Weight.BLOCKING for one in findings):
+            work.abandon()
+            return Imported(serial, 0, 0, tuple(findings))
+        if findings:
+            return Imported(serial, 0, 0, tuple(findings))
+        entries = tuple(map(to_entry, content.rows))
+        state = str(state_after(entries, plan_as_issued(work, content.issued)))
+        added = work.adopt(content.rows, state)
+        new = [one for one, _ in content.attachments if work.attachment(one.digest) is None]
+        for attachment, kept in content.attachments:  # the file first, so that no note is without its file
+            office.store.attachments.put(kept)
+            work.note_attachment(attachment, office.now)
+    return Imported(serial, added, len(new), ())
+
+
+def _conflicts(work: Transaction, content: _Content, path: Path) -> list[Finding]:
+    """What is kept here and does not go together with the bag; the definition is frozen on the way."""
+    first, issued = to_entry(content.rows[0]), content.issued
+    frozen = IssuedDefinition(issued.product, issued.revision, issued.digest, content.definition, first.at)
+    kept = work.put_definition(frozen)
+    if isinstance(kept, DefinitionDiffers):
+        return [kept.finding()]
+    unit = work.unit(first.unit)
+    if unit is None:
+        return []
+    here = {row.seq: row.hash for row in work.rows(first.unit)}
+    both = range(1, min(len(here), len(content.rows)) + 1)
+    differs = next((seq for seq in both if here.get(seq) != content.rows[seq - 1].hash), None)
+    if differs is not None or not here:
+        what = f"{first.unit} is in the records with other entries, from #{differs or 1} on"
+        why = "a record is never overwritten; one of the two is not the one that was written"
+        hint = "compare both with the certificate: traveler verify SERIAL --head … --count …"
+        return [Finding("BAG009", what, Place(unit=first.unit, entry=differs), why=why, hint=hint)]
+    if len(here) > len(content.rows):
+        what = (
+            f"the records of {first.unit} go on after the bag: {len(here)} entries, {len(content.rows)} in it"
+        )
+        return [Finding("BAG010", what, Place(str(path)), Weight.NOTE, "the bag is older")]
+    return []
+
+
+def _read(data: Path, path: Path) -> tuple[_Content | None, list[Finding]]:
+    """What is in the bag; None, and what is wrong, where anything is."""
+    findings: list[Finding] = []
+    parts = {name: _file(data, name, findings) for name in ("entries.jsonl", "unit.json", "definition.json")}
+    if findings:
+        return None, findings
+    rows, findings = read_entry_lines(parts["entries.jsonl"], f"{path}/data/entries.jsonl")
+    if not rows:
+        return None, findings
+    issued = to_entry(rows[0]).body
+    if not isinstance(issued, Issued):
+        return None, [_wrong("BAG006", "the record does not begin with the issue of a unit", path)]
+    findings = [*_unit(rows, parts["unit.json"], path), *_definition(issued, parts["definition.json"], path)]
+    if (serial := verify_serial(rows[0].unit)) is not None:
+        findings.append(serial)
+    attachments = _attachments(data, rows, path, findings)
+    if findings:
+        return None, findings
+    return _Content(rows, issued, parts["definition.json"].decode(), attachments), []
+
+
+def _file(data: Path, name: str, findings: list[Finding]) -> bytes:
+    try:
+        return (data / name).read_bytes()
+    except OSError:
+        findings.append(_wrong("BAG006", f"there is no data/{name} in it", data.parent))
+        return b""
+
+
+def _json(content: bytes) -> Any:
+    """The JSON value; None where it is none."""
+    try:
+        return json.loads(content)
+    except (ValueError, RecursionError):
+        return None
+
+
+def _unit(rows: tuple[Kept, ...], content: bytes, path: Path) -> list[Finding]:
+    said = _json(content)
+    due = {"serial": rows[0].unit, "count": len(rows), "head": rows[-1].hash}
+    if not isinstance(said, dict) or any(said.get(key) != value for key, value in due.items()):
+        end = rows[-1].hash[:12]
+        what = f"unit.json does not say that {rows[0].unit} has {len(rows)} entries that end in {end}…"
+        return [_wrong("BAG008", what, path)]
+    return []
+
+
+def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
+    if hashlib.sha256(content).hexdigest() != issued.digest:
+        return [
+            _wrong("BAG008", f"definition.json is not the definition {issued.digest[:12]} of the issue", path)
+        ]
+    try:
+        definition = from_canonical(content)
+        known = (definition.product, definition.revision) == (issued.product, issued.revision)
+        if known and issued.variant in definition.variants and canonical(definition) == content:
+            return []
+    except (ValueError, RecursionError):
+        pass
+    return [_wrong("BAG006", "definition.json is no definition of what was issued", path)]
+
+
+def _attachments(
+    data: Path, rows: tuple[Kept, ...], path: Path, findings: list[Finding]
+) -> tuple[tuple[Attachment, bytes], ...]:
+    """Every listed attachment that an entry names, with its bytes."""
+    listed = _json(_file(data, "attachments.json", findings))
+    found = []
+    for one in listed if isinstance(listed, list) else [None]:
+        file = one.get("file") if isinstance(one, dict) else None
+        digest, name = (one.get("digest"), one.get("name")) if isinstance(one, dict) else (None, None)
+        if not isinstance(file, str) or not isinstance(digest, str) or not isinstance(name, str):
+            findings.append(_wrong("BAG006", "attachments.json is no list of attachments", path))
+            continue
+        inside = (data / file).resolve()
+        if not inside.is_relative_to(data.resolve()) or not inside.is_file():
+            findings.append(_wrong("BAG006", f"the attachment {file[:100]} is not in it", path))
+            continue
+        content = inside.read_bytes()
+        known = examined(content, name)
+        if isinstance(known, Finding):
+            findings.append(known)
+        elif known.digest != digest or not any(digest in row.body for row in rows):
+            findings.append(
+                _wrong("BAG008", f"the attachment {file[:100]} is not one that an entry names", path)
+            )
+        else:
+            found.append((known, content))
+    return tuple(found)
+
+
+def _wrong(code: str, what: str, path: Path) -> Finding:
+    return Finding(code, what, Place(str(path)), why=_WHY, hint=_HINT)
