@@ -1,13 +1,22 @@
-"""Where pictures of steps are looked for: beside the definition, and nowhere else."""
+"""Pictures of steps: where they lie, what is said of those that cannot be printed, which ones are kept."""
 
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
+from typing import Any
 
+import pikepdf
 import pytest
+from PIL import Image
 
+from traveler.jobs.judge import judge
+from traveler.jobs.pictures import picture_reader
 from traveler.jobs.products import load_beside, picture
+from traveler.jobs.sheets import SHEETS
+from traveler.record.entry import KeptPicture
 
 
 def test_a_picture_lies_beside_the_definition_or_in_its_folder_of_pictures(tmp_path: Path) -> None:
@@ -48,3 +57,102 @@ def test_a_picture_that_cannot_be_printed_is_told_where_it_is_named(tmp_path: Pa
         assert finding.place.line == 1 + named[: named.index("legs.svg")].count("\n")
     (tmp_path / "legs.svg").write_bytes(b"<svg xmlns='http://www.w3.org/2000/svg'/>")
     assert load_beside(file, None).findings == ()
+
+
+def square(colour: str) -> str:
+    return f"<svg xmlns='http://www.w3.org/2000/svg'><rect width='9' height='9' fill='{colour}'/></svg>"
+
+
+RED, GREEN = square("#f00000"), square("#00f000")
+
+
+@pytest.fixture
+def pictured(shop_folder: Path, edit: Callable[[str, str], None]) -> Path:
+    """The small product with a red picture in its first step."""
+    first = "- do: Rivet the legs to the treads."
+    edit(first, f"{first}\n        picture: legs.svg")
+    picture_file = shop_folder / "product_defs" / "legs.svg"
+    picture_file.write_text(RED, "utf-8")
+    return picture_file
+
+
+def shown(bench: Any, serial: str, name: str = "legs.svg") -> bytes | None:
+    """The picture as a sheet of the unit printed now gets it."""
+    with bench.office.store.reading() as records:
+        unit = records.unit(serial)
+    return picture_reader(bench.office, unit.digest)(name)
+
+
+def test_a_traveler_printed_again_shows_the_picture_of_the_issue(bench: Any, pictured: Path) -> None:
+    serial = bench.unit()
+    with bench.office.store.reading() as records:
+        judged = judge(bench.office, records, serial)
+        (kept,) = records.attachments()
+    assert judged.entries[0].body.pictures == (KeptPicture(name="legs.svg", file=kept.digest),)
+    assert kept.media_type == "image/svg+xml"
+    assert bench.office.store.attachments.get(kept.digest) == RED.encode()
+    pictured.write_text(GREEN, "utf-8")
+    again = SHEETS["traveler"].render(bench.office, judged, 2)
+    with pikepdf.open(BytesIO(again.pdf)) as pdf:
+        drawn = b"".join(one.read_bytes() for page in pdf.pages for one in page.Contents)
+    assert (b"0.941176 0 0 rg" in drawn, b"0 0.941176 0 rg" in drawn) == (True, False)
+
+
+def test_units_of_one_definition_share_their_pictures_and_a_change_is_told(
+    bench: Any, pictured: Path
+) -> None:
+    first = bench.unit()
+    pictured.write_text(GREEN, "utf-8")
+    done = bench.issue(variant="3")
+    assert [one.code for one in done.findings] == ["ISS004"]
+    assert "legs.svg was changed since revision A" in done.findings[0].what
+    with bench.office.store.reading() as records:
+        bodies = [records.entries(serial)[0].body for serial in (first, *done.serials)]
+    assert bodies[0].pictures == bodies[1].pictures
+    assert shown(bench, done.serials[0]) == RED.encode()
+
+
+def test_a_picture_that_is_the_same_or_gone_is_no_change(bench: Any, pictured: Path) -> None:
+    first = bench.unit()
+    assert bench.issue().findings == ()
+    pictured.unlink()
+    assert shown(bench, first) == RED.encode()
+
+
+def test_a_raised_revision_takes_the_new_picture(
+    bench: Any, pictured: Path, edit: Callable[[str, str], None]
+) -> None:
+    old = bench.unit()
+    pictured.write_text(GREEN, "utf-8")
+    edit("revision: A", "revision: B\nchange: New picture")
+    new = bench.unit()
+    assert (shown(bench, old), shown(bench, new)) == (RED.encode(), GREEN.encode())
+
+
+def test_a_kept_picture_that_is_lost_is_missing_and_no_other_takes_its_place(
+    bench: Any, pictured: Path
+) -> None:
+    serial = bench.unit()
+    pictured.write_text(GREEN, "utf-8")
+    with bench.office.store.reading() as records:
+        (kept,) = records.attachments()
+    bench.office.store.attachments.path(kept.digest).unlink()
+    assert shown(bench, serial) is None
+
+
+def test_a_picture_of_the_product_is_kept_too_and_one_that_came_later_is_not_shown(
+    bench: Any, pictured: Path
+) -> None:
+    cover = pictured.with_name("step-stool.png")
+    Image.new("L", (8, 8)).save(cover)
+    serial = bench.unit()
+    before = cover.read_bytes()
+    cover.unlink()
+    pictured.with_name("step-stool.svg").write_text(GREEN, "utf-8")
+    assert (shown(bench, serial, "step-stool.png"), shown(bench, serial, "step-stool.svg")) == (before, None)
+
+
+def test_without_kept_pictures_those_of_the_folder_are_shown(bench: Any, shop_folder: Path) -> None:
+    serial = bench.unit()
+    (shop_folder / "product_defs" / "step-stool.svg").write_text(GREEN, "utf-8")
+    assert shown(bench, serial, "step-stool.svg") == GREEN.encode()

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
+from functools import partial
 
 from traveler.definition.difference import difference
 from traveler.definition.digest import canonical, digest, from_canonical
@@ -17,9 +18,10 @@ from traveler.definition.serial import check_character_ok, make, mistakable
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
+from traveler.jobs.pictures import keep_pictures
 from traveler.jobs.printing import render_traveler
 from traveler.jobs.products import load_product, product_file
-from traveler.record.entry import Issued
+from traveler.record.entry import Issued, KeptPicture
 from traveler.record.transaction import Transaction
 from traveler.record.unit import DefinitionDiffers, IssuedDefinition
 from traveler.sheets.languages import languages_of
@@ -58,9 +60,9 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
     """Gives serials to new units of a product and freezes its definition under the revision.
 
     Findings: all of the definition's; whoever issues may not (PER001, PER003, GAT002); ISS001 the approver
-    was not of engineering; ISS002 quantity and way of tracking do not go together; ISS003 an older revision
-    (warning); STO001 the definition was changed without raising its revision; those of a traveler that
-    cannot be printed.
+    was not of engineering; ISS002 quantity and way of tracking do not go together; ISS003 an older revision,
+    ISS004 a picture that was changed since (warnings); STO001 the definition was changed without raising
+    its revision; those of a traveler that cannot be printed.
 
     Raises:
         CannotDo: no such product, variant or option, or not that many.
@@ -88,7 +90,10 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
             place = loaded.places.get(("revision",), Place())
             return IssueDone((), None, (*findings, replace(kept.finding(), place=place)), changes)
         findings += tuple(_superseded(work, definition))
-        serials = tuple(_give(office, work, wanted, definition, plan.digest) for _ in range(wanted.count))
+        pictures, changed = keep_pictures(office, work, definition, plan.digest)
+        findings += changed
+        given = partial(_give, office, work, wanted, definition, plan.digest, pictures)
+        serials = tuple(given() for _ in range(wanted.count))
     return IssueDone(serials, plan, findings)
 
 
@@ -166,7 +171,14 @@ def _frozen(office: Office, definition: Definition) -> IssuedDefinition:
     )  # fmt: skip
 
 
-def _give(office: Office, work: Transaction, wanted: Wanted, definition: Definition, digest: str) -> str:
+def _give(
+    office: Office,
+    work: Transaction,
+    wanted: Wanted,
+    definition: Definition,
+    digest: str,
+    pictures: tuple[KeptPicture, ...],
+) -> str:
     """Makes one unit under the next serial that may be used (see ``serial.py``) and was never given."""
     pattern, system = definition.serials.pattern, definition.serials.check_character
     while True:
@@ -184,6 +196,7 @@ def _give(office: Office, work: Transaction, wanted: Wanted, definition: Definit
         quantity=wanted.quantity,
         due=wanted.due.isoformat() if wanted.due is not None else None,
         options=wanted.options,
+        pictures=pictures,
     )
     work.issue(office.draft(serial, wanted.by, body), office.now)
     return serial

@@ -29,6 +29,13 @@ class Signable(Frozen):
     """The id of the person whose absence was covered: the role that this takes was held by delegation."""
 
 
+class KeptPicture(Frozen):
+    """A picture of the definition as it was when units were first issued by it: its name, and its SHA-256."""
+
+    name: str
+    file: str
+
+
 class Issued(Frozen):
     """The unit got its serial, and the definition it is built to is frozen by digest."""
 
@@ -42,6 +49,8 @@ class Issued(Frozen):
     due: str | None = None
     options: tuple[str, ...] = ()
     """Ids of the options ordered."""
+    pictures: tuple[KeptPicture, ...] = ()
+    """Those of the definition, kept with the records: a sheet printed again shows the very same."""
 
 
 class Ticked(Frozen):
@@ -210,7 +219,7 @@ class Complained(Signable):
     contact: str | None = None
 
 
-class FollowedUp(Frozen):
+class FollowedUp(Signable):
     """A step in the case that the complaint ``case`` (the seq of its entry) opened."""
 
     kind: Literal["followed_up"] = "followed_up"

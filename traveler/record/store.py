@@ -32,7 +32,7 @@ class Store:
         """The store at this address, its tables brought up to date; made if it is not there and ``create``.
 
         A relative SQLite path is taken from ``folder`` (default: where the program was started).
-        ``attachments`` is the folder for kept files (default: beside the SQLite file).
+        ``attachments`` is the folder for kept files (default: beside the SQLite file, else in ``folder``).
 
         Raises:
             StoreUnreachable: it cannot be opened, or is not there and ``create`` is false.
@@ -50,8 +50,8 @@ class Store:
         except BaseException:
             engine.dispose()
             raise
-        beside = file.parent / "attachments" if file is not None else None
-        return cls(where, engine, attachments or beside)
+        beside = file.parent if file is not None else folder
+        return cls(where, engine, attachments or (beside / "attachments" if beside is not None else None))
 
     @property
     def attachments(self) -> AttachmentFolder:
