@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
@@ -89,11 +90,11 @@ def postgres_server() -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-@pytest.fixture
-def postgres_url(postgres_server: str) -> Iterator[str]:
-    """A PostgreSQL address whose tables are this test's own, dropped afterwards."""
+@contextmanager
+def _own_schema(server: str) -> Iterator[str]:
+    """An address whose tables are nobody else's, dropped afterwards."""
     schema = f"test_{secrets.token_hex(6)}"
-    address = make_url(postgres_server).set(drivername="postgresql")
+    address = make_url(server).set(drivername="postgresql")
     plain = address.render_as_string(hide_password=False)
     with psycopg.connect(plain, autocommit=True) as connection:
         connection.execute(f"CREATE SCHEMA {schema}")
@@ -103,6 +104,26 @@ def postgres_url(postgres_server: str) -> Iterator[str]:
     yield own.render_as_string(hide_password=False)
     with psycopg.connect(plain, autocommit=True) as connection:
         connection.execute(f"DROP SCHEMA {schema} CASCADE")
+
+
+@pytest.fixture
+def postgres_url(postgres_server: str) -> Iterator[str]:
+    """A PostgreSQL address whose tables are this test's own."""
+    with _own_schema(postgres_server) as url:
+        yield url
+
+
+@pytest.fixture
+def new_store_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[[str], str]]:
+    """``sqlite`` or ``postgresql`` → the address of an empty store, as many as a test needs."""
+    with ExitStack() as opened:
+
+        def made(kind: str) -> str:
+            if kind == "sqlite":
+                return f"sqlite:///{tmp_path / secrets.token_hex(6)}.db"
+            return opened.enter_context(_own_schema(request.getfixturevalue("postgres_server")))
+
+        yield made
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
