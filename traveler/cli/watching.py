@@ -14,8 +14,6 @@ from traveler.cli.shop_at import office_at
 if TYPE_CHECKING:
     from traveler.jobs.watch import Watched
 
-HEADINGS = {"act": "To act on", "look": "To look into", "know": "To know"}
-
 
 def register(app: typer.Typer) -> None:
     """Add ``watch``."""
@@ -59,14 +57,19 @@ def watch(
 
 
 def watch_text(found: Watched) -> str:
-    """The notices as text, under their headings."""
+    """The notices as text, under their headings; of many alike only the first few."""
+    from traveler.trace.watching.notice import HEADINGS, grouped
+
     if not found.notices:
         return f"nothing to tell since {found.since.date()}"
     lines: list[str] = []
-    level = ""
-    for one in found.notices:
-        if one.level != level:
-            level = str(one.level)
-            lines.append(f"{HEADINGS[level]}:" if not lines else f"\n{HEADINGS[level]}:")
-        lines += [f"  {one.subject:<10}  {one.what}", f"  {'':<10}  > {one.look}"]
+    told = None
+    for group in grouped(found.notices):
+        if group.level is not told:
+            lines.append(f"{HEADINGS[group.level]}:" if told is None else f"\n{HEADINGS[group.level]}:")
+            told = group.level
+        for one in group.notices:
+            lines += [f"  {one.subject:<10}  {one.what}", f"  {'':<10}  > {one.look}"]
+        if group.more:
+            lines.append(f"  {'':<10}  and {group.more} more (--json lists all)")
     return "\n".join(lines)

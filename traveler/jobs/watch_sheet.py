@@ -11,9 +11,7 @@ from traveler.jobs.whole_file import write_whole
 from traveler.sheets.finish import Request, make
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Printing
-from traveler.trace.watching.notice import Level
-
-HEADINGS = {Level.ACT: "To act on", Level.LOOK: "To look into", Level.KNOW: "To know"}
+from traveler.trace.watching.notice import HEADINGS, grouped
 
 
 def write_watch(office: Office, found: Watched, file: Path) -> tuple[Finding, ...]:
@@ -24,16 +22,18 @@ def write_watch(office: Office, found: Watched, file: Path) -> tuple[Finding, ..
     """
     settings = office.shop.settings
     printing = Printing(settings, office.now, templates=templates(office.shop.folder))
-    groups = [
-        (heading, [one for one in found.notices if one.level is level]) for level, heading in HEADINGS.items()
-    ]
+    groups = grouped(found.notices)
     title = f"What to know since {office.day(found.since).isoformat()}"
     view = {
         "title": title,
         "subtitle": "",
         "shop": settings.name,
         "printed": printing.day,
-        "groups": [(heading, notices) for heading, notices in groups if notices],
+        "levels": [
+            (heading, [one for one in groups if one.level is level])
+            for level, heading in HEADINGS.items()
+            if any(one.level is level for one in groups)
+        ],
     }
     sheet = make(Request("statistics/watch.html", title, {"report": view, "screen": False}), printing)
     if sheet.printed:

@@ -51,7 +51,7 @@ def summarize(values: Iterable[Number]) -> Summary | None:
         return None
     whole, scale = scaled(readings)
     n, total = len(whole), sum(whole)
-    in_order = sorted(readings)
+    in_order = sorted(whole)
     deviations = [n * one - total for one in whole]
     squares = sum(one * one for one in deviations)
     variance = Fraction(squares, n * n * (n - 1) * scale * scale) if n > 1 else None
@@ -59,9 +59,9 @@ def summarize(values: Iterable[Number]) -> Summary | None:
     return Summary(
         n=n,
         mean=Fraction(total, n * scale),
-        median=(in_order[(n - 1) // 2] + in_order[n // 2]) / 2,
-        smallest=in_order[0],
-        largest=in_order[-1],
+        median=Fraction(in_order[(n - 1) // 2] + in_order[n // 2], 2 * scale),
+        smallest=Fraction(in_order[0], scale),
+        largest=Fraction(in_order[-1], scale),
         variance=variance,
         sd=None if variance is None else root(variance),
         lag1=Fraction(products, squares) if squares else None,

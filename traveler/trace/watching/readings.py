@@ -9,7 +9,8 @@ from fractions import Fraction
 from traveler.trace.reports.series_report import CHARTED, FEWEST
 from traveler.trace.series.collect import Collector
 from traveler.trace.series.series import Series
-from traveler.trace.statistics.capability import ENOUGH, Index, capability
+from traveler.trace.statistics.capability import ENOUGH, Index, indices
+from traveler.trace.statistics.summary import summarize
 from traveler.trace.statistics.trend import trend
 from traveler.trace.statistics.wording import counted, short
 from traveler.trace.watching.notice import Level, Notice
@@ -53,12 +54,12 @@ def _small(sentence: str) -> str:
 
 
 def _capability(product: str, series: Series, minimum: Fraction) -> Iterator[Notice]:
-    if len(series.points) < FEWEST or series.bounds == (None, None):
+    summary = summarize(series.values)
+    if series.bounds == (None, None) or summary is None or summary.n < FEWEST or not summary.sd:
         return
-    overall = capability(series.values, lower=series.lower, upper=series.upper).overall
-    if overall is None or overall.nearest.value >= minimum:
+    index = indices(summary.mean, summary.sd, lower=series.lower, upper=series.upper, n=summary.n).nearest
+    if index.value >= minimum:
         return
-    index = overall.nearest
     text = f"{product} {series.label}: Ppk {short(index.value)} {_judged(index, minimum, len(series.points))}"
     yield Notice(Level.LOOK, "capability", text, stats_command(product, series), -float(index.value))
 
