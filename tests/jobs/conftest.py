@@ -79,3 +79,17 @@ def edit(shop_folder: Path) -> Callable[[str, str], None]:
         file.write_text(text.replace(old, new), encoding="utf-8")
 
     return change
+
+
+@dataclass(frozen=True)
+class BenchType:
+    """How a bench is made, for a test that keeps one over many cells, and the moment it begins at."""
+
+    make: type[Bench] = Bench
+    start: datetime = START
+
+
+@pytest.fixture(scope="session")
+def bench_type() -> BenchType:
+    """For tests that open their own office."""
+    return BenchType()

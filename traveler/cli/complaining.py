@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from traveler.cli.clock import moment, shown
-from traveler.cli.options import At, By, Json, Serial, Shop
+from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
     from traveler.jobs.follow_up import Step
@@ -131,6 +132,7 @@ def case(
         str | None, typer.Option("--by", metavar="ID", help="Who does it: an id from people.yaml.")
     ] = None,
     at: At = None,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -159,7 +161,8 @@ def case(
             with office.store.reading() as records:
                 found = find_case(records, name)
             return answer({"case": found.as_dict()}, text=case_text(found, zone), json_wanted=json_wanted)
-        done = follow_up(office, name, steps, by or "", moment(at, zone, office.now))
+        signed = signed_in(office, by or "", "close_case" if close or unfounded else "follow_up", pin_file)
+        done = follow_up(signed, name, steps, by or "", moment(at, zone, office.now))
     result = {"case": done.case.as_dict()}
     return answer(result, done.findings, text=case_text(done.case, zone), json_wanted=json_wanted)
 

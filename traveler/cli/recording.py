@@ -71,7 +71,6 @@ def note(
     by: By,
     slot: Annotated[str | None, typer.Option("--slot", metavar="SLOT", help="The slot it is about.")] = None,
     at: At = None,
-    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -85,7 +84,7 @@ def note(
     asked = checked_serial(serial)
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
-        added = job(signed_in(office, by, "note", pin_file), asked, text, by, slot=slot, at=when)
+        added = job(office, asked, text, by, slot=slot, at=when)
     return _answer(added, "noted", json_wanted=json_wanted)
 
 

@@ -48,7 +48,6 @@ def stop(
         str | None, typer.Option("--slot", metavar="SLOT", help="Stop this slot only, not the whole unit.")
     ] = None,
     at: At = None,
-    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -73,7 +72,7 @@ def stop(
         raise CannotDo(problem)
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
-        done = _stopped(signed_in(office, by, "stop", pin_file), listed, what, by, slot, when)
+        done = _stopped(office, listed, what, by, slot, when)
     findings = [one for each in done for one in each.findings]
     result = {"stopped": [each.as_dict() for each in done]}
     return answer(result, findings, text="\n".join(map(_told, done)), json_wanted=json_wanted)

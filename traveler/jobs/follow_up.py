@@ -11,6 +11,7 @@ from traveler.jobs.add_entry import against
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import judge
 from traveler.jobs.office import Office
+from traveler.jobs.signing import unsigned
 from traveler.jobs.units import checked_serial
 from traveler.jobs.write import write
 from traveler.record.entry import FollowedUp
@@ -155,7 +156,8 @@ def _may(
     shop, day = office.shop, office.day(at or office.now)
     actions = dict.fromkeys("close_case" if one.step in CLOSING else "follow_up" for one in steps)
     place = Place(unit=case.opened.unit)
-    told = (
-        one for action in actions for one in may_act(action, by, day, shop.people, shop.settings, place=place)
-    )
+    told: list[Finding] = []
+    for action in actions:
+        told += may_act(action, by, day, shop.people, shop.settings, place=place)
+        told += unsigned(office, action, by, place)
     return list(dict.fromkeys(told))

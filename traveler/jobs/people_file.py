@@ -117,12 +117,10 @@ def _added(text: str, listed: yaml.SequenceNode, said: str) -> str:
     """The text with one more item at the end of a list, in the way the list is written."""
     line = "\r\n" if "\r\n" in text else "\n"
     if not listed.value:
-        indent = " " * (listed.start_mark.column if listed.start_mark.column < 4 else 2)
-        return (
-            text[: listed.start_mark.index]
-            + f"{line}{indent or '  '}- {said}"
-            + text[listed.end_mark.index :]
-        )
+        start, end = listed.start_mark, listed.end_mark.index
+        if end - start.index != len("[]") or start.column > len("people: "):
+            return f"{text[: start.index]}[{said}]{text[end:]}"
+        return f"{text[: start.index].rstrip(' ')}{line}  - {said}{text[end:]}"
     last = listed.value[-1]
     if listed.flow_style:
         at = last.end_mark.index

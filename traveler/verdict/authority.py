@@ -58,8 +58,9 @@ people, their roles, their first PIN and their leaving."""
 PIN_FOR = ("release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol")
 """Actions that ask for a PIN unless the shop says otherwise: those that give something away."""
 
-WITHOUT_PIN = frozenset({"issue", "record", "inspect", "pack", "reprint"})
-"""Actions that cannot ask for one: a sheet carries several names, and printing harms nobody."""
+WITHOUT_PIN = frozenset({"issue", "record", "inspect", "pack", "reprint", "stop", "note", "complain"})
+"""Actions that cannot ask for one: a sheet carries several names, printing gives nothing away, and nothing
+may stand between anybody and a stop."""
 
 STANDS_IN: dict[str, tuple[str, ...]] = {"inspector": ("quality",)}
 """Role a slot asks for → further roles whose holders may write there."""

@@ -1,0 +1,417 @@
+"""``docs/gate.md`` is true: every person × action × state, through the jobs, is allowed or refused so."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from traveler.finding import Finding, blocking
+from traveler.jobs import add_entry, gauge_care
+from traveler.jobs.complain import Complaint, complain
+from traveler.jobs.decide import Disposition, decide
+from traveler.jobs.delegate import Delegation, delegate
+from traveler.jobs.demo.floor import Filling, as_csv
+from traveler.jobs.follow_up import Step, follow_up
+from traveler.jobs.issue import Wanted, issue
+from traveler.jobs.judge import judge
+from traveler.jobs.life import crate, place, release, ship
+from traveler.jobs.office import Office, open_office
+from traveler.jobs.people import enrol
+from traveler.jobs.pins import unlock
+from traveler.jobs.printing import Printed
+from traveler.jobs.record import record
+from traveler.jobs.reprint import reprint
+from traveler.jobs.stop import stop
+from traveler.record.entry import Shipped
+from traveler.record.records import Records
+from traveler.record.store import Store
+from traveler.record.transaction import Transaction
+from traveler.verdict.authority import AUTHORITY, ROLES, WITHOUT_PIN
+from traveler.verdict.outcome import UnitState
+
+HOUSE = Path(__file__).parents[2]
+TODAY = date(2026, 11, 2)
+STATES = [str(one) for one in UnitState]
+MARK = "●"
+UNSIGNED = ("issued", "building")
+"""States in which nobody signed a build operation yet, so that nobody is a builder of the unit."""
+
+Findings = tuple[Finding, ...]
+
+
+def tables() -> list[dict[str, dict[str, bool]]]:
+    """The tables of the page: row → column → whether there is a mark."""
+    found: list[dict[str, dict[str, bool]]] = []
+    for block in re.split(r"\n\s*\n", (HOUSE / "docs" / "gate.md").read_text(encoding="utf-8")):
+        lines = [[cell.strip() for cell in line.strip().strip("|").split("|")] for line in block.splitlines()]
+        if len(lines) < 3 or lines[0][0] != "action":
+            continue
+        assert all(len(line) == len(lines[0]) for line in lines), "a row with another number of cells"
+        assert {cell for line in lines[2:] for cell in line[1:]} <= {MARK, ""}
+        marks = {line[0].strip("`"): [cell == MARK for cell in line[1:]] for line in lines[2:]}
+        found.append({row: dict(zip(lines[0][1:], cells, strict=True)) for row, cells in marks.items()})
+    return found
+
+
+WHO, WHEN = tables()
+PERSONS = {
+    **{role: role[:4] for role in ROLES},
+    "no role": "noro", "left": "gone", "not yet": "soon", "stood in": "past", "quality for a time": "temp",
+    "builder": "tkiln",
+}  # fmt: skip
+"""Column of the first table → who stands for it in the shop of this test."""
+
+
+def people_yaml() -> str:
+    """The people of the small shop, its builder with every role, and one person for each other column."""
+
+    def held(roles: Any, **days: str) -> str:
+        rest = "".join(f", {key}: {day}" for key, day in days.items())
+        return "[" + ", ".join(f"{{role: {role}{rest}}}" for role in roles) + "]"
+
+    every, since = [*ROLES], "2021-03-01"
+    entered = [(PERSONS[role], held([role], since=since), "") for role in ROLES]
+    entered += [
+        ("noro", "[]", ""),
+        ("gone", held(every, since=since), "\n    left: 2026-11-01"),
+        ("soon", held(every, since="2026-12-01"), ""),
+        ("past", held(every, since="2026-10-01", until="2026-11-01", instead_of="qmoor"), ""),
+        ("temp", held(["quality"], since="2026-11-01", until="2026-11-30", instead_of="qmoor"), ""),
+    ]
+    text = (HOUSE / "tests" / "world" / "people.yaml").read_text(encoding="utf-8")
+    old = "roles: [{role: assembler, since: 2021-03-01}]\n  - id: awick"
+    assert old in text
+    text = text.replace(old, f"roles: {held(every, since=since)}\n  - id: awick")
+    more = (
+        f"  - id: {id_}\n    name: {id_.title()}\n    roles: {roles}{left}\n" for id_, roles, left in entered
+    )
+    return text + "".join(more)
+
+
+class OneCell(Store):
+    """The store of the test: whatever jobs do within a ``cell`` is undone at its end, their commits too."""
+
+    work: Transaction | None = None
+
+    @contextmanager
+    def cell(self) -> Iterator[None]:
+        with self._engine.connect() as opened:
+            connection = opened.execution_options(traveler_writes=True)
+            with connection.begin() as begun:
+                self.work = Transaction(connection)
+                try:
+                    yield
+                finally:
+                    self.work = None
+                    begun.rollback()
+
+    @contextmanager
+    def transaction(self) -> Iterator[Transaction]:
+        if self.work is None:
+            with super().transaction() as work:
+                yield work
+            return
+        connection = self.work._connection
+        with connection.begin_nested() as part:
+            work = Transaction(connection)
+            yield work
+            if work.abandoned:
+                part.rollback()
+
+    @contextmanager
+    def reading(self) -> Iterator[Records]:
+        if self.work is None:
+            with super().reading() as records:
+                yield records
+            return
+        yield Records(self.work._connection)
+
+
+@dataclass
+class Prepared:
+    """A shop with one good unit in each state."""
+
+    bench: Any
+    units: dict[str, str]
+
+    @property
+    def office(self) -> Office:
+        office: Office = self.bench.office
+        return office
+
+    @contextmanager
+    def cell(self) -> Iterator[Office]:
+        """The office in which everything is as before once the block ends, files too."""
+        folder, store = self.office.shop.folder, self.office.store
+        assert isinstance(store, OneCell)
+        before = {file: file.read_bytes() for file in folder.glob("*.yaml")}
+        with store.cell():
+            yield self.office
+        for file, content in before.items():
+            file.write_bytes(content)
+
+
+def in_every_state(bench: Any) -> dict[str, str]:
+    units = {}
+    for state in STATES:
+        units[state] = bench.unit()
+        brought(bench, units[state], state)
+    bench.later(30)
+    with bench.office.store.reading() as records:
+        assert {state: records.unit(serial).state for state, serial in units.items()} == dict(
+            zip(STATES, STATES, strict=True)
+        )
+    return units
+
+
+def brought(bench: Any, serial: str, state: str) -> None:
+    """The unit, good so far, in this state."""
+    if state == "issued":
+        return
+    if state == "building":
+        bench.record(serial, bench.fillings(serial, ["10"])[:-1])  # all but the signature
+        return
+    bench.record(serial, bench.fillings(serial))
+    if state in ("stopped", "scrapped"):
+        stopped = stop(bench.office, serial, "dent", "iwren")
+        assert stopped.entry is not None
+        if state == "scrapped":
+            done = decide(bench.office, serial, stopped.entry.seq, Disposition("scrap"), "qmoor")
+            assert done.entry is not None
+    steps = ["released", "crated", "in stock", "shipped"]
+    for step in steps[: steps.index(state) + 1] if state in steps else ():
+        bench.later(5)
+        assert not blocking(stepped(bench, serial, step))
+
+
+def stepped(bench: Any, serial: str, step: str) -> Findings:
+    """One step of the unit's life; the crate is packed as soon as it is released."""
+    if step == "released":
+        found = release(bench.office, serial, "qmoor").findings
+        bench.record(serial, bench.fillings(serial, ["C"]))
+        return found
+    if step == "crated":
+        return crate(bench.office, serial, "pstrap").findings
+    if step == "in stock":
+        return place(bench.office, serial, "Bay 3", "pstrap").findings
+    return ship(bench.office, serial, Shipped(customer="Aldermoor"), "sdock").findings
+
+
+def prepare(folder: Path, url: str, start: Any, make: Any) -> Iterator[Prepared]:
+    (folder / "people.yaml").write_text(people_yaml(), encoding="utf-8")
+    gauges = folder / "gauges.yaml"
+    out = "    withdrawals: [{out: 2026-10-01, reason: dropped}]\n  - id: CS-01"
+    text = gauges.read_text(encoding="utf-8").replace("  - id: CS-01", out, 1)
+    gauges.write_text(text.replace("{on: 2024-02-02,", "{on: 2026-10-02,"), encoding="utf-8")
+    opened = open_office(folder, start, database=url)
+    assert opened.office is not None, opened.findings
+    opened.office.store.close()
+    with OneCell.open(url) as store:
+        bench = make(replace(opened.office, store=store), {})
+        yield Prepared(bench, in_every_state(bench))
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory, bench_type: Any, tried: Any) -> Iterator[Prepared]:
+    """The prepared shop on SQLite, made once: every cell leaves it as it was."""
+    folder = tmp_path_factory.mktemp("gate") / "shop"
+    shutil.copytree(HOUSE / "tests" / "world", folder)
+    with pytest.MonkeyPatch.context() as patch:
+        quick(patch, tried)
+        yield from prepare(folder, f"sqlite:///{folder / 'records.db'}", bench_type.start, bench_type.make)
+
+
+def quick(patch: pytest.MonkeyPatch, tried: Any) -> None:
+    """Nothing is drawn: the table is about who may, not about what the sheet looks like."""
+    patch.setattr("traveler.jobs.issue.render_traveler", lambda *_, **__: Printed("", (), ()))
+    patch.setattr("traveler.jobs.reprint.print_sheet", lambda *given: Printed(given[1].unit.serial, (), ()))
+
+
+def written(office: Office, serial: str, slot: str, by: str) -> Findings:
+    """What the verdict has against who wrote this into the slot, or the file was refused for."""
+    with office.store.reading() as records:
+        before = judge(office, records, serial)
+    spot = before.plan.by_slot[slot]
+    filling = Filling(spot, "yes", by, office.now.astimezone(office.shop.zone))
+    done = record(office, [(Path("one.csv"), as_csv([filling], serial, before.plan))])
+    if blocking(done.files[0].findings):
+        return done.files[0].findings
+    assert done.files[0].added == 1
+    (after,) = done.units
+    told = add_entry.against(after, after.entries[len(before.entries) :])
+    return tuple(one for one in told if one.code.startswith("PER"))
+
+
+def decided(office: Office, serial: str, by: str, **asked: Any) -> Findings:
+    with office.store.reading() as records:
+        slot = judge(office, records, serial).plan.operations[0].steps[0].slots[0].id
+    stopped = stop(office, serial, "loose", "noro", slot=slot)
+    assert stopped.entry is not None
+    return decide(office, serial, stopped.entry.seq, Disposition(**asked), by).findings
+
+
+def struck(office: Office, serial: str, by: str) -> Findings:
+    noted = add_entry.note(office, serial, "a remark", "awick").entry
+    assert noted is not None
+    return add_entry.strike(office, serial, noted.seq, "wrong", by).findings
+
+
+def withdrawn(office: Office, serial: str, by: str) -> Findings:
+    if not (seqs := decisions(office, serial)):
+        assert not blocking(decided(office, serial, "qmoor", decision="no_fault"))
+        seqs = decisions(office, serial)
+    return add_entry.strike(office, serial, seqs[-1], "wrong", by).findings
+
+
+def decisions(office: Office, serial: str) -> list[int]:
+    with office.store.reading() as records:
+        return [one.seq for one in records.entries(serial) if one.body.kind == "decided"]
+
+
+def followed(office: Office, serial: str, by: str, step: str) -> Findings:
+    assert complain(office, serial, Complaint("it hums"), "noro").case is not None
+    return follow_up(office, serial, [Step(step, "looked into it")], by).findings
+
+
+ON_UNITS: dict[str, Callable[[Office, str, str], Findings]] = {
+    "record": lambda office, serial, by: written(office, serial, "10-1", by),
+    "inspect": lambda office, serial, by: written(office, serial, "Q-1", by),
+    "pack": lambda office, serial, by: written(office, serial, "C-1/item=1", by),
+    "stop": lambda office, serial, by: stop(office, serial, "scratched", by).findings,
+    "note": lambda office, serial, by: add_entry.note(office, serial, "seen", by).findings,
+    "complain": lambda office, serial, by: complain(office, serial, Complaint("it hums"), by).findings,
+    "follow_up": lambda office, serial, by: followed(office, serial, by, "contained"),
+    "close_case": lambda office, serial, by: followed(office, serial, by, "unfounded"),
+    "reprint": lambda office, serial, by: next(iter(reprint(office, [serial], None, by))).findings,
+    "decide": lambda office, serial, by: decided(office, serial, by, decision="rework"),
+    "concede": lambda office, serial, by: decided(office, serial, by, decision="use_as_is", concession="C-1"),
+    "strike": struck,
+    "withdraw": withdrawn,
+    "release": lambda office, serial, by: release(office, serial, by).findings,
+    "crate": lambda office, serial, by: crate(office, serial, by).findings,
+    "place": lambda office, serial, by: place(office, serial, "Bay 4", by).findings,
+    "ship": lambda office, serial, by: ship(office, serial, Shipped(customer="Ash"), by).findings,
+}
+"""Action on a unit → the job that does it, and what it says against it."""
+
+CALIBRATED = gauge_care.Calibrated(TODAY, good=True, as_found="in", certificate="C-2300")
+HANDED_ON = Delegation("inspector", "iwren", "noro", TODAY, TODAY + timedelta(days=7))
+
+OF_THE_SHOP: dict[str, Callable[[Office, str], Findings]] = {
+    "issue": lambda office, by: issue(office, Wanted("step-stool", "2", by)).findings,
+    "calibrate": lambda office, by: gauge_care.calibrate(office, "IND-03", CALIBRATED, by).findings,
+    "withdraw_gauge": lambda office, by: gauge_care.withdraw(office, "IND-03", "dropped", by).findings,
+    "restore_gauge": lambda office, by: gauge_care.restore(office, "IND-07", by).findings,
+    "delegate": lambda office, by: delegate(office, HANDED_ON, by).findings,
+    "unlock": lambda office, by: unlock(office, "awick", by).findings,
+    "enrol": lambda office, by: enrol(office, "newone", "N. One", ["packer"], TODAY, by).findings,
+}
+"""Action that is about no unit → its job."""
+
+
+def test_the_page_has_every_action_person_and_state() -> None:
+    assert list(WHO) == list(AUTHORITY)
+    assert [list(row) for row in WHO.values()] == [list(PERSONS)] * len(AUTHORITY)
+    assert set(WHEN) == set(ON_UNITS) == set(AUTHORITY) - set(OF_THE_SHOP)
+    assert [set(row) for row in WHEN.values()] == [set(STATES)] * len(ON_UNITS)
+
+
+def expected(action: str, state: str) -> dict[str, bool]:
+    """What the two tables say of an action in a state: column → allowed."""
+    may = WHO[action] | ({"builder": any(WHO[action].values())} if state in UNSIGNED else {})
+    return {column: one and WHEN[action][state] for column, one in may.items()}
+
+
+def cells(shop: Prepared, action: str, state: str, persons: dict[str, str]) -> dict[str, bool]:
+    """Column → whether it was allowed, in a shop that is as before each time."""
+    allowed = {}
+    for column, by in persons.items():
+        with shop.cell() as office:
+            allowed[column] = not blocking(ON_UNITS[action](office, shop.units[state], by))
+    return allowed
+
+
+@pytest.mark.parametrize("action", ON_UNITS)
+def test_every_person_in_every_state_is_allowed_or_refused_as_the_page_says(
+    shop: Prepared, action: str
+) -> None:
+    for state in STATES:
+        assert cells(shop, action, state, PERSONS) == expected(action, state), state
+
+
+@pytest.mark.parametrize("action", OF_THE_SHOP)
+def test_what_is_about_no_unit_is_allowed_or_refused_as_the_page_says(shop: Prepared, action: str) -> None:
+    allowed = {}
+    for column, by in PERSONS.items():
+        with shop.cell() as office:
+            allowed[column] = not blocking(OF_THE_SHOP[action](office, by))
+    assert allowed == WHO[action]
+
+
+def test_a_cell_leaves_the_shop_as_it_was(shop: Prepared) -> None:
+    serial = shop.units["inspection"]
+    with shop.cell() as office:
+        assert release(office, serial, "qmoor").taken
+        with office.store.reading() as records:
+            assert records.unit(serial).state == "released"
+    with shop.office.store.reading() as records:
+        assert records.unit(serial).state == "inspection"
+
+
+@pytest.mark.parametrize("action", [one for one in AUTHORITY if one not in WITHOUT_PIN])
+def test_an_action_that_may_ask_for_a_pin_does_not_go_on_without(shop: Prepared, action: str) -> None:
+    """Whoever may do it, in the state for it: only the PIN is wanting."""
+    by = PERSONS[next(column for column, may in WHO[action].items() if may)]
+    state = next(iter([one for one in STATES if WHEN.get(action, {}).get(one)]), "")
+    people = [
+        one.model_copy(update={"pin": "$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$aGFzaA"})
+        if one.id == by
+        else one
+        for one in shop.office.shop.people.people
+    ]
+    asking = replace(
+        shop.office.shop,
+        people=type(shop.office.shop.people)(people=tuple(people)),
+        settings=shop.office.shop.settings.model_copy(update={"pin_for": (action,)}),
+    )
+    for proven, wanting in ((frozenset(), ["PIN004"]), (frozenset({by}), [])):
+        with shop.cell() as office:
+            asked = replace(office, shop=asking, proven=proven)
+            job = OF_THE_SHOP.get(action)
+            found = job(asked, by) if job is not None else ON_UNITS[action](asked, shop.units[state], by)
+            assert [one.code for one in blocking(found)] == wanting
+
+
+@pytest.fixture
+def on_either(
+    store_url: str, shop_folder: Path, bench_type: Any, tried: Any, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Prepared]:
+    """The prepared shop on SQLite and on PostgreSQL."""
+    quick(monkeypatch, tried)
+    yield from prepare(shop_folder, store_url, bench_type.start, bench_type.make)
+
+
+def test_both_stores_hold_the_table_for_one_who_may_and_one_who_may_not(on_either: Prepared) -> None:
+    for action, row in WHO.items():
+        if action in OF_THE_SHOP:
+            continue
+        some = {next(column for column, may in row.items() if may is kind) for kind in (True, False)}
+        persons = {column: PERSONS[column] for column in some}
+        for state in ("building", "inspection", "stopped", "in stock"):
+            wanted = {column: expected(action, state)[column] for column in some}
+            assert cells(on_either, action, state, persons) == wanted, (action, state)
+
+
+@pytest.mark.long
+def test_both_stores_hold_every_cell(on_either: Prepared) -> None:
+    for action in ON_UNITS:
+        for state in STATES:
+            assert cells(on_either, action, state, PERSONS) == expected(action, state), (action, state)
