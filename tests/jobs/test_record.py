@@ -13,8 +13,9 @@ from traveler.definition.plan import SlotKind
 from traveler.finding import blocking
 from traveler.jobs.advise import advice_lines
 from traveler.jobs.demo.floor import as_csv, into_pdf
+from traveler.jobs.face_sheet import TRAVELER
 from traveler.jobs.judge import judge
-from traveler.jobs.printing import TRAVELER, sheet_file
+from traveler.jobs.printing import sheet_file
 from traveler.jobs.record import record
 from traveler.jobs.reprint import print_new
 from traveler.record.entry import Read

@@ -13,9 +13,10 @@ import pytest
 
 from traveler.jobs import whole_file
 from traveler.jobs.cannot import CannotDo
+from traveler.jobs.face_sheet import TRAVELER
 from traveler.jobs.judge import judge
 from traveler.jobs.life import release
-from traveler.jobs.printing import TRAVELER, sheet_file
+from traveler.jobs.printing import sheet_file
 from traveler.jobs.reprint import first_copies_missing, print_new, reprint
 from traveler.jobs.sheets import print_sheet, step_sheets
 from traveler.record.entry import Reprinted

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import partial
 
 from traveler.definition.plan import Plan
 from traveler.jobs.acceptance import acceptance_limits
-from traveler.jobs.products import read_picture
 from traveler.sheets.checklist import CRATING, FINAL, SheetOptions, operations_pdf
 from traveler.sheets.packing_list import packing_list_pdf
 from traveler.sheets.resources import Templates, templates
@@ -18,9 +16,10 @@ from traveler.sheets.stamp_values import kind_of
 from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.folder import Shop
 
+TRAVELER = "traveler"
 OPERATIONS = {"final-checklist": FINAL, "crating-sheet": CRATING}
 PACKING_LIST = "packing-list"
-FACE_SHEETS = frozenset({"traveler", *OPERATIONS, PACKING_LIST})
+FACE_SHEETS = frozenset({TRAVELER, *OPERATIONS, PACKING_LIST})
 """Names of the sheets that are stamped in batches."""
 
 
@@ -41,14 +40,15 @@ class Room:
 class FaceSheet:
     """One sheet but for the unit's face.
 
-    ``texts``: the plan with its texts in each language of the sheet (``language``); ``gross_mass``: weighed,
-    on packing lists.
+    ``texts``: the plan with its texts in each language of the sheet (``language``); ``pictures``: name →
+    content, for all that it may show; ``gross_mass``: weighed, on packing lists.
     """
 
     name: str
     plan: Plan
     texts: tuple[Plan, ...]
     language: str
+    pictures: Mapping[str, bytes]
     copy_number: int = 1
     gross_mass: str | None = None
 
@@ -65,7 +65,7 @@ class FaceSheet:
             acceptance=acceptance_limits(shop, self.plan, room.now.astimezone(shop.zone).date()),
             language=self.language,
             texts=self.texts,
-            pictures=partial(read_picture, shop),
+            pictures=self.pictures.get,
             shelves=room.shelves,
         )
         if self.name in OPERATIONS:

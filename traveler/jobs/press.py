@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 import signal
 import threading
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import get_context, parent_process
 from typing import ParamSpec, TypeVar
+
+from traveler.jobs.cannot import CannotDo
 
 _Given = ParamSpec("_Given")
 _Made = TypeVar("_Made")
@@ -24,20 +28,44 @@ class Press:
     """Where work is handed in. What is handed in and what comes back is sent between processes."""
 
     pool: ProcessPoolExecutor | None
-    hands: int
+    ahead: int
+    """How many pieces of work are begun before the result of the first is waited for."""
 
     def start(
         self, work: Callable[_Given, _Made], *given: _Given.args, **named: _Given.kwargs
     ) -> Future[_Made]:
         """The work begun; without processes it is done at once."""
-        if self.pool is not None:
-            return self.pool.submit(work, *given, **named)
-        done: Future[_Made] = Future()
-        try:
-            done.set_result(work(*given, **named))
-        except Exception as problem:  # noqa: BLE001 - it is raised where the result is asked for
-            done.set_exception(problem)
-        return done
+        if self.pool is None:
+            return done(work(*given, **named))
+        return self.pool.submit(work, *given, **named)
+
+
+def done(made: _Made) -> Future[_Made]:
+    """Work that was done already."""
+    result: Future[_Made] = Future()
+    result.set_result(made)
+    return result
+
+
+def finished(at: Press, begun: Iterable[Future[_Made]]) -> Iterator[_Made]:
+    """The results of work in the order in which it was handed in.
+
+    Raises:
+        CannotDo: the system ended a process of the press.
+    """
+    waiting: deque[Future[_Made]] = deque()
+    try:
+        for one in begun:
+            waiting.append(one)
+            while len(waiting) > at.ahead:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+    except BrokenProcessPool:
+        what = "the system ended a process that prints, perhaps for want of memory"
+        raise CannotDo(
+            what, "the files that are there are whole; 'traveler print --missing' goes on"
+        ) from None
 
 
 @contextmanager
@@ -48,13 +76,13 @@ def press(sheets: int) -> Iterator[Press]:
     when somebody interrupts, work that has not begun is dropped and work that has begun is finished: files
     are written whole.
     """
-    hands = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    if sheets < MANY or hands < 2:
-        yield Press(None, 1)
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    if sheets < MANY or cores < 2:
+        yield Press(None, 0)
         return
-    pool = ProcessPoolExecutor(hands, mp_context=get_context("spawn"), initializer=_begin)
+    pool = ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_begin)
     try:
-        yield Press(pool, hands)
+        yield Press(pool, 2 * cores)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 
@@ -69,4 +97,4 @@ def _end_with_parent() -> None:
     parent = parent_process()
     if parent is not None:
         parent.join()
-    os._exit(1)
+        os._exit(1)

@@ -5,18 +5,17 @@ These functions run in processes of their own; they take and give values only.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
 from traveler.finding import Finding
-from traveler.jobs.face_sheet import FaceSheet, Room, Wish
+from traveler.jobs.face_sheet import Room, Wish
 from traveler.jobs.printing import Printed, not_written
 from traveler.jobs.whole_file import write_together
 from traveler.sheets.print_only import print_only
 from traveler.sheets.sheet import Sheet, UnitFace
-from traveler.sheets.stamp import Kind, Master, master, plain_kind, taken_apart
+from traveler.sheets.stamp import Kind, Master, plain_kind, taken_apart
 from traveler.sheets.stamp_search import NotStampable
 
 ToFile = tuple[UnitFace, Path]
@@ -39,39 +38,22 @@ class Filled:
     findings: tuple[Finding, ...]
 
 
-def make_master(room: Room, wish: Wish) -> Master | Refused:
-    """The master for all units of the wish's kind."""
+def make_kind(room: Room, wish: Wish, *, flat: bool) -> Kind | Refused:
+    """The kind of a wish, rendered with placeholders and taken apart; ``flat``: for the printer alone."""
+
+    def rendered(unit: UnitFace) -> Sheet:
+        return render(room, replace(wish, unit=unit), flat=flat)
+
     try:
-        return master(_taken_apart(room, wish, partial(render, room, wish.sheet)))
+        return taken_apart(rendered, wish.unit, room.shop.settings, wish.sheet.plan.gtin, room.shelves)
     except NotStampable as problem:
         return Refused(str(problem))
 
 
-def make_kind(room: Room, wish: Wish) -> Kind | Refused:
-    """The kind of the wish for a file of many units, which holds pages alone."""
-    try:
-        return _taken_apart(room, wish, partial(render_flat, room, wish.sheet))
-    except NotStampable as problem:
-        return Refused(str(problem))
-
-
-def _taken_apart(room: Room, wish: Wish, rendering: Callable[[UnitFace], Sheet]) -> Kind:
-    return taken_apart(rendering, wish.unit, room.shop.settings, wish.sheet.plan.gtin, room.shelves)
-
-
-def render(room: Room, sheet: FaceSheet, unit: UnitFace) -> Sheet:
-    """The sheet of a unit, rendered by itself."""
-    return sheet.render(room, unit)
-
-
-def render_flat(room: Room, sheet: FaceSheet, unit: UnitFace) -> Sheet:
-    """The same for the printer alone."""
-    return flat(sheet.render(room, unit))
-
-
-def flat(sheet: Sheet) -> Sheet:
-    """A finished sheet for the printer alone."""
-    return replace(sheet, pdf=print_only(sheet.pdf)) if sheet.printed else sheet
+def render(room: Room, wish: Wish, *, flat: bool) -> Sheet:
+    """The sheet of a unit, rendered by itself; ``flat``: for the printer alone."""
+    sheet = wish.sheet.render(room, wish.unit)
+    return replace(sheet, pdf=print_only(sheet.pdf)) if flat and sheet.printed else sheet
 
 
 def stamp_files(stamp: Master, files: Sequence[ToFile]) -> list[Printed]:
@@ -106,5 +88,5 @@ def fill(kind: Kind, units: Sequence[UnitFace]) -> list[Filled]:
 
 def render_kind(room: Room, wish: Wish) -> Kind | Sheet:
     """A unit's sheet as a kind that it alone is of; the sheet without pages where it cannot be printed."""
-    made = render_flat(room, wish.sheet, wish.unit)
+    made = render(room, wish, flat=True)
     return plain_kind(made, wish.unit) if made.printed else made

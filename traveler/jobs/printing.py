@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from traveler.definition.plan import Plan
 from traveler.finding import Finding, Place
-from traveler.jobs.acceptance import acceptance_limits
+from traveler.jobs.face_sheet import TRAVELER, FaceSheet, Room
 from traveler.jobs.office import Office
+from traveler.jobs.pictures import picture_reader
 from traveler.jobs.plans import texts_as_issued
-from traveler.jobs.products import read_picture
 from traveler.jobs.whole_file import write_whole
 from traveler.record.entry import Entry, Issued, Reprinted, Shipped
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
-from traveler.sheets.resources import templates
+from traveler.sheets.pictures import ENDINGS
 from traveler.sheets.sheet import Sheet, UnitFace
-from traveler.sheets.traveler import traveler_pdf
 from traveler.verdict.counting import counting
-
-TRAVELER = "traveler"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,15 +79,6 @@ def not_written(serial: str, file: Path, problem: OSError) -> Finding:
     return Finding("PRT001", what, Place(unit=serial), hint=hint)
 
 
-def print_traveler(
-    office: Office, unit: Unit, entries: Sequence[Entry], plan: Plan, copy_number: int = 1
-) -> Printed:
-    """The traveler of a unit, rendered and written whole; findings as in :func:`keep`."""
-    texts = texts_of(office, entries)
-    sheet = render_traveler(office, face(office, unit, entries), plan, copy_number, texts)
-    return keep(office, unit.serial, TRAVELER, sheet, copy_number)
-
-
 def texts_of(office: Office, entries: Sequence[Entry], *, customer: bool = False) -> tuple[Plan, ...]:
     """The plan of a unit with its texts in each language of a sheet.
 
@@ -110,18 +97,17 @@ def render_traveler(
     office: Office, shown: UnitFace, plan: Plan, copy_number: int = 1, texts: Sequence[Plan] = ()
 ) -> Sheet:
     """The traveler of a unit as a finished sheet; ``texts`` as :func:`texts_of` gives them."""
-    return traveler_pdf(
-        plan,
-        shown,
-        office.shop.settings,
-        office.now,
-        copy_number=copy_number,
-        acceptance=acceptance_limits(office.shop, plan, office.today),
-        language=office.speaks(),
-        texts=texts,
-        pictures=partial(read_picture, office.shop),
-        shelves=templates(office.shop.folder),
-    )
+    pictures = shown_pictures(office, plan)
+    sheet = FaceSheet(TRAVELER, plan, tuple(texts), office.speaks(), pictures, copy_number)
+    return sheet.render(Room(office.shop, office.now), shown)
+
+
+def shown_pictures(office: Office, plan: Plan) -> Mapping[str, bytes]:
+    """The pictures of the steps and of the cover, as sheets of the plan show them, by name."""
+    read = picture_reader(office, plan.digest)
+    names = {step.picture for step in plan.steps() if step.picture}
+    names |= {f"{plan.product}.{ending}" for ending in ENDINGS}
+    return {name: content for name in sorted(names) if (content := read(name)) is not None}
 
 
 def copies_of(entries: Sequence[Entry], sheet: str) -> int:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from traveler.finding import Finding, Place, blocking
+from traveler.jobs.batch import print_wishes
 from traveler.jobs.cannot import CannotDo
+from traveler.jobs.face_sheet import FACE_SHEETS, TRAVELER, Wish
 from traveler.jobs.judge import Judged, judge
+from traveler.jobs.kinds import FEW
 from traveler.jobs.office import Office
-from traveler.jobs.plans import plan_of
-from traveler.jobs.printing import TRAVELER, Printed, copies_of, print_traveler, sheet_file
+from traveler.jobs.printing import Printed, copies_of, sheet_file
 from traveler.jobs.sheets import SHEETS, print_sheet
 from traveler.jobs.units import known_unit
+from traveler.jobs.wishes import Wishes
 from traveler.jobs.write import write
 from traveler.record.entry import Reprinted
 from traveler.verdict.authority import may_act
@@ -21,16 +25,16 @@ IN_WORK = ("issued", "building", "inspection", "stopped")
 
 
 def print_new(office: Office, serials: Iterable[str]) -> Iterator[Printed]:
-    """The first traveler of each unit, one after the other.
+    """The first traveler of each unit, each as it is done; many are stamped by all cores.
 
-    Findings: those of :func:`traveler.jobs.printing.keep`; where a file cannot be written the rest is left
-    to ``traveler print --missing``.
+    Findings: those of :func:`traveler.jobs.batch.print_wishes`; where a file cannot be written the rest is
+    left to ``traveler print --missing``.
+
+    Raises:
+        CannotDo: no unit of one of the serials.
     """
-    for serial in serials:
-        with office.store.reading() as records:
-            unit = known_unit(records, serial)
-            entries, plan = records.entries(serial), plan_of(records, unit)
-        printed = print_traveler(office, unit, entries, plan)
+    wanted, wishes = tuple(serials), Wishes(office)
+    for printed in print_wishes(office, map(wishes.new, wanted), len(wanted)):
         yield printed
         if any(one.code == "PRT001" for one in printed.findings):
             return
@@ -57,13 +61,25 @@ def reprint(
     Raises:
         CannotDo: no unit of one of the serials, or none for the order.
     """
-    wanted = list(dict.fromkeys([*serials, *_of_order(office, order)]))
+    wanted = asked_for(office, serials, order)
+    if not SHEETS[sheet].counted:
+        return (_print_uncounted(office, serial, sheet) for serial in wanted)
+    if sheet not in FACE_SHEETS or len(wanted) < FEW:
+        return (_reprint(office, serial, by, sheet) for serial in wanted)
+    return print_wishes(office, wishes_again(office, wanted, by, sheet), len(wanted))
+
+
+def asked_for(office: Office, serials: Iterable[str], order: str | None) -> tuple[str, ...]:
+    """These units and all of the order, each once.
+
+    Raises:
+        CannotDo: no unit of one of the serials, or none for the order.
+    """
+    wanted = tuple(dict.fromkeys([*serials, *_of_order(office, order)]))
     with office.store.reading() as records:
         for serial in wanted:
             known_unit(records, serial)
-    if not SHEETS[sheet].counted:
-        return (_print_uncounted(office, serial, sheet) for serial in wanted)
-    return (_reprint(office, serial, by, sheet) for serial in wanted)
+    return wanted
 
 
 def _of_order(office: Office, order: str | None) -> tuple[str, ...]:
@@ -85,6 +101,29 @@ def _print_uncounted(office: Office, serial: str, sheet: str) -> Printed:
 
 
 def _reprint(office: Office, serial: str, by: str, sheet: str) -> Printed:
+    noted = _noted(office, serial, by, sheet)
+    return (
+        noted if isinstance(noted, Printed) else print_sheet(office, noted.judged, sheet, noted.copy_number)
+    )
+
+
+def wishes_again(office: Office, serials: Iterable[str], by: str, sheet: str) -> Iterator[Wish | Printed]:
+    """A wish for each unit's next copy, noted in its records; findings where there may be none."""
+    wishes = Wishes(office)
+    for serial in serials:
+        noted = _noted(office, serial, by, sheet)
+        yield noted if isinstance(noted, Printed) else wishes.again(noted.judged, sheet, noted.copy_number)
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A reprint that is in the records: the unit as it stands with it, and the copy's number."""
+
+    judged: Judged
+    copy_number: int
+
+
+def _noted(office: Office, serial: str, by: str, sheet: str) -> Noted | Printed:
     shop = office.shop
     refused = may_act("reprint", by, office.today, shop.people, shop.settings, place=Place(unit=serial))
     with office.store.transaction() as work:
@@ -96,8 +135,7 @@ def _reprint(office: Office, serial: str, by: str, sheet: str) -> Printed:
         number = copies_of(judged.entries, sheet) + 1
         draft = office.draft(serial, by, Reprinted(sheet=sheet, copy_number=number))
         write(office, work, [draft], judged.entries, judged.plan)
-        judged = judge(office, work, serial)
-    return print_sheet(office, judged, sheet, number)
+        return Noted(judge(office, work, serial), number)
 
 
 def _not_there(judged: Judged, sheet: str) -> list[Finding]:

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import TypedDict
 
 from traveler.definition.plan import Plan
 from traveler.jobs.acceptance import acceptance_limits
+from traveler.jobs.face_sheet import PACKING_LIST, TRAVELER, Room
 from traveler.jobs.judge import Judged
 from traveler.jobs.life import gross_mass
 from traveler.jobs.office import Office
-from traveler.jobs.printing import TRAVELER, Printed, face, keep, render_traveler, texts_of
-from traveler.jobs.products import read_picture
+from traveler.jobs.pictures import picture_reader
+from traveler.jobs.printing import Printed, face, keep, texts_of
+from traveler.jobs.wishes import Wishes
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.checklist import operations_pdf
 from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.packing_list import packing_list_pdf
 from traveler.sheets.record import record_pdf
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Sheet
@@ -67,9 +66,12 @@ class SheetKind:
         return self.has(judged) and (not self.released or str(judged.verdict.state) in AFTER_RELEASE)
 
 
-def _traveler(office: Office, judged: Judged, copy_number: int) -> Sheet:
-    shown = face(office, judged.unit, judged.entries)
-    return render_traveler(office, shown, judged.plan, copy_number, texts_of(office, judged.entries))
+def _face_sheet(name: str) -> Callable[[Office, Judged, int], Sheet]:
+    def render(office: Office, judged: Judged, copy_number: int) -> Sheet:
+        wished = Wishes(office).again(judged, name, copy_number)
+        return wished.sheet.render(Room(office.shop, office.now), wished.unit)
+
+    return render
 
 
 class Spoken(TypedDict):
@@ -82,19 +84,6 @@ class Spoken(TypedDict):
 def _spoken(office: Office, judged: Judged, *, customer: bool = False) -> Spoken:
     texts = texts_of(office, judged.entries, customer=customer)
     return Spoken(language=office.speaks(customer=customer), texts=texts)
-
-
-def _operation(number: str) -> Callable[[Office, Judged, int], Sheet]:
-    def render(office: Office, judged: Judged, copy_number: int) -> Sheet:
-        shown = face(office, judged.unit, judged.entries)
-        return operations_pdf(
-            judged.plan, shown, office.shop.settings, office.now, (number,),
-            copy_number=copy_number, acceptance=acceptance_limits(office.shop, judged.plan, office.today),
-            pictures=partial(read_picture, office.shop), shelves=templates(office.shop.folder),
-            **_spoken(office, judged),
-        )  # fmt: skip
-
-    return render
 
 
 def _certificate(office: Office, judged: Judged, copy_number: int) -> Sheet:
@@ -115,21 +104,13 @@ def _arrival_check(office: Office, judged: Judged, copy_number: int) -> Sheet:
     )  # fmt: skip
 
 
-def _packing_list(office: Office, judged: Judged, copy_number: int) -> Sheet:
-    shop = office.shop
-    return packing_list_pdf(
-        judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
-        gross_mass=gross_mass(judged), copy_number=copy_number, shelves=templates(shop.folder),
-        **_spoken(office, judged, customer=True),
-    )  # fmt: skip
-
-
 def _record(office: Office, judged: Judged, _: int) -> Sheet:
     shop = office.shop
     return record_pdf(
         judged.plan, face(office, judged.unit, judged.entries), judged.verdict, judged.entries, shop.settings,
         office.now, people=shop.people, acceptance=acceptance_limits(shop, judged.plan, office.today),
-        pictures=partial(read_picture, shop), shelves=templates(shop.folder), **_spoken(office, judged),
+        pictures=picture_reader(office, judged.plan.digest), shelves=templates(shop.folder),
+        **_spoken(office, judged),
     )  # fmt: skip
 
 
@@ -157,12 +138,14 @@ def _has_operation(number: str) -> Callable[[Judged], bool]:
 
 
 SHEETS: Mapping[str, SheetKind] = {
-    TRAVELER: SheetKind(_traveler),
-    "final-checklist": SheetKind(_operation("Q"), _has_operation("Q")),
-    "crating-sheet": SheetKind(_operation("C"), _has_operation("C")),
+    TRAVELER: SheetKind(_face_sheet(TRAVELER)),
+    "final-checklist": SheetKind(_face_sheet("final-checklist"), _has_operation("Q")),
+    "crating-sheet": SheetKind(_face_sheet("crating-sheet"), _has_operation("C")),
     "certificate": SheetKind(_certificate, released=True),
     "arrival-check": SheetKind(_arrival_check, lambda judged: bool(judged.plan.arrival_check), released=True),
-    "packing-list": SheetKind(_packing_list, lambda judged: any(one.packing for one in judged.plan.steps())),
+    "packing-list": SheetKind(
+        _face_sheet(PACKING_LIST), lambda judged: any(one.packing for one in judged.plan.steps())
+    ),
     "record": SheetKind(_record, counted=False),
     "unit-label": SheetKind(_unit_label),
     "crate-label": SheetKind(_crate_label, lambda judged: judged.plan.crate is not None),

@@ -57,18 +57,35 @@ def write_together(files: Iterable[tuple[Path, bytes]]) -> dict[Path, OSError]:
     """
     parts: dict[Path, Path] = {}
     problems: dict[Path, OSError] = {}
-    folders: set[Path] = set()
+    made: dict[Path, set[Path]] = {}
     for path, content in files:
-        try:
-            folders |= {path.parent, *_folders(path.parent)}
+        with _noting(problems, path):
+            made[path] = {path.parent, *_folders(path.parent)}
             parts[path] = _part(path, content)
-        except OSError as problem:
-            problems[path] = problem
-    synced = {path: part for path, part in parts.items() if _synced(path, part, problems)}
-    for path, part in synced.items():
-        part.replace(path)
-    _sync(folders)
+    # a rename makes the next sync write the folder as well: first all contents, then all names
+    for path, part in parts.items():
+        with _noting(problems, path, part):
+            _sync({part})
+    for path in [one for one in parts if one not in problems]:
+        with _noting(problems, path, parts[path]):
+            parts[path].replace(path)
+    synced: set[Path] = set()
+    for path in [one for one in parts if one not in problems]:
+        with _noting(problems, path):
+            _sync(made[path] - synced)
+            synced |= made[path]
     return problems
+
+
+@contextmanager
+def _noting(problems: dict[Path, OSError], path: Path, part: Path | None = None) -> Iterator[None]:
+    """What goes wrong with a file is noted, and its ``part`` removed; the other files go on."""
+    try:
+        yield
+    except OSError as problem:
+        problems[path] = problem
+        if part is not None:
+            part.unlink(missing_ok=True)
 
 
 def _part(path: Path, content: bytes) -> Path:
@@ -84,20 +101,6 @@ def _part(path: Path, content: bytes) -> Path:
     return Path(temporary)
 
 
-def _synced(path: Path, part: Path, problems: dict[Path, OSError]) -> bool:
-    """Whether the content is on disk now; if not, it is removed and its problem noted.
-
-    Nothing may be renamed in between: each rename would make the next sync write the folder as well.
-    """
-    try:
-        with part.open("rb") as file:
-            os.fsync(file.fileno())
-    except OSError as problem:
-        part.unlink(missing_ok=True)
-        problems[path] = problem
-    return path not in problems
-
-
 def _folders(folder: Path) -> set[Path]:
     """Make a folder and those on the way; gives the folders that got a new one into them."""
     missing = [one for one in (folder, *folder.parents) if not one.exists()]
@@ -110,10 +113,10 @@ def _permissions(path: Path) -> int:
     return stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o644
 
 
-def _sync(folders: Iterable[Path]) -> None:
-    """Make new names last: on most file systems a rename is on disk only once its folder is."""
-    for folder in folders:
-        handle = os.open(folder, os.O_RDONLY)
+def _sync(paths: Iterable[Path]) -> None:
+    """Wait until these are on disk. Folders too: a rename is on disk only once its folder is."""
+    for path in paths:
+        handle = os.open(path, os.O_RDONLY)
         try:
             os.fsync(handle)
         finally:
