@@ -60,3 +60,17 @@ def test_acceptance_limits_take_the_place_of_the_range():
 )
 def test_numbers_keep_what_they_have_and_gain_decimals(number, decimals, expected):
     assert padded(number, decimals) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "shown"),
+    [
+        ("240 ± 10 1/min", "rpm", "1/min"),
+        ("240 rpm ± 10", "rpm", "rpm"),
+        ("24 Nm ± 1.5", "N·m", "Nm"),
+        ("25 H7", "mm", "mm"),
+        ("max 0.05 mm", "mm", "mm"),
+    ],
+)
+def test_the_unit_stands_as_the_definition_wrote_it(text, unit, shown):
+    assert limit_view(PlanLimits(text=text, unit=unit), None, SAY).unit == shown

@@ -144,7 +144,9 @@ def label_size(text: str, width: float, largest: float = LARGEST, em: float = EM
 
 def code(plan: Plan, unit: UnitFace, printing: Printing) -> Markup:
     """The QR code of a label as an SVG element; labels are page 1."""
-    return Markup(qr.svg(printing.address(unit.serial, plan.gtin).payload(1)))  # noqa: S704 - our own drawing
+    payload = printing.address(unit.serial, plan.gtin).payload(1)
+    drawn = qr.svg(payload, words=printing.say("QR code"))
+    return Markup(drawn)  # noqa: S704 - our own drawing
 
 
 def mark_words(name: str, say: Words) -> str:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from traveler.definition.plan import PlanLimits
+from traveler.measure.quantity import parse_quantity
+from traveler.measure.unreadable import Unreadable
 from traveler.sheets.vocabulary import spoken_limits
 from traveler.sheets.words import Words
 
@@ -30,8 +32,32 @@ def limit_view(limits: PlanLimits, acceptance: str | None, say: Words) -> LimitV
     """The limits of a check beside its box."""
     accept = say("accept {limits}", limits=spoken_limits(acceptance, say)) if acceptance else ""
     return LimitView(
-        spoken_limits(limits.text, say), "" if accept else spelled_range(limits, say), accept, limits.unit
+        spoken_limits(limits.text, say),
+        "" if accept else spelled_range(limits, say),
+        accept,
+        written_unit(limits),
     )
+
+
+def written_unit(limits: PlanLimits) -> str:
+    """The unit as the definition wrote it: ``1/min`` stays ``1/min``, though readings are kept in ``rpm``.
+
+    >>> written_unit(PlanLimits(text="240 ± 10 1/min", unit="rpm"))
+    '1/min'
+    """
+    words = limits.text.split()
+    if limits.unit in words:
+        return limits.unit
+    return next((word for word in words if _means(word, limits.unit)), limits.unit)
+
+
+def _means(word: str, unit: str) -> bool:
+    if PLAIN_NUMBER.fullmatch(word):
+        return False
+    try:
+        return parse_quantity(f"1 {word}").unit == unit
+    except Unreadable:
+        return False
 
 
 def spelled_range(limits: PlanLimits, say: Words) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html import escape
 
 LONGEST = 45
 """Characters of an address or ``SERIAL/PAGE``; version 4-H holds 50."""
@@ -103,11 +104,14 @@ def svg_path(modules: list[list[bool]]) -> str:
     return "".join(f"M{column} {row}h{length}v1h-{length}z" for column, row, length in runs(modules))
 
 
-def svg(payload: str, quiet: int = 4) -> str:
-    """The symbol with its quiet zone as an SVG element without a size of its own."""
+def svg(payload: str, quiet: int = 4, words: str = "QR code") -> str:
+    """The symbol with its quiet zone as an SVG element without a size of its own.
+
+    ``words`` say what it is to who cannot see it; the payload follows.
+    """
     modules = matrix(payload)
     side = len(modules) + 2 * quiet
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{-quiet} {-quiet} {side} {side}">'
-        f'<title>QR code: {payload}</title><path d="{svg_path(modules)}" fill="#000"/></svg>'
+        f'<title>{escape(words)}: {payload}</title><path d="{svg_path(modules)}" fill="#000"/></svg>'
     )

@@ -11,6 +11,7 @@ from traveler.record.entry import (
     Crated,
     Decided,
     Fitted,
+    FollowedUp,
     Issued,
     Noted,
     Photographed,
@@ -22,6 +23,7 @@ from traveler.record.entry import (
     Stopped,
     Struck,
 )
+from traveler.sheets.vocabulary import sheet_name
 from traveler.sheets.words import Words
 
 
@@ -97,9 +99,25 @@ def _of_crate(body: Body, say: Words) -> str:
         case Complained(text=text, check=check, reading=reading):
             return _joined(say("complaint: {what}", what=text), check or "", reading or "")
         case Reprinted(sheet=sheet, copy_number=number):
-            return say("printed again: {sheet}, copy {number}", sheet=sheet, number=number)
+            return say("printed again: {sheet}, copy {number}", sheet=sheet_name(sheet, say), number=number)
+        case FollowedUp(case=case, step=step, text=text):
+            return say("case #{case}, {step}: {what}", case=case, step=case_step(step, say), what=text)
         case _:
             return ""
+
+
+def case_step(step: str, say: Words) -> str:
+    """A step in the case of a complaint."""
+    return {
+        "contained": say("contained"),
+        "cause": say("cause"),
+        "action": say("action"),
+        "effective": say("effective"),
+        "not_effective": say("not effective"),
+        "closed": say("closed"),
+        "unfounded": say("unfounded"),
+        "reopened": say("opened again"),
+    }[step]
 
 
 def decision(body: Decided, say: Words) -> str:

@@ -13,7 +13,10 @@ from traveler.sheets.words import TwoWords, Words
 TURN = re.compile(r"(?<![A-Za-z])turn(?![A-Za-z])")
 PACKING, PIECE = "Packing list", "piece"
 """The two names that the definition room gives by itself, in English."""
-LIMIT_WORD = re.compile(r"^(?:max|min)\b|(?<=\s)to(?=\s)")
+LIMIT_WORD = re.compile(
+    r"^(?:max|min)\b|(?<=\s)to(?=\s)|(?<=[^\d\s]\s)(?:max|min)(?=\.?$)|^chamfer\b|\bleg\b", re.IGNORECASE
+)
+"""The words of limits; ``min`` right behind a number is the unit of time."""
 
 
 def spoken(word: str, say: Words | TwoWords) -> str:
@@ -26,6 +29,8 @@ def spoken(word: str, say: Words | TwoWords) -> str:
         "engineering": say("engineering"),
         "shipping": say("shipping"),
         "director": say("director"),
+        "electrician": say("electrician"),
+        "machinist": say("machinist"),
         "DANGER": say("DANGER"),
         "WARNING": say("WARNING"),
         "CAUTION": say("CAUTION"),
@@ -41,6 +46,21 @@ def spoken(word: str, say: Words | TwoWords) -> str:
 def operation_title(operation: Operation, say: Words) -> str:
     """The title of an operation; the two that the tool adds by itself are said in the sheet's language."""
     return {"Q": say("Final checks"), "C": say("Crating")}.get(operation.number, operation.title)
+
+
+def sheet_name(name: str, say: Words) -> str:
+    """What a sheet is called, by the name of its file; another name as it is."""
+    return {
+        "traveler": say("Traveler"),
+        "final-checklist": say("Final checks"),
+        "crating-sheet": say("Crating"),
+        "certificate": say("Quality certificate"),
+        "arrival-check": say("Arrival check"),
+        "packing-list": say("Packing list"),
+        "unit-label": say("Unit label"),
+        "crate-label": say("Crate label"),
+        "record": say("Record"),
+    }.get(name, name)
 
 
 def step_text(step: Step, say: Words) -> str:
@@ -60,6 +80,12 @@ def spoken_turn(quantity: str, say: Words) -> str:
 
 
 def spoken_limits(text: str, say: Words) -> str:
-    """Limits as written, with ``max``, ``min`` and ``to`` in the language of the sheet."""
-    words = {"max": say("max"), "min": say("min"), "to": say("to")}
-    return LIMIT_WORD.sub(lambda found: words[found[0]], text)
+    """Limits as written, with their words (``max``, ``min``, ``to`` …) in the language of the sheet."""
+    words = {
+        "max": say("max"),
+        "min": say("min"),
+        "to": say("to"),
+        "chamfer": say("chamfer"),
+        "leg": say("leg"),
+    }
+    return LIMIT_WORD.sub(lambda found: words[found[0].lower()], text)
