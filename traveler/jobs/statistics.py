@@ -92,7 +92,7 @@ def _entries(
     records: Records, asked: Asked, slots: Collection[str] | None
 ) -> Iterator[tuple[Unit, tuple[Entry, ...]]]:
     besides = set(KINDS) - {"read", "adjusted", "confirmed"}
-    for piece in pieces(records, asked.wanted):
+    for piece in pieces(records, asked.wanted, since=asked.since):
         yield from entries_of(records, piece, kinds=KINDS, slots=slots, besides=besides)
 
 

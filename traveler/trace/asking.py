@@ -64,11 +64,16 @@ def how_many(records: Records, wanted: Wanted) -> int:
     return int(records.ask(asked).scalar_one())
 
 
-def pieces(records: Records, wanted: Wanted, size: int = PIECE) -> Iterator[tuple[Unit, ...]]:
-    """The units by serial, so many at a time."""
-    last = ""
+def pieces(
+    records: Records, wanted: Wanted, *, since: datetime | None = None, size: int = PIECE
+) -> Iterator[tuple[Unit, ...]]:
+    """The units by serial, so many at a time; ``since``: only those with an entry recorded since then."""
+    last, conditions = "", wanted.conditions()
+    if since is not None:
+        ends = (_ENTRY.unit == _UNIT.serial) & (_ENTRY.seq == _UNIT.entries)
+        conditions.append(select(_ENTRY.seq).where(ends, _ENTRY.recorded >= time_text(since)).exists())
     while True:
-        asked = select(tables.unit).where(_UNIT.serial > last, *wanted.conditions())
+        asked = select(tables.unit).where(_UNIT.serial > last, *conditions)
         rows = records.ask(asked.order_by(_UNIT.serial).limit(size)).all()
         if rows:
             yield tuple(Unit(*tuple(row)) for row in rows)

@@ -160,15 +160,16 @@ def series_report(series: Series) -> SeriesReport:
     """Everything that can be said of the series."""
     values, lower, upper = series.values, series.lower, series.upper
     charted = values[-CHARTED:]
-    normal = normality(values)
     judged = len(values) >= FEWEST and series.bounds != (None, None)
     nominal = series.limits.nominal if series.limits is not None and None not in series.bounds else None
+    found = capability(values, lower=lower, upper=upper, target=nominal) if judged else None
+    normal = normality(values) if found is None else found.normal
     return SeriesReport(
         series,
         first_pass=proportion(sum(look.passed for look in series.firsts), len(series.firsts)),
         summary=summarize(values),
         chart=individuals_chart(charted),
-        capability=capability(values, lower=lower, upper=upper, target=nominal) if judged else None,
+        capability=found,
         normal=normal,
         tolerance=_tolerance(values, _side(series), normal),
         trend=trend(charted, lower=lower, upper=upper),

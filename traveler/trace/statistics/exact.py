@@ -29,6 +29,8 @@ def exact(value: Number) -> Fraction:
     >>> exact("0.041"), exact("5e-2"), exact("1/8")
     (Fraction(41, 1000), Fraction(1, 20), Fraction(1, 8))
     """
+    if type(value) is Fraction:  # most readings are: worth the short way
+        return value
     if isinstance(value, bool) or not isinstance(value, Fraction | Decimal | int | str):
         msg = f"a reading is text, a Decimal, a Fraction or an int, not {type(value).__name__}"
         raise TypeError(msg)

@@ -101,7 +101,8 @@ def _kruskal(groups: Mapping[str, list[float]]) -> Decimal | None:
 def _spread(groups: Mapping[str, list[float]]) -> Decimal | None:
     from statistics import median
 
-    deviations = [[abs(one - median(values)) for one in values] for values in groups.values()]
+    middles = {name: median(values) for name, values in groups.items()}
+    deviations = [[abs(one - middles[name]) for one in values] for name, values in groups.items()]
     table = variance_table([[Fraction(one) for one in values] for values in deviations])
     return None if table is None else table.p
 
