@@ -6,6 +6,8 @@ from pathlib import Path
 
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
+from traveler.jobs.seal import SEAL_FILE, seal_files
+from traveler.jobs.whole_file import write_whole
 from traveler.record.backup import Copied, back_up, copy_store, restore
 from traveler.record.engine import address
 from traveler.record.store import Store
@@ -14,21 +16,29 @@ __all__ = ["Copied", "back_up_records", "move_records", "restore_records"]
 
 
 def back_up_records(office: Office, folder: Path) -> Copied:
-    """Writes the records as they are now into a new folder, and verifies the copy.
+    """Writes the records as they are now into a new folder, with the seal file, and verifies the copy.
 
     Raises:
         StoreTrouble: there is something of this name already, or the disk is full; nothing is left of it.
     """
-    return back_up(office.store, folder)
+    seals = next((one for one in seal_files(office.shop) if one.is_file()), None)
+    further = (
+        {} if seals is None else {SEAL_FILE: seals.read_bytes()}
+    )  # before the records, which are ahead of it
+    return back_up(office.store, folder, further)
 
 
 def restore_records(office: Office, folder: Path) -> Copied:
-    """Fills the empty records of a shop from a backup, and verifies them.
+    """Fills the empty records of a shop from a backup, and verifies them; a shop without seal file gets its.
 
     Raises:
         StoreTrouble: no backup there, a damaged one, or the shop has records already.
     """
-    return restore(folder, office.store)
+    copied = restore(folder, office.store)
+    own, kept = next(iter(seal_files(office.shop)), None), folder / SEAL_FILE
+    if own is not None and not own.exists() and kept.is_file():
+        write_whole(own, kept.read_bytes())
+    return copied
 
 
 def move_records(office: Office, url: str) -> Copied:

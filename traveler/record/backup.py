@@ -9,7 +9,8 @@ from __future__ import annotations
 import errno
 import hashlib
 import shutil
-from collections.abc import Iterator
+import tempfile
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +19,7 @@ from sqlalchemy import insert, select, text
 
 from traveler.finding import Finding
 from traveler.record.audit import audit
-from traveler.record.on_disk import flush_folder
+from traveler.record.on_disk import flush_folder, write_whole
 from traveler.record.store import Store
 from traveler.record.tables import metadata
 from traveler.record.trouble import StoreDamaged, StoreFull, StoreTrouble, StoreUnreachable
@@ -56,8 +57,10 @@ def copy_store(source: Store, target: Store) -> Copied:
     return _audited(target, _copy_attachments(source, target))
 
 
-def back_up(store: Store, folder: Path) -> Copied:
+def back_up(store: Store, folder: Path, further: Mapping[str, bytes] | None = None) -> Copied:
     """Writes a backup into a new folder; it appears under its name only when it is whole and audited.
+
+    ``further`` are files to keep with it, by name: the seal file.
 
     Raises:
         StoreUnreachable: there is something of this name already, or it cannot be written.
@@ -73,6 +76,8 @@ def back_up(store: Store, folder: Path) -> Copied:
         with Store.open(f"sqlite:///{part / 'records.db'}") as copy:
             copied = copy_store(store, copy)
         with _told(folder):
+            for name, content in (further or {}).items():
+                write_whole(part / name, content)
             flush_folder(part)
             part.replace(folder)
             flush_folder(folder.parent)
@@ -83,17 +88,33 @@ def back_up(store: Store, folder: Path) -> Copied:
 
 
 def restore(folder: Path, target: Store) -> Copied:
-    """Fills an empty store from a backup.
+    """Fills an empty store from a backup, which is only read: it may lie on a medium that is written once.
+
+    A backup of older tables is brought up to date on the way.
 
     Raises:
         StoreUnreachable: there is no backup in the folder, or the target is not empty.
         StoreDamaged: the backup is not what was written; nothing was restored.
     """
-    with Store.open(f"sqlite:///{folder / 'records.db'}", create=False) as backup:
+    with _copied(folder) as url, Store.open(url, create=False, attachments=folder / "attachments") as backup:
         wrong = [finding for one in audit(backup) for finding in one.findings]
         if wrong:
             raise StoreDamaged(f"the backup in {folder} is damaged: {wrong[0]}", "take an older backup")
         return copy_store(backup, target)
+
+
+@contextmanager
+def _copied(folder: Path) -> Iterator[str]:
+    """The address of a copy of the backup's database: to open one is to write beside it."""
+    with tempfile.TemporaryDirectory(prefix="traveler-backup-") as temporary:
+        copy = Path(temporary) / "records.db"
+        with _told(folder, "the backup cannot be read"):
+            for one in folder.glob("records.db*"):
+                shutil.copyfile(one, copy.with_name(one.name))
+        if not copy.exists():
+            what = f"there are no records at {folder / 'records.db'}"
+            raise StoreUnreachable(what, "name the folder of a backup")
+        yield f"sqlite:///{copy}"
 
 
 def _copy_attachments(source: Store, target: Store) -> int:
@@ -116,10 +137,10 @@ def _audited(store: Store, attachments: int) -> Copied:
 
 
 @contextmanager
-def _told(folder: Path) -> Iterator[None]:
+def _told(folder: Path, problem_is: str = "the backup cannot be written") -> Iterator[None]:
     try:
         yield
     except OSError as problem:
         kind: type[StoreTrouble] = StoreFull if problem.errno == errno.ENOSPC else StoreUnreachable
-        what = f"the backup cannot be written to {folder}: {problem.strerror}"
+        what = f"{problem_is}: {folder}: {problem.strerror}"
         raise kind(what, "free some space, or name another folder") from problem
