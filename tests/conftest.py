@@ -158,6 +158,41 @@ def large_store() -> ModuleType:
     return module
 
 
+@pytest.fixture(scope="session")
+def year_of_work() -> ModuleType:
+    """The builder of a shop with sixty units built, ``tests/year_of_work.py``."""
+    spec = spec_from_file_location("year_of_work", Path(__file__).parent / "year_of_work.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = sys.modules["year_of_work"] = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def built_year(year_of_work: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any]:
+    """The folder of that shop on SQLite, and what was built; to be read only."""
+    from traveler.record.store import Store
+
+    folder = Path(shutil.copytree(Path(__file__).parent / "world", tmp_path_factory.mktemp("year") / "shop"))
+    with Store.open("sqlite:///records.db", folder=folder) as store:
+        return folder, year_of_work.build(store, folder)
+
+
+@pytest.fixture
+def year(built_year: tuple[Path, Any]) -> Iterator[Any]:
+    """The open office of that shop, three days after the last work; read only."""
+    from datetime import timedelta
+
+    from traveler.jobs.office import open_office
+
+    folder, built = built_year
+    opened = open_office(folder, built.end + timedelta(days=3))
+    assert opened.office is not None, opened.findings
+    with opened.office.store:
+        yield opened.office
+
+
 @pytest.fixture
 def quick_trial(tried: dict[tuple[str, str, str], object], monkeypatch: pytest.MonkeyPatch) -> None:
     """The trial print before an issue is made once for each definition and variant in all tests."""

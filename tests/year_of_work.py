@@ -48,6 +48,7 @@ from traveler.record.entry import (
     Ticked,
 )
 from traveler.record.store import Store
+from traveler.record.transaction import Transaction
 from traveler.record.unit import IssuedDefinition
 from traveler.verdict.state import state_after
 
@@ -179,13 +180,21 @@ def build(store: Store, folder: Path) -> Built:
             work.issue(first, begun)
             last = begun
             for draft in _life(serial, plan, at, begun, chance):
-                work.append(draft, max(draft.at, last))
                 last = max(draft.at, last)
+                work.append(_sealing(work, draft), last)
             work.set_state(serial, str(state_after(work.entries(serial), plan)))
             built.serials.append(serial)
             built.plans[serial] = plan
             built.end = last
     return built
+
+
+def _sealing(work: Transaction, draft: Draft) -> Draft:
+    """A release names the end of the chain before it."""
+    unit = work.unit(draft.unit)
+    if not isinstance(draft.body, Released) or unit is None:
+        return draft
+    return draft.model_copy(update={"body": Released(head=unit.head, count=unit.entries)})
 
 
 def _serial(variant: str, at: int) -> str:
@@ -194,9 +203,7 @@ def _serial(variant: str, at: int) -> str:
     return next(serial for serial in numbers if check_character_ok(serial))
 
 
-def _life(
-    serial: str, plan: Plan, at: int, begun: datetime, chance: random.Random
-) -> Iterator[Draft]:
+def _life(serial: str, plan: Plan, at: int, begun: datetime, chance: random.Random) -> Iterator[Draft]:
     """The entries after the issue, minutes apart, in the order of the work."""
     moment = begun + timedelta(hours=1)
     seq = 1
@@ -233,7 +240,11 @@ def _written(plan: Plan, at: int, chance: random.Random, in_work: bool) -> Itera
                     if at == 12:
                         yield who, slot.id, Confirmed()
                 elif slot.kind in (SlotKind.TICK, SlotKind.PACKED, SlotKind.PHOTO):
-                    kinds = {SlotKind.TICK: Ticked(), SlotKind.PACKED: Packed(), SlotKind.PHOTO: Photographed()}
+                    kinds = {
+                        SlotKind.TICK: Ticked(),
+                        SlotKind.PACKED: Packed(),
+                        SlotKind.PHOTO: Photographed(),
+                    }
                     yield who, slot.id, kinds[slot.kind]
         if operation.sign is not None:
             yield who, operation.sign.id, Signed()
@@ -243,9 +254,7 @@ def _written(plan: Plan, at: int, chance: random.Random, in_work: bool) -> Itera
         yield "sdock", None, Shipped(customer="Aldermoor Weavers")
 
 
-def _readings(
-    check: str, slot: str, plan: Plan, at: int, who: str, chance: random.Random
-) -> Iterator[Said]:
+def _readings(check: str, slot: str, plan: Plan, at: int, who: str, chance: random.Random) -> Iterator[Said]:
     gauge = "IND-09" if at % 4 == 0 else "IND-03"
     noise = Fraction(round(chance.gauss(0, 1000)), 1000)
     if check in ("runout", "again"):
