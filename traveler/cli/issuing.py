@@ -5,19 +5,14 @@ from __future__ import annotations
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
+from traveler.cli.batches import Collate, Duplex, apart, collated, together
 from traveler.cli.options import By, Json, Language, Serial, Shop
 from traveler.cli.present import CannotDo, answer
-from traveler.cli.progress import watched
 from traveler.cli.shop_at import office_at
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from traveler.jobs.printing import Printed
 
 
 def register(app: typer.Typer) -> None:
@@ -44,35 +39,44 @@ def issue(
     quantity: Annotated[
         int | None, typer.Option("--quantity", metavar="N", min=1, help="Pieces of each lot, for parts.")
     ] = None,
+    collate: Collate = False,
+    duplex: Duplex = False,
     language: Language = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
     """Issue units: give them serials, freeze the definition they are built to, print their travelers.
 
-    A definition that was changed without raising its revision is refused, and the change is shown.
+    A definition that was changed without raising its revision is refused, and the change is shown. Many
+    travelers are printed by all cores; an interrupted batch leaves whole files only, and
+    'traveler print --missing' goes on with it.
 
     Example: traveler issue bobbin-winder --variant 8 --count 2 --order 4471 --by rhale
     """
     from traveler.jobs import issue as job
-    from traveler.jobs.reprint import print_new
+    from traveler.jobs.reprint import collate_new, print_new
 
+    together(collate, duplex)
     wanted = job.Wanted(
         product, variant, by, count, order, _day(due), tuple(option or ()), quantity
     )  # fmt: skip
     with office_at(shop, language) as office:
         done = job.issue(office, wanted)
-        printed = list(watched(print_new(office, done.serials), len(done.serials), "printing"))
+        if collate and done.serials:
+            batch = collated(collate_new(office, done.serials, duplex=duplex))
+        else:
+            batch = apart(print_new(office, done.serials), done.serials)
+    printed = batch.units
     findings = dict.fromkeys([*done.findings, *(one for unit in printed for one in unit.findings)])
     result: dict[str, object] = {"product": product, "variant": variant, "order": order}
     if done.plan is not None:
         result |= {"revision": done.plan.revision, "digest": done.plan.digest}
-    result |= {"units": [unit.as_dict() for unit in printed], "changes": list(done.changes)}
+    result |= {**batch.as_dict(), "changes": list(done.changes)}
     lines = [f"since it was issued, the definition changed:\n{line}" for line in done.changes[:1]]
     lines += done.changes[1:]
     if done.plan is not None:
         lines.append(f"issued {len(printed)} of {product} {variant}, revision {done.plan.revision}")
-        lines += _told(printed)
+        lines += batch.told()
     return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
 
 
@@ -90,6 +94,8 @@ def print_again(
         str, typer.Option("--sheet", metavar="NAME", help="Which sheet; 'certificate', 'unit-label', …")
     ] = "traveler",
     by: Annotated[str | None, typer.Option("--by", metavar="ID", help="Who prints again.")] = None,
+    collate: Collate = False,
+    duplex: Duplex = False,
     language: Language = None,
     json_wanted: Json = False,
     shop: Shop = None,
@@ -98,13 +104,22 @@ def print_again(
 
     Sheets: traveler, final-checklist, crating-sheet, certificate, arrival-check, packing-list, unit-label,
     crate-label, record. With --missing the first travelers are written that an interrupted issue left out.
+    With --collate all go into one file for the printer, which has no fields to fill in.
 
     Example: traveler print BW8-2639-0001N --by rhale
     """
-    from traveler.jobs.reprint import first_copies_missing, print_new, reprint
+    from traveler.jobs.reprint import (
+        asked_for,
+        collate_again,
+        collate_new,
+        first_copies_missing,
+        print_new,
+        reprint,
+    )
     from traveler.jobs.sheets import SHEETS
     from traveler.jobs.units import checked_serials
 
+    together(collate, duplex)
     asked = checked_serials(serials or ())
     if missing == bool(asked or order):
         what = "say which units: SERIAL…, --order REF, or --missing alone"
@@ -115,16 +130,21 @@ def print_again(
     with office_at(shop, language) as office:
         if missing:
             wanted = first_copies_missing(office)
-            printed = list(watched(print_new(office, wanted), len(wanted), "printing"))
+            if collate:
+                batch = collated(collate_new(office, wanted, duplex=duplex))
+            else:
+                batch = apart(print_new(office, wanted), wanted)
         else:
             if by is None and SHEETS[sheet].counted:
                 what = "a reprint is recorded: who prints?"
                 raise CannotDo(what, "give --by ID")
-            printed = list(reprint(office, asked, order, by or "", sheet))
-    findings = [one for unit in printed for one in unit.findings]
-    lines = _told(printed) or ["nothing to print"]
-    result = {"units": [unit.as_dict() for unit in printed]}
-    return answer(result, dict.fromkeys(findings), text="\n".join(lines), json_wanted=json_wanted)
+            if collate:
+                batch = collated(collate_again(office, asked, order, by or "", sheet, duplex=duplex))
+            else:
+                batch = apart(reprint(office, asked, order, by or "", sheet), asked_for(office, asked, order))
+    findings = [one for unit in batch.units for one in unit.findings]
+    lines = batch.told() or ["nothing to print"]
+    return answer(batch.as_dict(), dict.fromkeys(findings), text="\n".join(lines), json_wanted=json_wanted)
 
 
 def blank(
@@ -168,7 +188,3 @@ def _day(text: str | None) -> date | None:
     except ValueError:
         what = f"'{text}' is not a day"
         raise CannotDo(what, "write it as 2026-11-30") from None
-
-
-def _told(printed: Sequence[Printed]) -> list[str]:
-    return [f"  {unit.serial}  {file}" for unit in printed for file in unit.files]

@@ -64,9 +64,3 @@ def _rendering(office: Office, at: Press, alike: list[Wish], told: tuple[Finding
 
 def _file(office: Office, wish: Wish) -> Path:
     return sheet_file(office, wish.unit.serial, wish.sheet.name, wish.sheet.copy_number)
-
-
-def in_order(printed: Iterable[Printed], serials: Iterable[str]) -> list[Printed]:
-    """What was printed, in the order of the serials."""
-    place = {serial: number for number, serial in enumerate(serials)}
-    return sorted(printed, key=lambda one: place.get(one.serial, len(place)))

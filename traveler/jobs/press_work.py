@@ -5,7 +5,7 @@ These functions run in processes of their own; they take and give values only.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -31,9 +31,10 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """What one unit adds to a file of many: its own objects by number, and what was wrong with its sheet."""
+    """What one unit of a kind adds to a file of many: its own objects, and what was wrong with its sheet."""
 
-    unit: UnitFace
+    serial: str
+    kind: Hashable
     own: dict[int, bytes]
     findings: tuple[Finding, ...]
 
@@ -80,13 +81,13 @@ def _kept(made: Iterable[tuple[UnitFace, Path, Sheet]]) -> list[Printed]:
     return printed
 
 
-def fill(kind: Kind, units: Sequence[UnitFace]) -> list[Filled]:
-    """What each unit of a kind adds to a file of many."""
+def fill(name: Hashable, kind: Kind, units: Sequence[UnitFace]) -> list[Filled]:
+    """What each unit of a kind adds to a file of many; ``name`` is that of the kind there."""
     texts = [(unit, kind.texts(unit)) for unit in units]
-    return [Filled(unit, kind.own(own), kind.about(own)) for unit, own in texts]
+    return [Filled(unit.serial, name, kind.own(own), kind.about(own)) for unit, own in texts]
 
 
-def render_kind(room: Room, wish: Wish) -> Kind | Sheet:
-    """A unit's sheet as a kind that it alone is of; the sheet without pages where it cannot be printed."""
+def render_kind(room: Room, wish: Wish) -> tuple[str, Kind | Sheet]:
+    """A unit's sheet as a kind that it alone is of; the sheet itself where it cannot be printed."""
     made = render(room, wish, flat=True)
-    return plain_kind(made, wish.unit) if made.printed else made
+    return wish.unit.serial, plain_kind(made, wish.unit) if made.printed else made

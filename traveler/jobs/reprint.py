@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from traveler.finding import Finding, Place, blocking
 from traveler.jobs.batch import print_wishes
 from traveler.jobs.cannot import CannotDo
+from traveler.jobs.collated import Collation, collated_file, collated_serials
 from traveler.jobs.face_sheet import FACE_SHEETS, TRAVELER, Wish
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.kinds import FEW
@@ -22,6 +23,15 @@ from traveler.verdict.authority import may_act
 
 IN_WORK = ("issued", "building", "inspection", "stopped")
 """States in which a traveler is needed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Collating:
+    """A batch on its way into one file: the file, how many units, and the units as they are laid into it."""
+
+    into: Collation
+    total: int
+    printed: Iterator[Printed]
 
 
 def print_new(office: Office, serials: Iterable[str]) -> Iterator[Printed]:
@@ -40,12 +50,24 @@ def print_new(office: Office, serials: Iterable[str]) -> Iterator[Printed]:
             return
 
 
+def collate_new(office: Office, serials: Iterable[str], *, duplex: bool) -> Collating:
+    """The first travelers of these units in one file, in the order given.
+
+    Raises:
+        CannotDo: no unit of one of the serials.
+    """
+    wanted, wishes = tuple(serials), Wishes(office)
+    into = Collation(office, collated_file(office, TRAVELER, wanted or ("nothing",)), duplex)
+    return Collating(into, len(wanted), into.printed(map(wishes.new, wanted), len(wanted)))
+
+
 def first_copies_missing(office: Office) -> tuple[str, ...]:
-    """The units in work whose first traveler is not in the output folder."""
+    """The units in work whose first traveler is in the output folder neither alone nor in a collated file."""
     with office.store.reading() as records:
         units = [one for state in IN_WORK for one in records.units(state=state)]
+    collated = collated_serials(office)
     found = (one.serial for one in units if not sheet_file(office, one.serial, TRAVELER).exists())
-    return tuple(sorted(found))
+    return tuple(sorted(one for one in found if one not in collated))
 
 
 def reprint(
@@ -67,6 +89,23 @@ def reprint(
     if sheet not in FACE_SHEETS or len(wanted) < FEW:
         return (_reprint(office, serial, by, sheet) for serial in wanted)
     return print_wishes(office, wishes_again(office, wanted, by, sheet), len(wanted))
+
+
+def collate_again(
+    office: Office, serials: Iterable[str], order: str | None, by: str, sheet: str, *, duplex: bool
+) -> Collating:
+    """The same in one file, in the order given, then in that of the order; see :func:`reprint`.
+
+    Raises:
+        CannotDo: as :func:`reprint`; or the sheet is none that many units have alike.
+    """
+    if sheet not in FACE_SHEETS:
+        what = f"a {sheet.replace('-', ' ')} is a unit's own and does not go into one file with others"
+        raise CannotDo(what, f"collated are {', '.join(sorted(FACE_SHEETS))}")
+    wanted = asked_for(office, serials, order)
+    into = Collation(office, collated_file(office, sheet, wanted), duplex)
+    wishes = wishes_again(office, wanted, by, sheet)
+    return Collating(into, len(wanted), into.printed(wishes, len(wanted)))
 
 
 def asked_for(office: Office, serials: Iterable[str], order: str | None) -> tuple[str, ...]:

@@ -46,7 +46,7 @@ def identity(
 
     def fact(name: str, label: str, value: str) -> Fact:
         box = form.box(f"unit#{name}", label, "fact", value=value, read_only=True) if form and value else None
-        return Fact(label, value, box)
+        return Fact(label, value, box, mono=True)
 
     dates = [
         Fact(say("revised"), plan.revised),
