@@ -5,28 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from itertools import groupby
+from typing import Any
 
 from sqlalchemy import select
 
+from traveler.definition.plan import Plan
 from traveler.finding import Finding, Place, Weight
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.gauge_uncertainty import registered
 from traveler.jobs.office import Office
-from traveler.jobs.plans import plan_as_issued
+from traveler.jobs.plans_of import Plans
 from traveler.jobs.stop import Stopping, stop_all
 from traveler.measure.found_error import FoundError, parse_error
 from traveler.measure.unreadable import Unreadable
 from traveler.record import tables
-from traveler.record.entry import Entry, Issued
+from traveler.record.kept import Kept, to_entry
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.trouble import StoreDamaged
-from traveler.record.unit import Unit
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.trace.gauge_recall import NEEDED, Recall, RecalledUnit, affected_serials, recall_unit
 from traveler.trace.gauge_use import read_with
 from traveler.verdict.case import Case
 from traveler.verdict.facts import Facts
+from traveler.verdict.planned import planned
 from traveler.verdict.reweighing import Reweighed
 
 AT_ONCE = 100
@@ -76,10 +79,11 @@ def recall(office: Office, asked: Asked, watch: Watch = lambda pieces, _: pieces
         made = read_with(records, gauge.id, since, until)
         serials = sorted(made)
         pieces = [serials[at : at + AT_ONCE] for at in range(0, len(serials), AT_ONCE)]
+        plans = Plans(records)
         units = [
             unit
             for piece in watch(pieces, len(pieces))
-            for unit in _units(office, records, piece, made, error)
+            for unit in _units(office, records, plans, piece, made, error)
         ]
     units.sort(key=lambda one: (not one.failing, one.unit.serial))
     return Recall(gauge.id, error, since, until, span.basis, tuple(units))
@@ -164,32 +168,45 @@ def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:
 
 
 def _units(
-    office: Office, records: Records, serials: Sequence[str], made: Mapping[str, set[int]], error: FoundError
+    office: Office,
+    records: Records,
+    plans: Plans,
+    serials: Sequence[str],
+    made: Mapping[str, set[int]],
+    error: FoundError,
 ) -> Iterator[RecalledUnit]:
-    known = {one.serial: one for one in _known(records, serials)}
-    entries: dict[str, list[Entry]] = {}
-    for entry in records.entries_of_kinds(serials, NEEDED):
-        entries.setdefault(entry.unit, []).append(entry)
-    for serial in serials:
-        unit, own = known[serial], entries[serial]
-        issued = own[0].body
-        if not isinstance(issued, Issued):
-            what = f"the records of {serial} do not begin with its issue"
+    shop = office.shop
+    for serial, rows in groupby(_rows(records, serials), key=lambda row: row.unit):
+        own = list(rows)
+        unit = Records.unit(records, serial)
+        if unit is None:
+            what = f"the unit {serial} is not in the records, and entries of it are"
             raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        plan = plans.plan(unit, [to_entry(own[0])])
+        entries = [to_entry(row) for row in _decisive(own, plan, made[serial])]
         case = Case(
-            serial, plan_as_issued(records, issued), own,
-            gauges=office.shop.gauges, people=office.shop.people, settings=office.shop.settings,
+            serial, plan, entries, gauges=shop.gauges, people=shop.people, settings=shop.settings,
             now=office.now, facts=Facts(),
         )  # fmt: skip
         found = recall_unit(unit, case, made[serial], error)
         yield found if not found.failing else _with_carriers(records, found)
 
 
-def _known(records: Records, serials: Sequence[str]) -> Iterator[Unit]:
-    for serial in serials:
-        unit = Records.unit(records, serial)
-        if unit is not None:
-            yield unit
+def _rows(records: Records, serials: Sequence[str]) -> Iterator[Kept]:
+    """The entries of the units as stored, by unit and number; most readings need not be understood."""
+    columns = tables.entry.c
+    asked = select(tables.entry).where(columns.unit.in_(serials), columns.kind.in_(NEEDED))
+    found: Any = records.ask(asked.order_by(columns.unit, columns.seq))
+    return (Kept(*row) for row in found)
+
+
+def _decisive(rows: Sequence[Kept], plan: Plan, seqs: set[int]) -> Iterator[Kept]:
+    """Those that bear on the slots read with the gauge: of readings the ones in these slots and workings."""
+    slots = {row.slot for row in rows if row.seq in seqs}
+    for worked in planned(plan).worked:
+        if not slots.isdisjoint(worked.slot.inputs):
+            slots.update(worked.slot.inputs)
+    return (row for row in rows if row.kind != "read" or row.slot in slots)
 
 
 def _with_carriers(records: Records, found: RecalledUnit) -> RecalledUnit:

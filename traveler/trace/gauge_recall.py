@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from traveler.measure.found_error import FoundError, corrected
 from traveler.measure.number import format_number
@@ -158,10 +159,15 @@ def _left(unit: Unit, case: Case) -> bool:
 
 
 def _worth(entry: Entry, error: FoundError) -> Quantity | str:
+    """What the reading is worth; why it cannot be said."""
     body = entry.body
-    if not isinstance(body, Read):
-        return "no reading"
-    read = understood(body.value, body.unit, None)
+    return _without(body.value, body.unit, error) if isinstance(body, Read) else "no reading"
+
+
+@lru_cache(maxsize=65536)
+def _without(value: str, unit: str | None, error: FoundError) -> Quantity | str:
+    """Kept, since a shop's readings repeat."""
+    read = understood(value, unit, None)
     if isinstance(read, Unfit):
         return read.what
     try:
@@ -170,6 +176,7 @@ def _worth(entry: Entry, error: FoundError) -> Quantity | str:
         return problem.what
 
 
+@lru_cache(maxsize=65536)
 def _text(quantity: Quantity | None) -> str | None:
     return None if quantity is None else f"{format_number(quantity.value, quantity.decimals)} {quantity.unit}"
 
