@@ -1,18 +1,66 @@
-"""Whatever a definition says, its pages stay clean: nothing cut off, nothing under a box, no limit astray."""
+"""Whatever a definition says and whatever was recorded, pages stay clean.
+
+Nothing is cut off, nothing lies under a box or another text, no limit is on another page than its box.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from random import Random
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from traveler.definition.plan import Adjustment, Caution, GaugeNeed, PartLine, PlanLimits, StepKind
+from traveler.definition.plan import (
+    Adjustment,
+    Caution,
+    Crate,
+    GaugeNeed,
+    Operation,
+    PackingItem,
+    PartLine,
+    Plan,
+    PlanLimits,
+    Slot,
+    SlotKind,
+    Step,
+    StepKind,
+)
+from traveler.record.entry import (
+    Body,
+    Confirmed,
+    Counted,
+    Decided,
+    Entry,
+    Fitted,
+    Noted,
+    Packed,
+    Photographed,
+    Read,
+    Released,
+    Signed,
+    Stopped,
+    Struck,
+    Ticked,
+    Witnessed,
+)
+from traveler.sheets.arrival_check import arrival_check_pdf
+from traveler.sheets.certificate import certificate_pdf
+from traveler.sheets.checklist import crating_pdf, operations_pdf
+from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.record import record_pdf
 from traveler.sheets.resources import templates
+from traveler.sheets.sheet import Sheet
 from traveler.sheets.traveler import traveler_pdf
 from traveler.sheets.vocabulary import spoken_limits
 from traveler.sheets.words import words
+from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
+from traveler.shop.people import People, Person, RoleHeld
+from traveler.verdict.facts import Facts
+from traveler.verdict.judge_unit import verdict
 
 WORDS = st.lists(
     st.sampled_from(["Turn", "the", "eccentric", "bush", "toward", "µm", "⌀25", "side,", "Ω."]), min_size=1
@@ -26,7 +74,8 @@ LIMITS = st.sampled_from(
         PlanLimits(text="-120.5 to 1200.25 mm/m", unit="mm/m", lower="-120.5", upper="1200.25", decimals=2),
     ]
 )
-PLACES = st.dictionaries(st.sampled_from(["head", "side", "row"]), st.integers(1, 9), max_size=3)
+FEW, MANY = 3, 9
+"""Values of a position: three positions of nine make 729 boxes."""
 ADJUST = st.one_of(st.none(), TEXT.map(lambda text: Adjustment(rule="text", text=text)))
 CAUTIONS = st.lists(
     st.builds(Caution, signal=st.sampled_from(["DANGER", "WARNING", "CAUTION", "NOTICE"]), text=TEXT),
@@ -38,51 +87,241 @@ NO_SHRINKING = (Phase.explicit, Phase.reuse, Phase.generate)  # each page takes 
 PLAIN = st.sampled_from(
     [StepKind.DO, StepKind.CONFIRM, StepKind.PHOTO, StepKind.COUNT, StepKind.WITNESS, StepKind.FIT]
 )
+SMALLEST = 9.49
+START = datetime(2026, 11, 24, 8, 0, tzinfo=UTC)
 
 
 @st.composite
-def steps(draw, make, number: str):
+def steps(draw, make, number: str, values: int):
     made = []
+    places = st.dictionaries(st.sampled_from(["head", "side", "row"]), st.integers(1, values), max_size=3)
     for place in range(1, draw(st.integers(1, 6)) + 1):
         common = {"note": draw(st.one_of(st.just(""), TEXT)), "cautions": tuple(draw(CAUTIONS))}
         if draw(st.booleans()):
             common |= {"limits": draw(LIMITS), "gauge": draw(GAUGE), "adjust": draw(ADJUST)}
-            made.append(make(number, place, StepKind.MEASURE, draw(TEXT), at=draw(PLACES), **common))
+            common |= {"check": f"check-{number}-{place}"}
+            made.append(make(number, place, StepKind.MEASURE, draw(TEXT), at=draw(places), **common))
         else:
             made.append(make(number, place, draw(PLAIN), draw(TEXT), parts=tuple(draw(PARTS)), **common))
     return tuple(made)
 
 
-def prove(data, step, plan_of, unit, shop, printed, reader, clean) -> None:
+@st.composite
+def crating(draw):
+    """Operation C with a packing list."""
+    items = tuple(
+        PackingItem(
+            slot=f"C-1/item={number}", item=draw(TEXT), quantity=str(draw(st.integers(1, 4000))),
+            mass=draw(st.sampled_from([None, "71.25 kg"])),
+            number=draw(st.sampled_from([None, "P-1041", "N" * 30])),
+        )
+        for number in range(1, draw(st.integers(1, 40)) + 1)
+    )  # fmt: skip
+    slots = tuple(Slot(id=one.slot, kind=SlotKind.PACKED, label=one.item) for one in items)
+    step = Step(
+        id="C-1", number=1, kind=StepKind.PACK, text=draw(TEXT), note=draw(TEXT), packing=items, slots=slots
+    )
+    sign = Slot(id="C/sign", kind=SlotKind.SIGN, label="C", role="packer")
+    return Operation(number="C", title=draw(TEXT), steps=(step,), sign=sign)
+
+
+@st.composite
+def plans(draw, step, plan_of, values: int) -> Plan:
     operations = [
-        data.draw(steps(step, str(10 * number))) for number in range(1, data.draw(st.integers(1, 3)) + 1)
+        draw(steps(step, str(10 * number), values)) for number in range(1, draw(st.integers(1, 3)) + 1)
     ]
-    plan = plan_of(*operations, title=data.draw(TEXT), variant_title=data.draw(TEXT), mass="71 kg")
-    face = replace(unit, serial="X" * data.draw(st.integers(3, 24)), order=data.draw(TEXT))
-    size = data.draw(st.sampled_from(["A4", "Letter"]))
-    language = data.draw(st.sampled_from(["en", "es"]))
-    sheet = traveler_pdf(plan, face, shop.model_copy(update={"page_size": size}), printed, language=language)
+    plan = plan_of(*operations, title=draw(TEXT), variant_title=draw(TEXT), mass="71 kg")
+    checks = tuple(one.check for one in plan.steps() if one.check)
+    return plan.model_copy(
+        update={
+            "operations": (*plan.operations, draw(crating())),
+            "crate": Crate(title=draw(TEXT), inside="1200 × 800 × 760 mm", gross_mass="1093.06 kg"),
+            "arrival_check": checks,
+        }
+    )
+
+
+class Floor:
+    """Fills a plan in as a floor might that makes every mistake there is."""
+
+    people = ("tkiln", "qmoor", "inspector-with-a-very-long-id")
+    gauges = ("IND-03", "IND-77", "INDICATOR-WITH-A-LONG-NUMBER-0001")
+
+    def __init__(self, plan: Plan, unit: str, chance: Random) -> None:
+        self.plan, self.unit, self.chance = plan, unit, chance
+        self.entries: list[Entry] = []
+        for operation in plan.operations:
+            for step in operation.steps:
+                self._step(step)
+            if operation.sign is not None and chance.random() < 0.8:
+                self._write(Signed(), operation.sign.id)
+        self._write(Released(head="3c9d" * 16, count=len(self.entries)), None)
+
+    def _write(self, body: Body, slot: str | None) -> int:
+        seq = len(self.entries) + 1
+        at = START + timedelta(minutes=seq)
+        late = timedelta(days=self.chance.choice((0, 0, 0, 3)))
+        self.entries.append(
+            Entry(
+                unit=self.unit, at=at, by=self.chance.choice(self.people), slot=slot, body=body, seq=seq,
+                recorded=at + late, previous="0" * 64, hash=f"{seq:064x}",
+            )
+        )  # fmt: skip
+        return seq
+
+    def _text(self) -> str:
+        kinds = ("Bore is oval.", "Read at the wrong spindle, twice. " * 40, "W" * 900, "漢字")
+        return self.chance.choice(kinds)
+
+    def _step(self, step: Step) -> None:
+        for slot in step.slots:
+            if self.chance.random() < 0.1:
+                continue
+            for body in self._bodies(slot, step):
+                seq = self._write(body, slot.id)
+                if self.chance.random() < 0.1:
+                    self._write(Struck(strikes=seq, reason=self._text()), slot.id)
+            if self.chance.random() < 0.05:
+                stop = self._write(Stopped(what=self._text()), slot.id)
+                if self.chance.random() < 0.5:
+                    decision = Decided(stop=stop, decision="use_as_is", concession="CON-1", text=self._text())
+                    self._write(decision, slot.id)
+            if self.chance.random() < 0.05:
+                self._write(Noted(text=self._text()), slot.id)
+
+    def _bodies(self, slot: Slot, step: Step) -> Iterator[Body]:
+        if slot.kind is SlotKind.READING:
+            for number in range(self.chance.choice((1, 1, 1, 2, 5))):
+                yield self._reading(step, number)
+            return
+        yield {
+            SlotKind.PART: Fitted(trace="lot", value=self.chance.choice(("L-7", "L" * 300))),
+            SlotKind.CONFIRM: Confirmed(yes=self.chance.random() < 0.9),
+            SlotKind.WITNESS: Witnessed(),
+            SlotKind.PACKED: Packed(),
+            SlotKind.PHOTO: Photographed(name="photo.jpg", file="ab" * 32),
+            SlotKind.COUNT: Counted(good=58, rework=1, scrap=1),
+        }.get(slot.kind, Ticked())
+
+    def _reading(self, step: Step, number: int) -> Read:
+        written = self.chance.choice(
+            ("0.041", "24.5", "-120.500001 mm/m", "12345678901234567890.123456789012345")
+        )
+        unit = step.limits.unit if step.limits else "mm"
+        return Read(
+            written=written, value=written.split()[0], unit=unit, gauge=self.chance.choice(self.gauges),
+            as_found=number == 0 and step.adjust is not None,
+        )  # fmt: skip
+
+
+PEOPLE = People(
+    people=tuple(
+        Person(
+            id=one,
+            name=f"{one} of the long and winding road",
+            roles=(RoleHeld(role=role, since=date(2020, 1, 1)),),
+        )
+        for one, role in zip(Floor.people, ("assembler", "quality", "inspector"), strict=True)
+    )
+)
+GAUGES = GaugeRegister(
+    gauges=tuple(
+        Gauge(
+            id=one, kind="indicator", title="Dial indicator of the better sort", interval_days=180,
+            uncertainty="0.003 mm", calibrations=(Calibration(on=date(2026, 8, 1)),),
+        )
+        for one in Floor.gauges
+    )
+)  # fmt: skip
+
+
+def prove_clean(sheet: Sheet, plan: Plan, size: str, language: str, reader, clean) -> list[str]:
+    """The texts of the pages without spaces, after they were proved clean."""
     assert sheet.printed, sheet.findings
     read = reader(sheet.pdf)
     clean(read, size)
+    assert min(one.size for one in read.characters()) >= SMALLEST
     texts = ["".join(text.split()) for text in read.texts()]
     for box in read.boxes():
-        made = plan.step_of.get(box.name)
+        made = plan.step_of.get(box.name.removeprefix("sheet#arrival/"))
         if made is not None and made.limits is not None:
             limits = spoken_limits(made.limits.text, words(language, templates()))
             assert "".join(limits.split()) in texts[box.page], box
+    return texts
 
 
-@settings(max_examples=5, deadline=None, phases=NO_SHRINKING, suppress_health_check=list(HealthCheck))
+def said(plan: Plan) -> Iterator[str]:
+    """Every text of the definition that the work needs."""
+    for operation in plan.operations:
+        for step in operation.steps:
+            yield from (step.text, step.note, *(one.text for one in step.cautions))
+            yield from (*(part.title for part in step.parts), *(item.item for item in step.packing))
+            if step.gauge:
+                yield step.gauge.title
+            if step.adjust:
+                yield step.adjust.text
+
+
+Render = Callable[..., Sheet]
+
+
+def renders(plan: Plan, floor: Floor, shop, language: str) -> dict[str, Render]:
+    """Name of a sheet → how it is rendered for a unit at a time."""
+    judged = verdict(
+        floor.unit, plan, tuple(floor.entries), gauges=GAUGES, people=PEOPLE, settings=shop,
+        now=START + timedelta(days=9), facts=Facts(),
+    )  # fmt: skip
+    recorded, more = (judged, floor.entries, shop), {"language": language}
+    return {
+        "traveler": lambda unit, at: traveler_pdf(plan, unit, shop, at, **more),
+        "checklist": lambda unit, at: operations_pdf(plan, unit, shop, at, ("10", "C"), **more),
+        "crating": lambda unit, at: crating_pdf(plan, unit, shop, at, **more),
+        "packing": lambda unit, at: packing_list_pdf(plan, unit, shop, at, **more),
+        "record": lambda unit, at: record_pdf(plan, unit, *recorded, at, people=PEOPLE, **more),
+        "arrival": lambda unit, at: arrival_check_pdf(plan, unit, *recorded, at, **more),
+        "certificate": lambda unit, at: certificate_pdf(
+            plan, unit, *recorded, at, people=PEOPLE, gauges=GAUGES, **more
+        ),
+    }
+
+
+def prove(data, names, step, plan_of, unit, shop, printed, reader, clean) -> None:
+    plan = data.draw(plans(step, plan_of, MANY if names == ("traveler",) else FEW))
+    face = replace(unit, serial="X" * data.draw(st.integers(3, 24)), order=data.draw(TEXT))
+    size = data.draw(st.sampled_from(["A4", "Letter"]))
+    language = data.draw(st.sampled_from(["en", "es"]))
+    floor = Floor(plan, face.serial, data.draw(st.randoms(use_true_random=False)))
+    made = renders(plan, floor, shop.model_copy(update={"page_size": size}), language)
+    for name in names:
+        texts = prove_clean(made[name](face, printed), plan, size, language, reader, clean)
+        if name in {"traveler", "record"}:
+            whole = "".join(texts)
+            assert all("".join(one.split()) in whole for one in said(plan)), name
+
+
+QUICK = settings(max_examples=2, deadline=None, phases=NO_SHRINKING, suppress_health_check=list(HealthCheck))
+THOROUGH = settings(QUICK, max_examples=200)
+SHEETS = ("traveler", "record", "certificate", "arrival", "packing", "checklist", "crating")
+GROUPS = pytest.mark.parametrize(
+    "names", [("traveler",), ("record",), ("certificate", "arrival", "packing", "checklist", "crating")],
+    ids=lambda names: names[0],
+)  # fmt: skip
+
+
+@GROUPS
+@QUICK
 @given(data=st.data())
-def test_any_plan_gives_clean_pages(data, step, plan_of, unit, shop_settings, printed, reader, clean_pages):
-    prove(data, step, plan_of, unit, shop_settings, printed, reader, clean_pages)
+def test_any_plan_gives_clean_pages(
+    data, names, step, plan_of, unit, shop_settings, printed, reader, clean_pages
+):
+    prove(data, names, step, plan_of, unit, shop_settings, printed, reader, clean_pages)
 
 
 @pytest.mark.long
-@settings(max_examples=300, deadline=None, phases=NO_SHRINKING, suppress_health_check=list(HealthCheck))
+@pytest.mark.parametrize("name", SHEETS)
+@THOROUGH
 @given(data=st.data())
 def test_three_hundred_plans_give_clean_pages(
-    data, step, plan_of, unit, shop_settings, printed, reader, clean_pages
+    data, name, step, plan_of, unit, shop_settings, printed, reader, clean_pages
 ):
-    prove(data, step, plan_of, unit, shop_settings, printed, reader, clean_pages)
+    prove(data, (name,), step, plan_of, unit, shop_settings, printed, reader, clean_pages)

@@ -29,8 +29,10 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
+from traveler.sheets import corners
 from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet, UnitFace
+from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.verdict.facts import Facts
@@ -310,3 +312,17 @@ def test_a_spanish_record_speaks_spanish(pen, print_it, reader):
     assert "Registro a fecha de 2026-11-29 08:00" in text
     assert "TARDE" in text
     assert "LATE" not in text
+
+
+def test_a_record_longer_than_there_are_corner_marks_prints_all_the_same(
+    monkeypatch, pen, plan, print_it, unit, settings, reader
+):
+    monkeypatch.setattr(corners, "MOST_PAGES", 1)
+    sheet = print_it(pen)
+    assert sheet.printed, sheet.findings
+    pages = reader(sheet.pdf)
+    assert len(pages) > 1
+    darkest = [pages.pixels(number)[:80, :80].min() for number in range(len(pages))]
+    assert darkest[0] < 50
+    assert all(one > 200 for one in darkest[1:])
+    assert [one.code for one in traveler_pdf(plan, unit, settings, LATER).findings] == ["SHT005"]

@@ -92,7 +92,7 @@ def _write(html: str, request: Request, printing: Printing, findings: list[Findi
     with listening() as heard:
         document = lay_out(html, Shelf(printing.templates, request.album.kept))
         pages = len(document.pages)
-        if pages > corners.MOST_PAGES:
+        if pages > corners.MOST_PAGES and request.form.boxes:
             findings.append(too_long(pages))
             return Sheet(b"", tuple(findings), pages)
         raw = write(document, request.attached, printing.printed.astimezone(UTC))
@@ -151,7 +151,7 @@ def template_fault(template: str, problem: Exception) -> Finding:
 
 
 def too_long(pages: int) -> Finding:
-    """The finding for a sheet with more pages than there are corner marks."""
+    """The finding for a form with more pages than there are corner marks."""
     return Finding(
         "SHT005",
         f"the sheet has {pages} pages, at most {corners.MOST_PAGES} can be marked",

@@ -30,7 +30,12 @@ def page_marks(page: int, address: qr.Address, paper: Paper, templates: Template
 
 
 def corner_marks(page: int, paper: Paper, templates: Templates) -> list[str]:
-    """Drawing operators of the four corner marks of a page (from 0)."""
+    """Drawing operators of the four corner marks of a page (from 0).
+
+    None are left for pages beyond the last mark; only a sheet without a form has so many.
+    """
+    if page >= corners.MOST_PAGES:
+        return []
     marks = (corners.mark(page, corner, templates) for corner in range(corners.CORNERS))
     return [
         squares(corners.dark(mark), len(mark), spot, paper)
