@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from traveler.trace.series.series import Point, Series
 from traveler.trace.statistics.groups import GroupComparison, compare_groups
+from traveler.trace.statistics.many_comparisons import holm
 from traveler.trace.statistics.result import Result
 from traveler.trace.statistics.summary import summarize
-from traveler.trace.statistics.trend import Trend, trend
+from traveler.trace.statistics.trend import ALPHA, Trend, trend
 
 FEWEST_BY_GAUGE = 20
 """Readings of one gauge below which its own drift is not looked for."""
@@ -24,8 +26,8 @@ FEWEST_BY_GAUGE = 20
 class Across(Result):
     """One check over all its series. ``positions`` is None where it is read at one place.
 
-    ``drifting`` holds, for each gauge with enough readings that moves more than chance would, its trend (of
-    distances from the median of the series, in the check's unit).
+    ``drifting`` holds, for each gauge with enough readings that moves more than chance would (corrected for
+    the number of gauges by Holm), its trend: of distances from the median of the series, in the check's unit.
     """
 
     check: str
@@ -50,13 +52,14 @@ def across(check: str, series: Sequence[Series]) -> Across:
     in_time = sorted(apart, key=lambda pair: (pair[0].at, pair[0].unit, pair[0].seq))
     by_gauge = _grouped(in_time, lambda point: point.gauge)
     places = {one.place or "one place": one.values for one in series if one.limits == series[0].limits}
-    drifts = ((name, trend(moved)) for name, moved in by_gauge.items() if len(moved) >= FEWEST_BY_GAUGE)
+    drifts = [(name, trend(moved)) for name, moved in by_gauge.items() if len(moved) >= FEWEST_BY_GAUGE]
+    sure = holm([found.p if found.p is not None else Decimal(1) for _, found in drifts])
     return Across(
         check, series[0].unit if series else "",
         gauges=compare_groups(by_gauge, "gauge"),
         people=compare_groups(_grouped(in_time, lambda point: point.by), "person"),
         positions=compare_groups(places, "position") if len(places) > 1 else None,
-        drifting=tuple((name, found) for name, found in drifts if found.drifting),
+        drifting=tuple(pair for pair, p in zip(drifts, sure, strict=True) if p < ALPHA),
     )  # fmt: skip
 
 

@@ -199,7 +199,6 @@ def _told(trials: Sequence[Trial]) -> str:
         these = [one for one in trials if one.followed is followed]
         known = [one.brought_in for one in these if one.brought_in is not None]
         if these:
-            said.append(
-                f"{word} {counted(len(these), 'time')}, in at the next reading {sum(known)} of {len(known)}"
-            )
+            after = f"in at the next reading {sum(known)} of {len(known)}" if known else "not read again"
+            said.append(f"{word} {counted(len(these), 'time')}, {after}")
     return f"Adjusted {'; '.join(said)}." if said else ""

@@ -1,0 +1,18 @@
+"""Reports of the year's product, worked out once."""
+
+from functools import cache
+
+import pytest
+
+from traveler.jobs.statistics import Asked, statistics
+
+
+@pytest.fixture
+def report_of(year):
+    """The report of the product or of one check."""
+
+    @cache
+    def go(check=None, **asked):
+        return statistics(year, Asked("skein-reel", check, **asked))
+
+    return go
