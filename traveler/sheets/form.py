@@ -16,6 +16,7 @@ from traveler.sheets import fonts
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.field_font import FIELD_FONT_NAME, field_font
 from traveler.sheets.resources import Templates
+from traveler.sheets.whole_face import embed_whole
 
 if TYPE_CHECKING:
     from pikepdf import Dictionary, Object, Pdf, Stream
@@ -133,6 +134,7 @@ def order_form(pdf: Pdf, form: Form, templates: Templates) -> None:
     if not placed:
         return
     maker = FieldMaker(pdf, fonts.face(fonts.FIELD_FONT, templates), field_font(pdf, templates), {})
+    embed_whole(pdf, maker.font.FontDescriptor.FontFile2, templates)
     fields = [_field(maker, form.boxes[name], placed[name]) for name in placed]
     resources = Dictionary(Font=Dictionary({f"/{FIELD_FONT_NAME}": maker.font}))
     pdf.Root.AcroForm = pdf.make_indirect(
