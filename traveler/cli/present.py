@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import shutil
 import sys
+import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FAILED", "FINDINGS", "FINE", "CannotDo", "Found",
-    "answer", "as_json", "console", "defect", "failure", "table",
+    "answer", "answer_long", "as_json", "console", "defect", "failure", "table",
 ]  # fmt: skip
 
 FINE, FINDINGS, FAILED = 0, 1, 2
@@ -54,8 +55,38 @@ def answer(
         return code
     if text:
         print(text)
-    for one in listed:
+    _tell(listed)
+    return code
+
+
+def _tell(findings: Iterable[Finding]) -> None:
+    for one in findings:
         print(f"{one}" if one.weight == "blocking" else f"{one} ({one.weight})", file=sys.stderr)
+
+
+def answer_long(pieces: Iterable[tuple[str, Sequence[Finding]]], name: str, *, json_wanted: bool) -> int:
+    """As :func:`answer` for a result of many pieces, which is never held in memory as a whole.
+
+    A piece is lines of text or, with ``json_wanted``, a JSON document that becomes an item of the list
+    ``name``. Nothing is printed before the last piece is there.
+    """
+    findings: list[Finding] = []
+    with tempfile.TemporaryFile("w+", encoding="utf-8", errors="surrogateescape") as held:
+        for number, (text, found) in enumerate(pieces):
+            if text:
+                held.write(f"{',' if json_wanted and number else ''}{text}\n")
+            findings += found
+        held.seek(0)
+        listed = order(findings)
+        code = FINDINGS if blocking(listed) else FINE
+        if json_wanted:
+            print(f'{{"{name}": [')
+            shutil.copyfileobj(held, sys.stdout)
+            rest = as_json({"findings": [one.as_dict() for one in listed], "exit": code})
+            print("]," + rest.removeprefix("{"))
+            return code
+        shutil.copyfileobj(held, sys.stdout)
+    _tell(listed)
     return code
 
 
@@ -70,7 +101,6 @@ def failure(problem: str, hint: str = "", *, json_wanted: bool = False) -> int:
 
 def defect(problem: BaseException, *, json_wanted: bool = False) -> int:
     """Keep the report of an error nobody expected in a file, say where, and return exit code 2."""
-    import tempfile
     import traceback
 
     try:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from contextlib import closing
+from typing import Annotated
 
 import typer
 
 from traveler.cli.options import Json, Shop
-from traveler.cli.present import CannotDo, answer
+from traveler.cli.present import CannotDo, answer_long
 from traveler.cli.progress import watched
 from traveler.cli.shop_at import office_at
-
-if TYPE_CHECKING:
-    from traveler.jobs.judge import Judged
+from traveler.finding import Finding
 
 Some = Annotated[
     list[str] | None, typer.Argument(metavar="SERIAL", help="Serial numbers with check characters.")
@@ -37,22 +36,18 @@ def validate(
 
     Example: traveler validate BW8-2639-0001N --slots
     """
-    from traveler.cli.verdict_text import slots_table, unit_line
-    from traveler.jobs.judge import judge
+    from traveler.cli.verdict_text import Show
+    from traveler.jobs.judge_all import every_serial, judge_all
     from traveler.jobs.units import checked_serials
 
     asked = checked_serials(serials or ())
     if every == bool(asked):
         what = "say which units: SERIAL…, or --all"
         raise CannotDo(what)
-    with office_at(shop) as office, office.store.reading() as records:
-        wanted = asked or tuple(one.serial for one in records.units())
-        judgements = (judge(office, records, serial) for serial in wanted)
-        judged: list[Judged] = list(watched(judgements, len(wanted), "judging"))
-    lines: list[str] = []
-    for one in judged:
-        lines.append(unit_line(one))
-        lines += [slots_table(one)] if slots else []
-    findings = [finding for one in judged for finding in one.verdict.findings]
-    result = {"units": [one.verdict.as_dict() for one in judged]}
-    return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
+    with office_at(shop) as office:
+        wanted = asked or every_serial(office)
+        judged = judge_all(office, wanted, Show(json_wanted, slots))
+        with closing(judged):
+            shown = watched(judged, len(wanted), "judging")
+            pieces = (("", [one]) if isinstance(one, Finding) else (one.text, one.findings) for one in shown)
+            return answer_long(pieces, "units", json_wanted=json_wanted)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traveler.cli.present import table
-from traveler.finding import blocking
+from traveler.finding import Finding, blocking
 
 if TYPE_CHECKING:
     from traveler.jobs.judge import Judged
@@ -24,6 +26,30 @@ def unit_line(judged: Judged) -> str:
         says = "nothing in the way of a release" if verdict.complete else "so far accepted"
     built = f"{unit.product} {unit.variant} {unit.revision}"
     return f"{unit.serial}  {built}  {verdict.state}: {done} of {len(verdict.slots)} slots, {says}"
+
+
+@dataclass(frozen=True, slots=True)
+class UnitShown:
+    """What is kept of a judged unit: its lines, or its JSON document, and its findings."""
+
+    text: str
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """Makes what is shown of a unit, in whatever process it was judged."""
+
+    json_wanted: bool
+    slots: bool
+
+    def __call__(self, judged: Judged) -> UnitShown:
+        """The unit as it is asked for."""
+        if self.json_wanted:
+            text = json.dumps(judged.verdict.as_dict(), ensure_ascii=False, default=str)
+        else:
+            text = "\n".join([unit_line(judged), *([slots_table(judged)] if self.slots else [])])
+        return UnitShown(text, judged.verdict.findings)
 
 
 def slots_table(judged: Judged) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Executable, Row, Select, func, select, text
+from sqlalchemy import Connection, CursorResult, Executable, Row, Select, bindparam, func, select, text
 
 from traveler.record import tables
 from traveler.record.attachments import Attachment
@@ -25,12 +25,17 @@ _REF = tables.ref.c
 _AT_ONCE = 500
 """Serials asked for in one statement; a database takes a limited number of them."""
 
+_ONE_UNIT = select(tables.unit).where(_UNIT.serial == bindparam("serial"))
+_ROWS = select(tables.entry).where(_ENTRY.unit == bindparam("serial")).order_by(_ENTRY.seq)
+"""Made once: to make such a statement takes longer than the database needs for its answer."""
+
 
 class Records:
     """What may be asked of a store. Every question about one unit or one value is an index look-up."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
+        self._definitions: dict[tuple[str, ...], IssuedDefinition] = {}
 
     @property
     def dialect(self) -> str:
@@ -43,7 +48,7 @@ class Records:
 
     def unit(self, serial: str) -> Unit | None:
         """The unit of exactly this serial, or None."""
-        row = self._connection.execute(select(tables.unit).where(_UNIT.serial == serial)).one_or_none()
+        row = self._connection.execute(_ONE_UNIT, {"serial": serial}).one_or_none()
         return None if row is None else _unit(row)
 
     def units(
@@ -79,8 +84,10 @@ class Records:
 
     def rows(self, serial: str) -> tuple[Kept, ...]:
         """The unit's entries as stored, in order; bytes that are no text come back as half characters."""
-        asked = select(tables.entry).where(_ENTRY.unit == serial).order_by(_ENTRY.seq)
-        return readable(self._connection, lambda: tuple(_kept(self._connection, asked)))
+        return readable(
+            self._connection,
+            lambda: tuple(Kept(*row) for row in self._connection.execute(_ROWS, {"serial": serial})),
+        )
 
     def references(self, serial: str) -> tuple[tuple[int, str, str], ...]:
         """What the unit's entries refer to, as stored: (seq, kind, value), in order."""
@@ -101,11 +108,12 @@ class Records:
     def definition(self, product: str, revision: str) -> IssuedDefinition | None:
         """The definition issued under this product and revision, or None."""
         columns = tables.definition.c
-        return self._definition(columns.product == product, columns.revision == revision)
+        found = (product, revision), (columns.product == product, columns.revision == revision)
+        return self._definition(*found)
 
     def definition_of(self, digest: str) -> IssuedDefinition | None:
         """The issued definition of this digest, or None."""
-        return self._definition(tables.definition.c.digest == digest)
+        return self._definition((digest,), (tables.definition.c.digest == digest,))
 
     def revisions(self, product: str) -> tuple[IssuedDefinition, ...]:
         """Every revision of the product that was issued, in the order of first issue."""
@@ -212,9 +220,14 @@ class Records:
         }
         return set(last.values())
 
-    def _definition(self, *conditions: Any) -> IssuedDefinition | None:
-        row = self._connection.execute(select(tables.definition).where(*conditions)).one_or_none()
-        return None if row is None else IssuedDefinition(*row)
+    def _definition(self, key: tuple[str, ...], conditions: tuple[Any, ...]) -> IssuedDefinition | None:
+        """Asked once in a view: many units are built to one definition, which never changes."""
+        if key not in self._definitions:
+            row = self._connection.execute(select(tables.definition).where(*conditions)).one_or_none()
+            if row is None:
+                return None
+            self._definitions[key] = IssuedDefinition(*row)
+        return self._definitions[key]
 
 
 def _kept(connection: Connection, asked: Select[Any]) -> Iterator[Kept]:
