@@ -30,6 +30,28 @@ os.environ["COLUMNS"] = "120"
 _HOW = "set TRAVELER_TEST_POSTGRES=postgresql://user@server/name, or install it: apt-get install postgresql"
 
 
+GOLDEN = Path(__file__).parent / "golden"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    words = "write the texts in tests/golden anew; read the difference"
+    parser.addoption("--refresh-golden", action="store_true", help=words)
+
+
+@pytest.fixture
+def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
+    """Compares a text with the file of this name in ``tests/golden``, or writes that file anew."""
+
+    def compare(name: str, text: str) -> None:
+        file = GOLDEN / name
+        if request.config.getoption("--refresh-golden"):
+            file.write_text(text, encoding="utf-8", newline="\n")
+        assert file.is_file(), f"there is no {file}; run pytest with --refresh-golden and read what it writes"
+        assert text == file.read_text(encoding="utf-8"), "if the change is meant: --refresh-golden"
+
+    return compare
+
+
 def _programs() -> Path | None:
     """Where initdb and pg_ctl are: on the path, or where Debian keeps them."""
     found = shutil.which("initdb")

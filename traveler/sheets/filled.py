@@ -16,8 +16,11 @@ MOST: Mapping[Shape, int] = {
     "line": 500, "fact": 120, "tick": 4,
 }  # fmt: skip
 """Characters that a box of a shape shows; what is longer is cut and told in full at the end of the record."""
-LARGE = 11
-"""Characters up to which a value is set large."""
+LARGE: Mapping[Shape, int] = {
+    "reading": 11, "found": 11, "gauge": 8, "initials": 5, "wide": 21, "sign": 11, "when": 12, "small": 4,
+    "line": 500, "fact": 120, "tick": 4,
+}  # fmt: skip
+"""Characters up to which a line of a box is set large, so that it fits without a break."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,17 +33,16 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """The content of a box: what was struck out, the lines that stand, a remark below, words beside it."""
+    """The content of a box: what was struck out, the lines that stand, a remark below, words beside it.
+
+    ``tight``: a line is too long for large letters.
+    """
 
     lines: tuple[str, ...] = ()
     struck: str = ""
     remark: str = ""
     marks: tuple[Mark, ...] = ()
-
-    @property
-    def large(self) -> bool:
-        """Whether the lines are short enough for large letters."""
-        return all(len(line) <= LARGE for line in self.lines)
+    tight: bool = False
 
 
 @dataclass(slots=True)
@@ -58,12 +60,10 @@ class FilledForm(Form):
 
 def fitting(content: Filled, shape: Shape) -> Filled:
     """The content with every line as long as the box shows."""
-    most = MOST[shape]
-    return replace(
-        content,
-        lines=tuple(shortened(line, most) for line in content.lines),
-        struck=shortened(content.struck, most),
-    )
+    most, large = MOST[shape], LARGE[shape]
+    lines = tuple(shortened(line, most) for line in content.lines)
+    struck = shortened(content.struck, most)
+    return replace(content, lines=lines, struck=struck, tight=max(map(len, (struck, *lines))) > large)
 
 
 def shortened(text: str, most: int) -> str:
