@@ -33,7 +33,8 @@ class Pairing:
         if isinstance(one, str):
             return twin(one, other, self.language)
         if isinstance(one, Box):
-            return replace(one, title=self._beside(one.title, other.title))
+            filled = self.join(one.filled, other.filled)
+            return replace(one, title=self._beside(one.title, other.title), filled=filled)
         if isinstance(one, Picture):
             return replace(one, words=self._beside(one.words, other.words))
         if isinstance(one, LimitView):

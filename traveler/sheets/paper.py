@@ -21,8 +21,8 @@ HEAD = 36.0
 """Top of the text: head, its rule, and the line of a continued operation."""
 FOOT = 19.0
 """Bottom margin of the text."""
-RAIL, STEP_NUMBER, GRID_LABEL = 15.0, 11.5, 23.5
-"""Columns before the text: number rail, step number, row labels of a grid."""
+RAIL, STEP_NUMBER, GRID_LABEL = 15.0, 12.5, 23.5
+"""Columns before the text: number rail, step number with the rule before it, row labels of a grid."""
 POINTS_PER_MM = 72 / 25.4
 
 

@@ -28,7 +28,7 @@ def put_in_order(raw: bytes, request: Request, printing: Printing) -> bytes:
 
     with pikepdf.open(BytesIO(raw)) as pdf:
         order_form(pdf, request.form, printing.templates)
-        order_tags(pdf)
+        order_tags(pdf, printing.languages[1] if printing.paired else "")
         _attached_once(pdf)
         if request.address is not None:
             overlay.mark_pages(pdf, request.address, request.paper or printing.paper, printing.templates)

@@ -85,7 +85,12 @@ class Templates:
         environment.globals["_"] = words
         environment.globals["icon"] = self.icon
         environment.globals["spoken"] = partial(spoken, say=words)
-        environment.globals |= {"first": twin.first, "second": twin.second, "plain": twin.plain}
+        environment.globals |= {
+            "first": twin.first,
+            "second": twin.second,
+            "seconds": twin.seconds,
+            "plain": twin.plain,
+        }
         return environment
 
 

@@ -18,10 +18,11 @@ ARTIFACT = b"/Artifact\n<</Type /Pagination>>\nBDC"
 MARKED = re.compile(rb"/\w+\s+<<\s*/MCID (\d+)\s*>>\s+BDC")
 
 
-def order_tags(pdf: Pdf) -> None:
+def order_tags(pdf: Pdf, second: str = "") -> None:
     """Bring the tag tree of a freshly written PDF (one stream a page) in order.
 
-    Without tags it stays as it is.
+    ``second`` is the second language of the sheet: its runs (``twin.py``) are told by it. Without tags the
+    file stays as it is.
     """
     root = pdf.Root.get("/StructTreeRoot")
     if root is None:
@@ -32,6 +33,7 @@ def order_tags(pdf: Pdf) -> None:
     for page in pdf.pages:
         _furniture(page.obj, numbers[int(page.StructParents)], reached)
     _scopes(elements)
+    _languages(elements, second)
     _directory(pdf, root, elements)
 
 
@@ -68,6 +70,15 @@ def _scopes(elements: list[Object]) -> None:
         if element.S == "/TH" and "/A" in element:
             head = element.P.P.S == "/THead"
             element.A.Scope = Name.Column if head else Name.Row
+
+
+def _languages(elements: list[Object], second: str) -> None:
+    """Runs in the second language: written as links, which the sheets have none of, they become spans."""
+    from pikepdf import Name, String
+
+    for element in elements:
+        if second and element.S == "/Link":
+            element.S, element.Lang = Name.Span, String(second)
 
 
 def _directory(pdf: Pdf, root: Object, elements: list[Object]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from markupsafe import Markup, escape
 
 BESIDE = " / "
@@ -49,6 +51,11 @@ def first(text: str) -> str:
 def second(text: str) -> str:
     """The run in the second language of the sheet; empty where there is one language or one text."""
     return text.other if isinstance(text, Twin) else ""
+
+
+def seconds(texts: Iterable[str]) -> tuple[str, ...]:
+    """The runs in the second language of those texts that have one."""
+    return tuple(run for text in texts if (run := second(text)))
 
 
 def plain(text: str) -> str:
