@@ -14,6 +14,7 @@ from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
 from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.record import record_pdf
 from traveler.sheets.resources import templates
 from traveler.sheets.traveler import traveler_pdf
 from traveler.sheets.vocabulary import spoken, spoken_limits
@@ -81,6 +82,7 @@ def test_spanish_sheets_hold_no_english_of_ours(
         ),
         arrival_check_pdf(winder, unit, verdict, entries, settings, printed, **common),
         packing_list_pdf(winder, unit, settings, printed, **common),
+        record_pdf(winder, unit, verdict, entries, settings, printed, people=people, **common),
         unit_label_pdf(winder, unit, settings, printed, **common),
         crate_label_pdf(winder, unit, settings, printed, **common),
     ]
