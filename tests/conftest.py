@@ -201,7 +201,7 @@ def built_year(year_of_work: ModuleType, tmp_path_factory: pytest.TempPathFactor
         return folder, year_of_work.build(store, folder)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def year(built_year: tuple[Path, Any]) -> Iterator[Any]:
     """The open office of that shop, three days after the last work; read only."""
     from datetime import timedelta

@@ -7,7 +7,7 @@ import pytest
 from traveler.jobs.statistics import Asked, statistics
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def report_of(year):
     """The report of the product or of one check."""
 

@@ -8,7 +8,7 @@ from traveler.trace.asking import Wanted, entries_of, pieces
 from traveler.trace.series.unit_life import KINDS, unit_life
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def lives(year):
     """Serial → life, in the order in which the units were built."""
     found = {}

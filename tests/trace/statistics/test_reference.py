@@ -1,0 +1,19 @@
+"""Every published case is looked at by some test, and each says where it comes from."""
+
+from pathlib import Path
+
+import yaml
+
+HERE = Path(__file__).parent
+SPC = yaml.safe_load((HERE.parents[1] / "reference" / "spc.yaml").read_text(encoding="utf-8"))
+
+
+def test_every_kind_of_published_case_has_a_test():
+    tests = "\n".join(one.read_text(encoding="utf-8") for one in HERE.glob("test_*.py"))
+    kinds = {case["op"] for case in SPC["cases"]}
+    assert len(kinds) == 8
+    assert {kind for kind in kinds if f"case_of_{kind}" not in tests} == set()
+
+
+def test_every_case_says_where_it_comes_from():
+    assert [case["id"] for case in SPC["cases"] if not case.get("where") or not case.get("provenance")] == []
