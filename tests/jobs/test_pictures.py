@@ -12,6 +12,7 @@ import pikepdf
 import pytest
 from PIL import Image
 
+from traveler.jobs.export import attachments_of
 from traveler.jobs.judge import judge
 from traveler.jobs.pictures import picture_reader
 from traveler.jobs.products import load_beside, picture
@@ -89,7 +90,6 @@ def test_a_traveler_printed_again_shows_the_picture_of_the_issue(bench: Any, pic
         judged = judge(bench.office, records, serial)
         (kept,) = records.attachments()
     assert judged.entries[0].body.pictures == (KeptPicture(name="legs.svg", file=kept.digest),)
-    assert kept.media_type == "image/svg+xml"
     assert bench.office.store.attachments.get(kept.digest) == RED.encode()
     pictured.write_text(GREEN, "utf-8")
     again = SHEETS["traveler"].render(bench.office, judged, 2)
@@ -156,3 +156,10 @@ def test_without_kept_pictures_those_of_the_folder_are_shown(bench: Any, shop_fo
     serial = bench.unit()
     (shop_folder / "product_defs" / "step-stool.svg").write_text(GREEN, "utf-8")
     assert shown(bench, serial, "step-stool.svg") == GREEN.encode()
+
+
+def test_kept_pictures_go_into_the_bag_of_a_unit(bench: Any, pictured: Path) -> None:
+    serial = bench.unit()
+    with bench.office.store.reading() as records:
+        (kept,) = attachments_of(records, records.entries(serial))
+    assert (kept.name, kept.size) == ("legs.svg", len(RED))

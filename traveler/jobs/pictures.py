@@ -11,7 +11,7 @@ from traveler.definition.model import Definition
 from traveler.finding import Finding, Weight
 from traveler.jobs.office import Office
 from traveler.jobs.products import read_picture
-from traveler.record.attachments import Attachment
+from traveler.record.attachments import Attachment, examined
 from traveler.record.entry import Issued, KeptPicture
 from traveler.record.records import Records
 from traveler.record.transaction import Transaction
@@ -65,9 +65,11 @@ def keep_pictures(
         content = read_picture(office.shop, name)
         if content is None or isinstance(usable(content), str):
             continue
-        file = office.store.attachments.put(content)
-        work.note_attachment(Attachment(file, name, _media(name), len(content)), office.now)
-        made.append(KeptPicture(name=name, file=file))
+        known = examined(content, name)  # a drawing counts as text there: nobody opens it as a page
+        if isinstance(known, Attachment):
+            office.store.attachments.put(content)
+            work.note_attachment(known, office.now)
+            made.append(KeptPicture(name=name, file=known.digest))
     return tuple(made), ()
 
 
@@ -90,8 +92,3 @@ def _changed(office: Office, kept: tuple[KeptPicture, ...], definition: Definiti
             why = "units of one revision are built to one definition, pictures included"
             hint = "raise the revision, and say in 'change' what changed"
             yield Finding("ISS004", what, weight=Weight.WARNING, why=why, hint=hint)
-
-
-def _media(name: str) -> str:
-    ending = name.rpartition(".")[2].lower()
-    return {"svg": "image/svg+xml", "png": "image/png"}.get(ending, "image/jpeg")
