@@ -39,7 +39,8 @@ def test_every_scene_is_told(shown: tuple[dict[str, Any], Path]) -> None:
     for part in (
         "is set up", "typed into a CSV", "filled in on a tablet", "is out", "is adjusted as advised",
         "read again, it is in", "and is refused", "released", "crated", "placed", "shipped", "its whole life",
-        "where they are", "Every record is what was written",
+        "where they are", "In the weeks before", "a customer calls", "Which others?", "is contained",
+        "on paper, the cause first", "Every record is what was written",
     ):  # fmt: skip
         assert part in titles
 
@@ -70,7 +71,28 @@ def test_the_shop_it_leaves_can_be_worked_with(
     capsys.readouterr()
     run(["validate", "--all", "--json", "--shop", folder])
     states = sorted(unit["state"] for unit in json.loads(capsys.readouterr().out)["units"])
-    assert states == ["in stock", "in stock", REFUSED, SHIPPED]
+    told = {state: states.count(state) for state in states}
+    assert told == {"in stock": 1, "stopped": 1, REFUSED: 2, SHIPPED: 21}  # the lot of end plates waits too
+
+
+def test_the_dossier_names_the_cause_on_its_first_page(shown: tuple[dict[str, Any], Path]) -> None:
+    (told,) = shown[1].rglob("dossier.json")
+    found = json.loads(told.read_text(encoding="utf-8"))
+    assert found["summary"][0]["strong"]
+    assert "lot P-2112/77" in found["summary"][0]["head"]
+    assert {one["kind"] for one in found["summary"]} >= {"changed", "conceded", "near", "struck", "late"}
+    (part,) = (one for one in found["parts"] if one["number"] == "P-1041")
+    assert part["lot"]["materials"] == [{"number": "M-0308", "lot": "H-88214"}]
+
+
+def test_the_case_is_told_what_was_done(
+    shown: tuple[dict[str, Any], Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["cases", "--json", "--shop", str(shown[1])]) == 0
+    cases = json.loads(capsys.readouterr().out)["cases"]
+    assert [one["state"] for one in cases] == ["open"] * 6 + ["cause found"]
+    letters = (shown[1] / "letters.csv").read_text(encoding="utf-8-sig").splitlines()
+    assert len(letters) == 1 + 10
 
 
 def test_a_folder_with_something_in_it_is_left_alone(

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 FEW = 8
 """Ranks that are shown beyond the convincing ones."""
 
+MOST_NAMES = 4
+"""Factors of one rank that are named."""
+
 
 def register(app: typer.Typer) -> None:
     """Add ``others`` and ``contain``."""
@@ -53,6 +56,7 @@ def others_text(found: Others) -> str:
     alike = ", ".join(found.complained) or "none"
     lines = [head, f"complained of alike: {alike}", "", *found.sentences]
     shown = [one for one in found.ranked if one.here or one.shared.convincing]
+    shown = [one for one in shown if one.shared.carriers < one.shared.units]  # what all carry tells nothing
     shown = [one for at, one in enumerate(shown) if at < FEW or one.shared.convincing]
     if shown:
         columns = ("rank", "shared", "complained", "of units with it", "chance", "corrected", "")
@@ -68,13 +72,20 @@ def _row(one: Ranked) -> tuple[str, ...]:
     marks = ("BEYOND CHANCE" if shared.convincing else "", "" if one.here else "not on this unit")
     return (
         str(shared.rank),
-        one.name,
+        _name(one),
         f"{shared.hits} of {shared.complained}",
         str(shared.carriers),
         chance(shared.p),
         chance(shared.p_holm) if shared.compared else "too few",
         "; ".join(mark for mark in marks if mark),
     )
+
+
+def _name(one: Ranked) -> str:
+    """What is shared; of many factors that no count can tell apart the first few."""
+    names = [str(factor) for factor in one.shared.factors]
+    more = f" = {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return " = ".join(names[:MOST_NAMES]) + more
 
 
 def contain(

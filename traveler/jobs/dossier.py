@@ -229,7 +229,7 @@ def _told(counts: Counts, around: Around) -> tuple[str, ...]:
 
 def _contain(trails: Mapping[str, LotTrail], cases: Sequence[CaseShown]) -> str:
     """The command that stops the units with the lot that stands out; empty where none does."""
-    worst = max(trails.values(), key=lambda one: len(one.complained), default=None)
+    worst = max(trails.values(), key=lambda one: one.share, default=None)
     if worst is None or not worst.complained or not cases:
         return ""
     lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
@@ -239,17 +239,23 @@ def _contain(trails: Mapping[str, LotTrail], cases: Sequence[CaseShown]) -> str:
 def _others(
     records: Records, judged: Judged, trails: Mapping[str, LotTrail], alike: Collection[str]
 ) -> tuple[OtherUnit, ...]:
-    """Units that share a lot with complaints, and others complained about alike; complained ones first."""
+    """Units that share the lot with most complaints for its size, and others complained about alike.
+
+    Those complained about come first, then those that are still here.
+    """
     shares: dict[str, list[str]] = {}
-    for trail in sorted(trails.values(), key=lambda one: -len(one.complained)):
-        for serial in trail.units if trail.complained else ():
+    worst = max((one.share for one in trails.values()), default=0)
+    for trail in trails.values():
+        for serial in trail.units if trail.complained and trail.share == worst else ():
             shares.setdefault(serial, []).append(f"lot {trail.lot}")
     for serial in sorted(alike):
         unit = Records.unit(records, serial) if serial not in shares else None
         if unit is not None and unit.product == judged.unit.product:
             shares[serial] = []
-    listed = sorted(shares, key=lambda one: (one not in alike, -len(shares[one]), one))[:MOST_OTHERS]
-    found = ((one, Records.unit(records, one)) for one in listed)
+    units = {one: Records.unit(records, one) for one in sorted(shares)}
+    here = {one for one, unit in units.items() if unit is not None and unit.state != "shipped"}
+    listed = sorted(shares, key=lambda one: (one not in alike, one not in here, one))[:MOST_OTHERS]
+    found = ((one, units[one]) for one in listed)
     steps: dict[str, list[Entry]] = {}
     for entry in records.entries_of_kinds(listed, STEPS):
         steps.setdefault(entry.unit, []).append(entry)

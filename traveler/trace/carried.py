@@ -113,7 +113,11 @@ def _near_limits(found: Carried, slot: str, one: Glimpse, plan: Plan) -> None:
         return
     said = one.says()
     for name in _zones(step.limits.text, str(said.get("value")), said.get("unit")):
-        found.setdefault(f"{step.check} in the", set()).add(name)
+        side = name.removeprefix("beyond ")
+        if side != name:
+            found.setdefault(f"{step.check} beyond the", set()).add(f"{side} limit")
+        else:
+            found.setdefault(f"{step.check} in the", set()).add(name)
 
 
 @lru_cache(maxsize=65536)

@@ -14,7 +14,9 @@ from traveler.definition.plan import SlotKind
 from traveler.finding import Weight, blocking
 from traveler.jobs.adjust import Done, advice_for, keep_adjustment
 from traveler.jobs.advise import advice_lines
+from traveler.jobs.demo.calls import somebody_calls
 from traveler.jobs.demo.floor import Filling
+from traveler.jobs.demo.past import BAD, NEXT, Past
 from traveler.jobs.demo.scene import Scene, expect, there
 from traveler.jobs.demo.stage import Stage
 from traveler.jobs.demo.world import OVERDUE
@@ -58,6 +60,8 @@ class Story:
             StoreTrouble, OSError: the folder cannot be written to.
         """
         yield self.set_up()
+        past = Past(self.stage)
+        yield past.happen()
         winders, wheels = self.issue(*WINDER, "4471"), self.issue(*WHEEL, None)
         yield self.issued([*winders, *wheels])
         yield self.typed(winders[0])
@@ -77,6 +81,7 @@ class Story:
         yield self.shipped(winders[0])
         yield self.traced(winders[0])
         yield self.shared("gauge", "IND-03")
+        yield from somebody_calls(self.stage, past.peculiar())
         yield self.verified([*winders, *wheels])
         yield self.left()
         self.office.store.close()
@@ -107,7 +112,8 @@ class Story:
 
     def typed(self, serial: str) -> Scene:
         """A good unit from a CSV."""
-        done = self.stage.record(serial, self.stage.work(serial))
+        filled = [replace(one, value=NEXT) if one.value == BAD else one for one in self.stage.work(serial)]
+        done = self.stage.record(serial, filled)
         expect(not blocking(done.units[0].verdict.findings), f"{serial} was to be good")
         return Scene(
             f"{serial}: results typed into a CSV are recorded", self.counted(done), (self.stage.made[-1],)
@@ -219,7 +225,7 @@ class Story:
     def verified(self, serials: Sequence[str]) -> Scene:
         """The records are what was written."""
         done = verify(self.office)
-        expect(not done.findings and {one.serial for one in done.units} == set(serials), "a chain is broken")
+        expect(not done.findings and {one.serial for one in done.units} >= set(serials), "a chain is broken")
         expect(self.office.now <= self.present, "the story ran into the future")
         lines = [f"{one.serial}: {one.count} entries, head {one.head[:12]}" for one in done.units]
         return Scene("Every record is what was written", tuple(lines))

@@ -15,6 +15,12 @@ name: Marrowby Machine Works
 page_size: A4
 time_zone: Europe/Dublin
 decision_rule: simple
+symptoms:
+  noise: Runs loudly or hums
+  rough: Runs rough or shakes
+  damage: Damaged on the way
+suppliers:
+  "P-2112/*": Northmill Bearings
 """
 
 SINCE = date(2021, 3, 1)

@@ -14,10 +14,10 @@ from traveler.trace.dossier.readings import ReadingShown
 from traveler.trace.dossier.whole import CaseShown, Dossier, Remark
 from traveler.trace.wording import FOLLOW_UP
 
-FIRST_REMARKS, FIRST_OTHERS = 8, 8
+FIRST_REMARKS, FIRST_OTHERS = 7, 6
 """So many remarks and other units stand on page one."""
 
-DRAWN = 3
+DRAWN = 2
 """So many remarks on page one get a drawing."""
 
 
@@ -127,6 +127,8 @@ def _remarks(found: Dossier, strips: Mapping[str, Markup]) -> tuple[RemarkView, 
     drawn: list[RemarkView] = []
     left = DRAWN
     for one in found.remarks:
+        if one.kind == "changed":
+            continue  # the complaint itself says so, just above
         strip = strips.get(one.slots[0]) if one.slots and left else None
         left -= strip is not None
         drawn.append(RemarkView(one, strip))
@@ -214,5 +216,5 @@ def _part(one: PartShown) -> PartView:
             known.append(f"made here ({trail.where}){f' of {made}' if made else ''}")
         known.append(f"in {len(trail.units)} other units, {len(trail.left)} of them with customers")
         if trail.complained:
-            known.append(f"{len(trail.complained)} complained about alike: {', '.join(trail.complained)}")
+            known.append(f"{len(trail.complained)} complained about alike")
     return PartView(title, one.value, "; ".join(known) or "–", f"{one.by}, {one.day}")

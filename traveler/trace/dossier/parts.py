@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from traveler.record.entry import Entry, Fitted
 from traveler.verdict.case import Case
@@ -26,6 +27,11 @@ class LotTrail:
     left: tuple[str, ...] = ()
     complained: tuple[str, ...] = ()
     supplier: str = ""
+
+    @property
+    def share(self) -> Fraction:
+        """How many of the units with it that left were complained about alike."""
+        return Fraction(len(self.complained), max(1, len(self.left)))
 
     def as_dict(self) -> dict[str, object]:
         """For JSON."""

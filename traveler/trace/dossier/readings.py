@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits, parse_limits
-from traveler.measure.number import exact_text, shown
+from traveler.measure.number import exact_text, format_number, shown
 from traveler.measure.unreadable import Unreadable
 from traveler.record.entry import Entry, Read
 from traveler.trace.near_limit import zones
@@ -75,8 +75,9 @@ class ReadingShown:
         return f"{self.number(self.value)} {self.unit}"
 
     def number(self, value: Fraction) -> str:
-        """A number with the decimals of the limits, more where it has them."""
-        return shown(value, self.decimals).replace("-", "−")
+        """A number with the decimals of the limits, more where it has them; worked-out ones are rounded."""
+        text = format_number(value, self.decimals + 1) if self.worked else shown(value, self.decimals)
+        return text.replace("-", "−")
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -89,6 +90,19 @@ class ReadingShown:
     def near(self) -> bool:
         """Whether it lies in the last tenth before a limit, or beyond it."""
         return any(one.endswith("tenth") or one.startswith("beyond") for one in self.zones)
+
+    @property
+    def outside(self) -> Fraction:
+        """How far toward the nearer limit: 0 in the middle of the tolerance, 1 at the limit, more beyond."""
+        limits = self.limits
+        if limits is None:
+            return Fraction(0)
+        if limits.lower is not None and limits.upper is not None and limits.width:
+            return abs(self.value - (limits.lower + limits.upper) / 2) * 2 / limits.width
+        bound = limits.upper if limits.upper is not None else limits.lower
+        if not bound:
+            return Fraction(0)
+        return self.value / bound if limits.upper is not None else bound / (self.value or bound)
 
     @property
     def adjusted(self) -> Fraction | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 
 from traveler.record.entry import Decided, Struck
 from traveler.trace.dossier.around import GaugeShown
@@ -15,9 +14,6 @@ from traveler.trace.dossier.whole import CaseShown, Remark
 from traveler.trace.sharing import ALPHA, Shared, Sharing
 from traveler.trace.statistics.wording import chance, counted, listed
 from traveler.verdict.case import Case
-
-MOST_NEAR = 4
-"""Readings near a limit that are told one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,17 +64,18 @@ def remarks_of(
 def _shared_lots(parts: Sequence[PartShown], counts: Counts, complained: bool) -> Iterator[Remark]:
     """Lots whose other units were complained about as well, the one with most complaints for its size first.
 
-    A further lot is told as strongly only where it stands out by itself: lots are used side by side.
+    A further lot is told only where it stands out by itself: lots are used side by side.
     """
     found = [(part, part.trail) for part in parts if part.trail is not None and part.trail.complained]
-    found.sort(key=lambda one: -Fraction(len(one[1].complained), max(1, len(one[1].left))))
+    found.sort(key=lambda one: -one[1].share)
     for at, (part, trail) in enumerate(found):
         ranked = counts.rank_of_lot(trail.lot)
         alone = ranked is not None and ranked.convincing and (ranked.besides or Decimal(0)) < ALPHA
-        yield _lot(part, trail, counts, complained, strong=not at or alone)
+        if not at or alone:
+            yield _lot(part, trail, counts, complained)
 
 
-def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool, *, strong: bool) -> Remark:
+def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool) -> Remark:
     hits = len(trail.complained) + complained
     left = len(trail.left) + complained
     others = counts.around - set(trail.units)
@@ -97,7 +94,7 @@ def _lot(part: PartShown, trail: LotTrail, counts: Counts, complained: bool, *, 
         text += f". {counted(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
     made = "".join(f", made of {number} {heat}" for number, heat in trail.materials)
     where = f" ({part.where})" if part.where else ""
-    return Remark("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=strong)
+    return Remark("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=True)
 
 
 def _shared(counts: Counts) -> Iterator[Remark]:
@@ -151,19 +148,20 @@ def _conceded(case: Case) -> Iterator[Remark]:
 
 
 def _near(readings: Sequence[ReadingShown]) -> Iterator[Remark]:
-    """The readings nearest to a limit, and those beyond all neighbours toward one."""
+    """Checks with readings near a limit, those beyond all their neighbours first."""
     near = [one for one in readings if one.near and one.state == "in" and not one.worked]
-    near.sort(key=lambda one: (not one.extreme, one.slot))
-    for one in near[:MOST_NEAR]:
-        among = f", {one.place}" if one.place else ""
-        limits = one.limits.text if one.limits else ""
-        text = f"{one.name}: {one.text} against {limits}{among}."
-        yield Remark("near", "Near its limit", text, slots=(one.slot,))
-    if len(near) > MOST_NEAR:
-        rest = near[MOST_NEAR:]
-        names = ", ".join(dict.fromkeys(one.title for one in rest))
-        text = f"{counted(len(rest), 'more reading')} in the last tenth before a limit: {names}."
-        yield Remark("near", "Near their limits", text, slots=tuple(one.slot for one in rest))
+    checks: dict[str, list[ReadingShown]] = {}
+    for one in sorted(near, key=lambda one: (not one.extreme, -one.outside)):
+        checks.setdefault(one.check, []).append(one)
+    for check, found in checks.items():
+        worst, of = found[0], sum(one.check == check and not one.worked for one in readings)
+        among = f", {worst.place}" if worst.place else ""
+        limits = worst.limits.text if worst.limits else ""
+        text = f"{worst.name}: {worst.text} against {limits}{among}."
+        if len(found) > 1:
+            text += f" {len(found)} of {of} readings of this check lie in the last tenth before the limit."
+        head = "Near its limit" if len(found) == 1 else "Near their limits"
+        yield Remark("near", head, text, slots=tuple(one.slot for one in found))
 
 
 def _adjusted(readings: Sequence[ReadingShown]) -> Iterator[Remark]:
@@ -176,7 +174,7 @@ def _adjusted(readings: Sequence[ReadingShown]) -> Iterator[Remark]:
 def _struck(case: Case) -> Iterator[Remark]:
     strikes = [one.body for one in case.standing if isinstance(one.body, Struck)]
     if strikes:
-        said = "; ".join(f"#{one.strikes}: {one.reason}" for one in strikes[:3])
+        said = "; ".join(f"#{one.strikes}: {one.reason.rstrip('.')}" for one in strikes[:3])
         more = f"; and {len(strikes) - 3} more" if len(strikes) > 3 else ""
         yield Remark("struck", f"{counted(len(strikes), 'entry', 'entries')} struck out", f"{said}{more}.")
 
