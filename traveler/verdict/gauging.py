@@ -6,6 +6,7 @@ Only readings that rule are asked about: an earlier reading that was read again 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import date, datetime, time
 from difflib import get_close_matches
 from fractions import Fraction
@@ -45,10 +46,14 @@ def gauge_troubles(case: Case, rulings: Iterable[Ruling]) -> Gathered:
                 *_standing(case, body.gauge, need, key[2]),
                 *_certain(case, ruling, body.gauge),
             ]
-        for trouble in (*out.at(body.gauge, entry), *troubles):
-            gathered.add(trouble, ruling.slot, entry.seq)
         gauge = case.gauges.get(body.gauge) if body.gauge else None
-        if gauge is not None and gauge.range is not None and _outside(ruling.written, gauge.range):
+        for trouble in troubles:
+            gathered.add(trouble, ruling.slot, entry.seq)
+        if gauge is None:
+            continue
+        for trouble in out.at(gauge, entry) if gauge.withdrawals or gauge.withdrawn else ():
+            gathered.add(trouble, ruling.slot, entry.seq)
+        if gauge.range is not None and _outside(ruling.written, gauge.range):
             what = f"{ruling.written} lies outside the range of {gauge.id}, {gauge.range}"
             gathered.add(Trouble("GAU008", what, "use another gauge"), ruling.slot, entry.seq)
     return gathered
@@ -61,11 +66,8 @@ class _Withdrawn:
         self.case = case
         self._known: dict[tuple[str, datetime], list[Trouble]] = {}
 
-    def at(self, name: str | None, entry: Entry) -> list[Trouble]:
+    def at(self, gauge: Gauge, entry: Entry) -> list[Trouble]:
         """What is wrong with using this gauge at the time of this entry."""
-        gauge = self.case.gauges.get(name) if name else None
-        if gauge is None or not gauge.times_out:
-            return []
         key = (gauge.id, entry.at)
         if key not in self._known:
             self._known[key] = list(self._asked(gauge, entry))
@@ -130,19 +132,23 @@ def _certain(case: Case, ruling: Ruling, name: str | None) -> Iterator[Trouble]:
 
 @lru_cache(maxsize=1024)
 def _range(text: str) -> Limits | None:
+    """The range as limits. One from zero is a travel: a dial set to zero on the part reads to both sides."""
     try:
-        return parse_limits(text)
+        span = parse_limits(text)
     except Unreadable:
         return None
+    if span.lower == 0 and span.upper is not None:
+        return replace(span, lower=-span.upper)
+    return span
 
 
 def _outside(read: Quantity, text: str) -> bool:
-    """Whether a reading lies outside a range as written; not, where either cannot be compared.
-
-    A range from zero is a travel: a dial that was set to zero on the part reads to both sides of it.
-    """
+    """Whether a reading lies outside a range as written; not, where either cannot be compared."""
     span = _range(text)
-    if span is None or not same_dimension(read.unit, span.unit):
+    if span is None:
         return False
-    value = read.to(span.unit).value
-    return not inside(abs(value) if span.lower == 0 else value, span.lower, span.upper)
+    if read.unit == span.unit:
+        return not inside(read.value, span.lower, span.upper)
+    if not same_dimension(read.unit, span.unit):
+        return False
+    return not inside(read.to(span.unit).value, span.lower, span.upper)
