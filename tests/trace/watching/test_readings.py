@@ -1,0 +1,96 @@
+"""Notices from readings: raised when they should be, silent when they should be."""
+
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from traveler.measure.limits import parse_limits
+from traveler.trace.series.collect import Trouble
+from traveler.trace.series.series import Point, Series
+from traveler.trace.watching.notice import Level
+from traveler.trace.watching.readings import REPEATED, from_readings
+from traveler.verdict.outcome import SlotState
+
+BEGUN = datetime(2026, 9, 14, tzinfo=UTC)
+MINIMUM = Fraction(4, 3)
+
+
+class Collected:
+    """As much of a collector as the notices read."""
+
+    def __init__(self, series=(), troubles=()):
+        self._series, self.troubles = tuple(series), list(troubles)
+
+    def series(self):
+        return self._series
+
+
+def series(values, limits="22.5 to 25.5 N·m"):
+    bounds = parse_limits(limits)
+    made = Series("torque", False, (("screw", "3"),), "N·m", (bounds.lower, bounds.upper), bounds)
+    made.points = [
+        Point(f"U{at}", BEGUN + timedelta(hours=at), 3, Fraction(str(one)), SlotState.IN, "t", "T", "A", "4")
+        for at, one in enumerate(values)
+    ]
+    return made
+
+
+def drawn(n=60, middle=24.0, spread=0.2, rise=0.0):
+    noise = np.random.default_rng(5).normal(0, spread, n)
+    return [f"{middle + rise * at + one:.2f}" for at, one in enumerate(noise)]
+
+
+def told(collected, since=BEGUN):
+    return list(from_readings("winder", collected, since, MINIMUM))
+
+
+def test_a_capable_check_that_does_not_drift_says_nothing():
+    assert told(Collected([series(drawn())])) == []
+
+
+@pytest.mark.parametrize(
+    ("rise", "level"), [(0.012, Level.LOOK), (0.022, Level.ACT)], ids=["far from it", "nearly there"]
+)
+def test_a_drift_is_as_pressing_as_it_is_near(rise, level):
+    (drift,) = [
+        one for one in told(Collected([series(drawn(rise=rise, spread=0.1))])) if one.subject == "drift"
+    ]
+    assert drift.level is level
+    assert "drifts upward" in drift.what
+    assert drift.look == "traveler stats winder torque --position screw=3"
+
+
+def test_a_drift_away_from_the_only_limit_is_no_notice():
+    rising = series(drawn(rise=0.012, spread=0.1), "min 22.5 N·m")
+    assert [one for one in told(Collected([rising])) if one.subject == "drift"] == []
+
+
+def test_a_check_not_read_since_then_is_left_alone():
+    assert told(Collected([series(drawn(spread=0.8))]), since=BEGUN + timedelta(days=30)) == []
+
+
+def test_capability_under_the_minimum_says_how_sure_that_is():
+    (sure,) = told(Collected([series(drawn(spread=0.8))]))
+    assert "is below the shop's minimum 1.33" in sure.what
+    (perhaps,) = told(Collected([series(drawn(n=20, spread=0.40))]))
+    assert "may be below" in perhaps.what
+    assert "too few for more than a first impression" in perhaps.what
+
+
+def test_too_few_readings_are_not_judged():
+    assert told(Collected([series(drawn(n=9, spread=2.0))])) == []
+
+
+def test_equal_readings_are_not_judged():
+    assert told(Collected([series(["24.0"] * 40)])) == []
+
+
+def test_a_trouble_is_told_when_enough_units_had_it_since_then():
+    late = [Trouble(f"U{at}", "out at the first reading", BEGUN, "gap") for at in range(REPEATED)]
+    twice = [Trouble("U1", "struck out", BEGUN, "gap")] * 5
+    early = [Trouble(f"U{at}", "stopped", BEGUN - timedelta(days=9), "gap") for at in range(9)]
+    (notice,) = told(Collected(troubles=[*late, *twice, *early]))
+    assert notice.what == "winder gap: out at the first reading, on 3 units: U0, U1, U2"
+    assert notice.look == "traveler stats winder gap"
