@@ -1,0 +1,25 @@
+"""QR codes made from symbols made before are the very symbols that the library makes."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from traveler.sheets import qr, symbols
+
+PAYLOADS = st.text(sorted(qr.ALPHANUMERIC), min_size=1, max_size=qr.LONGEST_GS1)
+
+
+@settings(max_examples=60, deadline=None)
+@given(payload=PAYLOADS)
+def test_any_payload_gives_the_modules_of_the_library(payload: str) -> None:
+    made = symbols.modules(payload)
+    assert [[module == "1" for module in row] for row in made] == qr.matrix(payload)
+    assert list(symbols.runs(made)) == list(qr.runs(qr.matrix(payload)))
+
+
+@pytest.mark.parametrize("payload", ["bw8", "BW8_1", "A" * (qr.LONGEST_GS1 + 1)])
+def test_what_is_no_payload_is_refused_as_before(payload: str) -> None:
+    with pytest.raises(ValueError, match=r"alphanumeric|characters"):
+        symbols.modules(payload)
