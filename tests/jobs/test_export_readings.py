@@ -1,0 +1,196 @@
+"""Exports as files: complete, exact, whole or not there, and safe to open."""
+
+import csv
+import sqlite3
+from datetime import timedelta
+from fractions import Fraction
+from io import StringIO
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.export_csv import cell_text
+from traveler.jobs.export_readings import ExportWanted, export_readings
+from traveler.trace.exports.tables import BY_NAME, TABLES, VIEWS
+
+
+def rows_of(path):
+    content = path.read_bytes()
+    assert content.startswith("\ufeff".encode())
+    return list(csv.DictReader(StringIO(content.decode("utf-8-sig"), newline="")))
+
+
+@pytest.fixture(scope="module")
+def sqlite_file(year, tmp_path_factory):
+    path = tmp_path_factory.mktemp("export") / "all.sqlite"
+    export_readings(year, ExportWanted(path, findings=True))
+    return path
+
+
+def test_csv_holds_every_reading_that_was_ever_made(year, tmp_path):
+    done = export_readings(year, ExportWanted(tmp_path / "r.csv"))
+    rows = rows_of(done.file)
+    with year.store.reading() as records:
+        kept = {
+            (one.unit, str(one.seq)): one.body
+            for unit in records.units()
+            for one in records.entries(unit.serial)
+            if one.body.kind == "read"
+        }
+    assert {(row["serial"], row["seq"]) for row in rows} == set(kept)
+    assert all(row["value"] == kept[row["serial"], row["seq"]].value for row in rows)
+    assert done.rows == {"readings": len(rows)}
+    assert done.units == 60
+
+
+def test_csv_is_as_rfc_4180_wants_it(year, tmp_path):
+    path = tmp_path / "u.csv"
+    export_readings(year, ExportWanted(path, table="units"))
+    text = path.read_bytes().decode("utf-8-sig")
+    lines = text.split("\r\n")
+    assert lines[0] == ",".join(BY_NAME["units"].names)
+    assert lines[-1] == ""
+    assert "\n" not in text.replace("\r\n", "")
+    assert len(lines) == 60 + 2
+
+
+@pytest.mark.parametrize("table", BY_NAME)
+def test_every_table_can_be_had_as_csv(year, tmp_path, table):
+    done = export_readings(year, ExportWanted(tmp_path / "t.csv", table=table))
+    assert len(rows_of(done.file)) == done.rows[table]
+
+
+@given(st.text(max_size=30))
+def test_no_text_is_taken_for_a_formula(text):
+    cell = cell_text(text)
+    number = cell.removeprefix("-").replace(".", "", 1)
+    assert cell[:1] not in "=+@\t\r" or cell == ""
+    assert not cell.startswith("-") or (number.isascii() and number.isdigit())
+    assert text in (cell, cell[1:])
+
+
+@given(st.decimals(allow_nan=False, allow_infinity=False, places=6))
+def test_no_number_is_changed(value):
+    text = format(value, "f")
+    assert cell_text(text) == text
+
+
+def test_a_remark_that_looks_like_a_formula_is_quoted(tmp_path):
+    assert cell_text('=HYPERLINK("x")') == '\'=HYPERLINK("x")'
+    assert cell_text(" +1 turn") == "' +1 turn"
+    assert cell_text("-0.02 mm") == "'-0.02 mm"
+
+
+def test_the_sqlite_file_holds_all_tables_and_views(sqlite_file, year):
+    with sqlite3.connect(sqlite_file) as base:
+        names = {
+            row[0] for row in base.execute("SELECT name FROM sqlite_master WHERE type IN ('table', 'view')")
+        }
+        assert names == {*(table.name for table in TABLES), *VIEWS, "columns"}
+        for table in TABLES:
+            columns = [row[1] for row in base.execute(f"PRAGMA table_info({table.name})")]
+            assert columns == list(table.names)
+        assert base.execute("SELECT count(*) FROM units").fetchone() == (60,)
+        assert base.execute("SELECT count(*) FROM findings").fetchone()[0] > 0
+        assert base.execute("SELECT count(*) FROM columns").fetchone()[0] == sum(
+            len(table.columns) for table in TABLES
+        )
+        assert base.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_the_views_count_what_counts(sqlite_file):
+    with sqlite3.connect(sqlite_file) as base:
+        struck, standing, every = (
+            base.execute(f"SELECT count(*) FROM {name}").fetchone()[0]
+            for name in ("readings WHERE struck_by IS NOT NULL", "standing_readings", "readings")
+        )
+        assert struck == 1
+        assert standing == every - struck
+        twice = "SELECT serial, slot FROM counting_readings GROUP BY serial, slot HAVING count(*) > 1"
+        assert base.execute(twice).fetchall() == []
+        brake = base.execute(
+            "SELECT units, right_first_time FROM first_time WHERE check_name = 'brake'"
+        ).fetchone()
+        assert brake == (54, 36)
+        text, real = base.execute("SELECT value_in_limit_unit, number FROM counting_readings").fetchone()
+        assert float(Fraction(text)) == real
+
+
+def test_the_export_agrees_with_the_statistics(sqlite_file, year):
+    from traveler.jobs.statistics import Asked, statistics
+
+    (series,) = statistics(year, Asked("skein-reel", "arm-length")).series
+    with sqlite3.connect(sqlite_file) as base:
+        told = base.execute(
+            "SELECT value_in_limit_unit FROM counting_readings WHERE check_name = 'arm-length'"
+        ).fetchall()
+    assert sorted(Fraction(one) for (one,) in told) == sorted(series.series.values)
+
+
+def test_since_leaves_out_what_was_done_before_but_no_unit(year, built_year, tmp_path):
+    since = year.now - timedelta(days=30)
+    rows = rows_of(export_readings(year, ExportWanted(tmp_path / "r.csv", since=since)).file)
+    assert rows
+    assert all(row["at"] >= since.strftime("%Y-%m-%dT") for row in rows)
+    units = export_readings(year, ExportWanted(tmp_path / "u.csv", since=since, table="units"))
+    assert units.rows == {"units": 60}
+
+
+def test_an_earlier_export_is_replaced_and_anything_else_is_left_alone(year, tmp_path):
+    for name in ("r.csv", "all.sqlite"):
+        path = tmp_path / name
+        export_readings(year, ExportWanted(path))
+        export_readings(year, ExportWanted(path))
+        path.write_bytes(b"precious")
+        with pytest.raises(CannotDo, match="is there already and is no export"):
+            export_readings(year, ExportWanted(path))
+        assert path.read_bytes() == b"precious"
+
+
+def test_the_records_themselves_are_not_overwritten(built_year, year, tmp_path):
+    records = tmp_path / "records.sqlite"
+    records.write_bytes((built_year[0] / "records.db").read_bytes())
+    with pytest.raises(CannotDo, match="is no export"):
+        export_readings(year, ExportWanted(records))
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        ({"to": "r.xls"}, "neither a CSV nor a SQLite file"),
+        ({"to": "r.csv", "table": "gauges"}, "there is no table 'gauges'"),
+        ({"to": "r.csv", "product": "skein"}, "no unit of 'skein' was ever issued"),
+    ],
+)
+def test_what_cannot_be_had_is_refused(year, tmp_path, wanted, said):
+    path = tmp_path / wanted.pop("to")
+    with pytest.raises(CannotDo, match=said):
+        export_readings(year, ExportWanted(path, **wanted))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupted_export_leaves_nothing(year, tmp_path):
+    def stop(items, total):
+        for at, item in enumerate(items):
+            if at == 5:
+                raise KeyboardInterrupt
+            yield item
+
+    for name in ("r.csv", "all.sqlite"):
+        with pytest.raises(KeyboardInterrupt):
+            export_readings(year, ExportWanted(tmp_path / name), stop)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_both_stores_give_the_same_export(shop_folder, store_url, year_of_work, year, built_year, tmp_path):
+    from traveler.jobs.office import open_office
+
+    opened = open_office(shop_folder, year.now, database=store_url)
+    assert opened.office is not None
+    with opened.office.store:
+        year_of_work.build(opened.office.store, shop_folder)
+        here = export_readings(opened.office, ExportWanted(tmp_path / "here.csv"))
+    there = export_readings(year, ExportWanted(tmp_path / "there.csv"))
+    assert here.file.read_bytes() == there.file.read_bytes()

@@ -1,0 +1,25 @@
+"""A large file appears whole or not at all."""
+
+import pytest
+
+from traveler.jobs.streamed_file import streamed
+
+
+def test_it_takes_its_place_at_the_end(tmp_path):
+    path = tmp_path / "new" / "r.csv"
+    with streamed(path) as temporary:
+        temporary.write_text("one")
+        assert not path.exists()
+    assert path.read_text() == "one"
+    assert [one.name for one in path.parent.iterdir()] == ["r.csv"]
+    assert path.stat().st_mode & 0o777 == 0o644
+
+
+def test_what_was_there_stays_where_it_fails(tmp_path):
+    path = tmp_path / "r.csv"
+    path.write_text("old")
+    with pytest.raises(OSError, match="full"), streamed(path) as temporary:
+        temporary.write_text("half")
+        raise OSError(28, "disk full")
+    assert path.read_text() == "old"
+    assert [one.name for one in tmp_path.iterdir()] == ["r.csv"]
