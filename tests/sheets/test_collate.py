@@ -44,7 +44,7 @@ def rendering(plan_of, step, shop_settings, printed) -> Callable[[UnitFace], Any
 
     plan = plan_of(
         tuple(step("10", number, StepKind.DO, f"Do thing {number}.") for number in range(1, 5)),
-        tuple(step("20", number, StepKind.FIT, f"Fit part {number}.") for number in range(1, 10)),
+        tuple(step("20", number, StepKind.FIT, f"Fit part {number}.") for number in range(1, 14)),
     )
     return partial(traveler_pdf, plan, settings=shop_settings, printed=printed)
 
