@@ -79,12 +79,13 @@ def test_a_wood_mark_is_confirmed_when_crating(write: Write, finds_marks: Marks)
 @pytest.mark.parametrize(
     ("mass", "caution", "warned"),
     [
-        ("25 kg", None, False),
-        ("25.01 kg", None, True),
+        ("23 kg", None, False),
+        ("23.01 kg", None, True),
         ("56 lb", None, True),
         ("31 kg", "WARNING: Hot surface.", True),
         ("31 kg", "WARNING: Lift with two people.", False),
         ("31 kg", "CAUTION: Use the hoist.", False),
+        ("31 kg", "CAUTION: Levántelo entre dos personas.", False),
     ],
 )
 def test_a_heavy_product_needs_a_caution_about_lifting(

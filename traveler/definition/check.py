@@ -8,6 +8,7 @@ from traveler.definition import (
     check_header,
     check_languages,
     check_limits,
+    check_names,
     check_packing,
     check_positions,
     check_references,
@@ -16,8 +17,10 @@ from traveler.definition import (
     check_work,
 )
 from traveler.definition.facts import Facts
+from traveler.definition.lifting import ALONE
 from traveler.definition.source import Mapping as MappingNode
 from traveler.finding import Finding
+from traveler.measure.quantity import Quantity
 
 CHECKS: tuple[Callable[[Facts], Iterable[Finding]], ...] = (
     check_header.approver,
@@ -57,6 +60,7 @@ CHECKS: tuple[Callable[[Facts], Iterable[Finding]], ...] = (
     check_packing.marks,
     check_packing.heavy,
     check_languages.languages,
+    check_names.named_things,
 )
 
 
@@ -64,7 +68,8 @@ def check(
     root: MappingNode,
     exists: Callable[[str], bool | str],
     people: Mapping[str, Collection[str]] | None = None,
+    alone: Quantity = ALONE,
 ) -> list[Finding]:
     """Everything that is wrong with what a definition says, apart from its shape."""
-    facts = Facts(root, exists, people)
+    facts = Facts(root, exists, people, alone)
     return [finding for one in CHECKS for finding in one(facts)]

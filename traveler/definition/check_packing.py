@@ -7,20 +7,20 @@ from collections.abc import Iterator
 
 from traveler.definition.check_variants import mass_problems
 from traveler.definition.facts import Facts, all_texts, items, mapping, scalar, texts
+from traveler.definition.lifting import too_heavy
 from traveler.definition.mass import EXPECTED
 from traveler.definition.shape import nearest
 from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight
 from traveler.measure.number import parse_number
-from traveler.measure.quantity import parse_quantity
 from traveler.measure.unreadable import Unreadable
 
-HEAVIEST = parse_quantity("25 kg")
-"""What one person should lift at most under good conditions: reference mass of ISO 11228-1, from memory."""
-
 LIFTING = re.compile(
-    r"\b(lift\w*|hoist\w*|crane|two people|two persons|team of two|fork\w*|pallet truck)\b", re.I
+    r"\b(lift\w*|hoist\w*|crane|two people|two persons|team of two|fork\w*|pallet truck"
+    r"|levant\w*|alzar?|alce\w*|izar?|ice\w*|polipasto|grúa|dos personas|carretilla|transpaleta)\b",
+    re.I,
 )
+"""Words by which a caution, English or Spanish, is known to speak of lifting."""
 WOOD_MARK = "wood-mark"
 """The id of the step that confirms the treatment mark (ISPM 15) on the wood."""
 
@@ -109,20 +109,17 @@ def wood_mark(facts: Facts) -> Iterator[Finding]:
 
 
 def heavy(facts: Facts) -> Iterator[Finding]:
-    """DEF304 (warning): a variant or part above 25 kg, and no caution speaks of lifting."""
+    """DEF304 (warning): a variant above what one person may lift, and no caution speaks of lifting."""
     if any(LIFTING.search(text.text) for text in _caution_texts(facts)):
         return
     variants = mapping(facts.root, "variants")
     for key, variant in variants.items() if variants else ():
         mass = scalar(variant, "mass")
-        try:
-            is_heavy = mass is not None and parse_quantity(mass.text).to("kg").value > HEAVIEST.value
-        except Unreadable:
+        if mass is None or any(mass_problems(mass)):
             continue
-        if mass is not None and is_heavy:
-            what = (
-                f"variant '{key.text}' weighs {mass.text}, over {HEAVIEST}; no caution speaks of lifting it"
-            )
+        if too_heavy(mass.text, facts.alone):
+            weighs = f"variant '{key.text}' weighs {mass.text}, over {facts.alone}"
+            what = f"{weighs}; no caution speaks of lifting it"
             hint = "add a caution, like 'WARNING: Lift with two people or a hoist.'"
             yield Finding("DEF304", what, mass.place, Weight.WARNING, hint=hint)
 

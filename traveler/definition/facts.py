@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from traveler.definition import source
+from traveler.definition.lifting import ALONE
 from traveler.definition.setting import fill, variables_of
 from traveler.definition.source import Node, Scalar, Sequence
 from traveler.definition.steps import WORDS
 from traveler.definition.words import one_spelling
 from traveler.finding import Place
+from traveler.measure.quantity import Quantity
 
 OWN_VARIANT_KEYS = ("title", "mass", "gtin")
 """What a variant says besides variables."""
@@ -81,6 +83,8 @@ class Facts:
     root: source.Mapping
     exists: Callable[[str], bool | str]
     people: Mapping[str, Collection[str]] | None = None
+    alone: Quantity = ALONE
+    """What one person may lift."""
 
     @cached_property
     def operations(self) -> list[source.Mapping]:

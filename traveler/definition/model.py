@@ -111,6 +111,10 @@ class Crating(Shape):
     sign: Role = "packer"
 
 
+Called = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,40}$")]
+"""The name of a position, of a value or of a variable."""
+
+
 class Definition(Shape):
     """One product (or part made in lots), one revision, all variants."""
 
@@ -128,6 +132,7 @@ class Definition(Shape):
     options: dict[Name, Option] = {}
     positions: dict[Name, Declared] = {}
     gauges: dict[Name, GaugeKind] = {}
+    names: dict[Called, Text] = {}
     operations: tuple[Operation, ...] = Field(min_length=1)
     final_checks: tuple[Step, ...] = ()
     crating: Crating | None = None

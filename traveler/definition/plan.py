@@ -244,6 +244,8 @@ class Plan(Frozen):
     """Titles of the options ordered."""
     language: str = "en"
     variables: dict[str, str] = {}
+    names: dict[str, str] = {}
+    """What positions, values of them and variables are called on sheets, where not by their own name."""
     operations: tuple[Operation, ...]
     crate: Crate | None = None
     marks: tuple[str, ...] = ()

@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
 
+from traveler.definition.lifting import ALONE, lifted_alone
 from traveler.definition.load import Loaded, load
 from traveler.finding import Finding, Place
 from traveler.jobs.cannot import CannotDo
+from traveler.measure.quantity import Quantity
 from traveler.sheets.photograph import MOST_BYTES
 from traveler.sheets.pictures import usable
 from traveler.shop.folder import Shop
@@ -44,7 +46,7 @@ def load_product(shop: Shop, file: Path) -> Loaded:
     Findings: those of :func:`traveler.definition.load.load`; DEF000 it is no text, or of another product than
     its file is named after.
     """
-    loaded = load_beside(file, roles(shop))
+    loaded = load_beside(file, roles(shop), lifted_alone(shop.settings.lift_alone))
     definition = loaded.definition
     if definition is None or definition.product == file.stem:
         return loaded
@@ -55,7 +57,7 @@ def load_product(shop: Shop, file: Path) -> Loaded:
     return Loaded(None, (*loaded.findings, finding), loaded.places)
 
 
-def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None) -> Loaded:
+def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None, alone: Quantity = ALONE) -> Loaded:
     """The definition in a file whose pictures lie beside it, or in ``pictures/`` there.
 
     Finding DEF000: it is no text; else those of :func:`traveler.definition.load.load`.
@@ -65,7 +67,7 @@ def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None) -> Loade
     except UnicodeDecodeError as problem:
         what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
         return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
-    return load(text, str(file), lambda name: printable(file.parent, name), known)
+    return load(text, str(file), lambda name: printable(file.parent, name), known, alone)
 
 
 def printable(folder: Path, name: str) -> bool | str:

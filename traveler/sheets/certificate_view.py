@@ -108,9 +108,10 @@ def value_tables(step: Step, record: RecordView, say: Words) -> tuple[ValueTable
         ValueTable(
             band.named(say),
             place_name(band.corner, say),
-            band.columns,
+            tuple(place_name(column, say) for column in band.columns),
             tuple(
-                (name, tuple(written(slot, step, record, say) for slot in slots)) for name, slots in band.rows
+                (place_name(name, say), tuple(written(slot, step, record, say) for slot in slots))
+                for name, slots in band.rows
             ),
         )
         for band in bands(step, ACROSS)
@@ -157,7 +158,8 @@ def _places(slots: list[Slot], say: Words) -> str:
     """``spindle 1, 2, 3`` for slots along one position, the full positions otherwise."""
     names = {name for slot in slots for name, _ in slot.position}
     if len(names) == 1:
-        return f"{place_name(names.pop(), say)} {', '.join(slot.position[0][1] for slot in slots)}"
+        values = ", ".join(place_name(slot.position[0][1], say) for slot in slots)
+        return f"{place_name(names.pop(), say)} {values}"
     return "; ".join(position(slot, say) for slot in slots if slot.position)
 
 

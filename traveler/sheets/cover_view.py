@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from traveler.definition.lifting import lifted_alone, too_heavy
 from traveler.definition.plan import Caution, Operation, Plan, StepKind
-from traveler.measure.quantity import parse_quantity
-from traveler.measure.unreadable import Unreadable
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.identity_view import IdentityView, identity
 from traveler.sheets.operation_writer import operation_place
@@ -15,7 +14,6 @@ from traveler.sheets.sheet import Printing, UnitFace
 from traveler.sheets.vocabulary import operation_title
 from traveler.sheets.words import Words
 
-ONE_PERSON_KG = 23
 STOP_LINES = 4
 SPARE_LINES = 5
 
@@ -70,7 +68,7 @@ def cover(
     return CoverView(
         identity=identity(plan, unit, printing, form),
         change=plan.change,
-        cautions=(general_caution(plan, say),),
+        cautions=(general_caution(plan, say, printing.settings.lift_alone),),
         route=tuple(route_line(operation, form, say) for operation in plan.operations),
         gauges=gauges(plan),
         parts=parts(plan),
@@ -80,22 +78,15 @@ def cover(
     )
 
 
-def general_caution(plan: Plan, say: Words) -> Caution:
-    """The caution every traveler starts with; a heavy product is named as such."""
+def general_caution(plan: Plan, say: Words, alone: str) -> Caution:
+    """The caution every traveler starts with; what one person may not lift alone is named as such."""
     law = say(
         "Local codes and licensed practice govern lifting, welding, pressure and electrical work; "
         "this sheet records work, it qualifies no one to do it."
     )
-    lift = say("{mass}. Lift with a hoist or enough people.", mass=plan.mass) if heavy(plan.mass) else ""
+    heavy = too_heavy(plan.mass, lifted_alone(alone))
+    lift = say("{mass}. Lift with a hoist or enough people.", mass=plan.mass) if heavy else ""
     return Caution(signal="WARNING", text=" ".join(part for part in (lift, law) if part))
-
-
-def heavy(mass: str | None) -> bool:
-    """Whether one person should not lift this alone: more than 23 kg, common practice."""
-    try:
-        return mass is not None and parse_quantity(mass).to("kg").value > ONE_PERSON_KG
-    except Unreadable:
-        return True
 
 
 def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:

@@ -75,7 +75,8 @@ def make_in_each(build: Build, plan: Plan, texts: Sequence[Plan], printing: Prin
     """
     shown = tuple(texts) or (plan,) * len(printing.languages)
     one, *other = [
-        build(one, printing.alone(language)) for one, language in zip(shown, printing.languages, strict=True)
+        build(one, printing.alone(language, one.names))
+        for one, language in zip(shown, printing.languages, strict=True)
     ]
     return make(paired(one, other[0], printing) if other else one, printing)
 

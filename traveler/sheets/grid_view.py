@@ -134,7 +134,8 @@ class GridMaker:
     def _table(self, caption: str, band: Band) -> GridView:
         rows: list[GridRow] = []
         for value, slots in band.rows:
-            rows.append(GridRow(value, self.unit, False, tuple(self._box(slot) for slot in slots)))
+            boxes = tuple(self._box(slot) for slot in slots)
+            rows.append(GridRow(place_name(value, self.say), self.unit, False, boxes))
             if self.step.adjust is not None and not self._worked:
                 rows.append(
                     GridRow(self.say("as found"), "", True, tuple(self._found(slot) for slot in slots))
@@ -142,7 +143,7 @@ class GridMaker:
         return GridView(
             caption,
             place_name(band.corner, self.say),
-            band.columns,
+            tuple(place_name(column, self.say) for column in band.columns),
             tuple(rows),
             self._worked,
             tuple(range(band.short)),
@@ -177,7 +178,9 @@ def position(slot: Slot, say: Words | None = None) -> str:
 
 def placed(place: Place, say: Words | None) -> str:
     """A combination of positions in words."""
-    return ", ".join(f"{place_name(name, say) if say else name} {value}" for name, value in place)
+    if say is None:
+        return ", ".join(f"{name} {value}" for name, value in place)
+    return ", ".join(f"{place_name(name, say)} {place_name(value, say)}" for name, value in place)
 
 
 def step_rows(step: Step) -> int:

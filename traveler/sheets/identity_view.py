@@ -8,6 +8,7 @@ from traveler.definition.plan import Plan
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.grid_view import chunks
 from traveler.sheets.sheet import Printing, UnitFace
+from traveler.sheets.vocabulary import place_name
 from traveler.sheets.words import Words
 
 ACROSS = 4
@@ -62,7 +63,7 @@ def identity(
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
         Fact(say("options"), ", ".join(plan.options)),
         *(
-            Fact(name.replace("_", " "), value)
+            Fact(place_name(name, say).replace("_", " "), value)
             for name, value in plan.variables.items()
             if name != "mass" and inside
         ),

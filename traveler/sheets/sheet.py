@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -54,7 +54,8 @@ class Sheet:
 class Printing:
     """The circumstances of one print: shop, time, copy, language, where pictures and templates come from.
 
-    ``printed`` must have a zone; it is shown in the shop's. Nothing here reads a clock.
+    ``printed`` must have a zone; it is shown in the shop's. Nothing here reads a clock. ``names`` are those
+    of positions, values and variables in the language.
     """
 
     settings: Settings
@@ -63,6 +64,7 @@ class Printing:
     language: str = ""
     templates: Templates = field(default_factory=templates)
     pictures: PictureReader = no_pictures
+    names: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if self.printed.tzinfo is None:
@@ -86,8 +88,8 @@ class Printing:
 
     @property
     def say(self) -> Words:
-        """The words of the (first) language."""
-        return words(self.spoken, self.templates)
+        """The words of the (first) language, with the names that the definition gives."""
+        return replace(words(self.spoken, self.templates), names=self.names)
 
     @property
     def both(self) -> Words | TwoWords:
@@ -102,9 +104,9 @@ class Printing:
         """Whether the sheet speaks two languages."""
         return len(self.languages) > 1
 
-    def alone(self, language: str) -> Printing:
-        """The same print in one language."""
-        return replace(self, language=language)
+    def alone(self, language: str, names: Mapping[str, str] | None = None) -> Printing:
+        """The same print in one language, with the names of positions in it."""
+        return replace(self, language=language, names=names or {})
 
     @property
     def day(self) -> str:

@@ -70,8 +70,11 @@ def step_text(step: Step, say: Words) -> str:
 
 
 def place_name(name: str, say: Words) -> str:
-    """The name of a position; the pieces of a lot, which the tool counts, in the sheet's language."""
-    return say("piece") if name == PIECE else name
+    """What a position, a value of one or a variable is called on the sheet.
+
+    As the definition's ``names`` say; the pieces of a lot are counted by the tool.
+    """
+    return say("piece") if name == PIECE else say.names.get(name, name)
 
 
 def spoken_turn(quantity: str, say: Words) -> str:

@@ -5,7 +5,8 @@ English is what the code says; catalogues translate it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 from io import BytesIO
 
@@ -19,6 +20,8 @@ class Words:
 
     language: str
     catalogue: dict[str, str]
+    names: Mapping[str, str] = field(default_factory=dict)
+    """What the definition calls its positions, values and variables in this language."""
 
     def __call__(self, text: str, **values: object) -> str:
         """The text translated (or itself), with ``{names}`` replaced by ``values``."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
+from traveler.definition.lifting import lifted_alone
 from traveler.finding import Finding, blocking
 from traveler.measure.unreadable import Unreadable
 from traveler.shop.gauges import GaugeRegister
@@ -85,6 +86,10 @@ def check_settings(settings: Settings, where: Places, file: str) -> Iterator[Fin
     if settings.time_zone not in available_timezones():
         what = f"there is no time zone '{settings.time_zone}'"
         yield _wrong("time_zone", what, where, file, "write an IANA name, such as Europe/Madrid or UTC")
+    try:
+        lifted_alone(settings.lift_alone)
+    except Unreadable as problem:
+        yield _wrong("lift_alone", problem.what, where, file, problem.hint)
     for key in ("guard_factor", "minimum_tur", "minimum_ppk"):
         try:
             positive_number(getattr(settings, key))

@@ -58,8 +58,20 @@ class Settings(Frozen):
     """So many wrong PINs in a row lock a person out."""
     pin_lock_minutes: int = Field(default=15, ge=1, le=1440)
     """How long the first lock-out lasts; each further wrong PIN doubles it."""
+    lift_alone: str = "23 kg"
+    """What one person may lift: heavier products need a caution, and their sheets say so."""
     late_after_hours: int = Field(default=24, ge=0)
     """An entry recorded more than this after the work was done is marked late."""
+    attachment_types: tuple[str, ...] = (
+        "image/jpeg",
+        "image/png",
+        "application/pdf",
+        "text/plain",
+        "text/csv",
+    )
+    """Media types of the photographs and documents that are kept; told from the bytes."""
+    attachment_megabytes: int = Field(default=25, ge=1, le=1000)
+    """Size of the largest of them."""
     gauge_due_days: int = Field(default=30, ge=0)
     """A gauge is due soon so many days before its calibration runs out."""
     ageing_days: dict[Ageing, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
