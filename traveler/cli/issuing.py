@@ -153,6 +153,7 @@ def blank(
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FILE", help="Write it there; without it: to stdout.")
     ] = None,
+    language: Language = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
@@ -165,7 +166,7 @@ def blank(
     from traveler.jobs.whole_file import write_whole
 
     asked = checked_serial(serial)
-    with office_at(shop) as office:
+    with office_at(shop, language) as office:
         text = blank_file(office, asked, kind)
     if to is not None:
         if to.exists():
