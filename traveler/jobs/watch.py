@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from traveler.jobs.gauge_list import gauges_due
 from traveler.jobs.list_cases import list_cases
@@ -111,23 +112,24 @@ def _readings(office: Office, records: Records, moment: datetime) -> Iterator[No
 
 
 def _concessions(records: Records, moment: datetime) -> Iterator[Notice]:
-    granted = [one for one in since(records, ("decided",), moment) if _as_is(one.body)]
-    serials = sorted({one.unit for one in granted})
-    standing = {
-        (one.unit, one.seq)
-        for serial in serials
-        for one in counting(records.entries_of_kinds([serial], ("decided", "struck")))
-    }
-    for one in granted:
-        if isinstance(one.body, Decided) and (one.unit, one.seq) in standing:
-            number = one.body.concession or "without a number"
-            text = f"{one.unit} is used as it is under concession {number}"
-            told = f"{text}: {one.body.text}" if one.body.text else text
+    """Decisions by which a unit will not be as specified, those that were not withdrawn."""
+    decided = since(records, ("decided",), moment)
+    granted = [(one, one.body) for one in decided if isinstance(one.body, Decided) and _granted(one.body)]
+    serials = sorted({one.unit for one, _ in granted})
+    by_unit = groupby(records.entries_of_kinds(serials, ("decided", "struck")), key=lambda one: one.unit)
+    stand = {(serial, one.seq) for serial, own in by_unit for one in counting(tuple(own))}
+    for one, body in granted:
+        if (one.unit, one.seq) in stand:
+            word = "used as it is" if body.decision == "use_as_is" else body.decision.replace("_", " ")
+            where = f" at {one.slot}" if one.slot else ""
+            number = body.concession or "without a number"
+            text = f"{one.unit}{where} is decided on: {word}, concession {number}"
+            told = f"{text}: {body.text}" if body.text else text
             yield Notice(Level.KNOW, "concession", told, f"traveler trace {one.unit}")
 
 
-def _as_is(body: object) -> bool:
-    return isinstance(body, Decided) and body.decision == "use_as_is"
+def _granted(body: Decided) -> bool:
+    return body.decision == "use_as_is" or bool(body.concession)
 
 
 def _waiting(office: Office, records: Records) -> Iterator[Notice]:

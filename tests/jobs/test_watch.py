@@ -1,0 +1,148 @@
+"""What a director is told of a week, through the jobs that make it happen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pikepdf
+import pytest
+
+from traveler.jobs.complain import Complaint, complain
+from traveler.jobs.decide import Disposition, decide
+from traveler.jobs.life import crate, place, release, ship
+from traveler.jobs.stop import stop
+from traveler.jobs.watch import watch
+from traveler.jobs.watch_sheet import write_watch
+from traveler.record.entry import Shipped
+from traveler.trace.watching.notice import LEVELS, SUBJECTS
+
+LEFT = "10-4/side=left"
+
+
+def told(bench: Any, subject: str, days: int = 7) -> list[tuple[str, str]]:
+    """Level and text of the notices on one subject."""
+    found = watch(bench.office, bench.office.now - timedelta(days=days))
+    return [(str(one.level), one.what) for one in found.notices if one.subject == subject]
+
+
+def settings(bench: Any, **changed: Any) -> None:
+    shop = bench.office.shop
+    bench.office = replace(
+        bench.office, shop=replace(shop, settings=shop.settings.model_copy(update=changed))
+    )
+
+
+def test_a_quiet_shop_has_only_its_overdue_gauge(bench: Any) -> None:
+    bench.unit()
+    found = watch(bench.office, bench.office.now - timedelta(days=7))
+    assert [one.subject for one in found.notices] == ["gauge"]
+    assert "IND-07" in found.notices[0].what
+    assert found.notices[0].look == "traveler gauge due"
+    assert found.pressing
+
+
+def test_a_gauge_due_soon_is_looked_into_not_acted_on(bench: Any) -> None:
+    assert len(told(bench, "gauge")) == 1
+    bench.later(60 * 24 * 75)  # 2027-01-16: calibrations of 2026-02-02 hold a year
+    levels = sorted(level for level, _ in told(bench, "gauge"))
+    assert levels == ["act", "look", "look"]
+
+
+def test_a_stop_becomes_pressing_when_nobody_decides(bench: Any) -> None:
+    serial = bench.unit()
+    assert stop(bench.office, serial, "Cracked weld.", "tkiln").entry is not None
+    ((level, text),) = told(bench, "stop")
+    assert (level, text) == ("look", f"{serial} is stopped as a whole for 0 days: Cracked weld.")
+    bench.later(60 * 24 * 4)
+    ((level, text),) = told(bench, "stop")
+    assert (level, "for 4 days" in text) == ("act", True)
+    settings(bench, ageing_days={"stopped": 9})
+    assert told(bench, "stop")[0][0] == "look"
+
+
+def test_a_decided_stop_is_no_notice_but_a_concession_is(bench: Any) -> None:
+    serial = bench.unit()
+    stopped = stop(bench.office, serial, "Scratch on the tread.", "tkiln", slot=LEFT)
+    assert stopped.entry is not None
+    done = decide(
+        bench.office, serial, stopped.entry.seq, Disposition("use_as_is", "C-12", "Underneath."), "qmoor"
+    )
+    assert done.entry is not None, done.findings
+    assert told(bench, "stop") == []
+    text = f"{serial} at {LEFT} is decided on: used as it is, concession C-12: Underneath."
+    assert told(bench, "concession") == [("know", text)]
+    bench.later(60 * 24 * 10)
+    assert told(bench, "concession") == []
+
+
+def test_an_open_complaint_is_pressing(bench: Any) -> None:
+    serial = bench.built()
+    assert release(bench.office, serial, "qmoor").taken
+    bench.record(serial, bench.fillings(serial, ["C"]))
+    crate(bench.office, serial, "pstrap")
+    place(bench.office, serial, "Bay 1", "pstrap")
+    ship(bench.office, serial, Shipped(customer="Aldermoor Weavers"), "sdock")
+    bench.later()
+    assert told(bench, "complaint") == []
+    done = complain(bench.office, serial, Complaint("Wobbles."), "sdock")
+    assert done.case is not None, done.findings
+    ((level, text),) = told(bench, "complaint")
+    assert level == "act"
+    assert "nothing is contained yet: Wobbles." in text
+
+
+@pytest.mark.parametrize(("state", "days"), [("issued", 31), ("building", 15), ("in stock", 181)])
+def test_a_unit_that_waits_too_long_is_told(bench: Any, state: str, days: int) -> None:
+    serial = bench.unit() if state != "in stock" else bench.built()
+    if state == "building":
+        bench.record(serial, bench.fillings(serial, ["10"])[:1])
+    if state == "in stock":
+        assert release(bench.office, serial, "qmoor").taken
+        bench.record(serial, bench.fillings(serial, ["C"]))
+        crate(bench.office, serial, "pstrap")
+        place(bench.office, serial, "Bay 1", "pstrap")
+    bench.later(60 * 24 * (days - 2))
+    assert told(bench, "waiting") == []
+    bench.later(60 * 24 * 3)
+    ((_, text),) = told(bench, "waiting")
+    assert text.startswith(f"{serial} step-stool is {state} for {days + 1} days")
+    settings(bench, ageing_days={state: days + 60})
+    assert told(bench, "waiting") == []
+
+
+def test_the_planted_drift_of_the_year_is_told_and_its_trouble(year: Any) -> None:
+    found = watch(year, year.now - timedelta(days=60))
+    by_subject = {one.subject: one for one in found.notices}
+    assert "skein-reel pin-height" in by_subject["drift"].what
+    assert by_subject["drift"].look == "traveler stats skein-reel pin-height"
+    assert [one.what for one in found.notices if one.subject == "drift"] == [by_subject["drift"].what]
+    assert "brake: out at the first reading" in by_subject["repeated"].what
+    order = [(LEVELS.index(one.level), SUBJECTS.index(one.subject)) for one in found.notices]
+    assert order == sorted(order)
+
+
+def test_both_stores_tell_the_same(shop_folder: Any, store_url: str, year_of_work: Any, year: Any) -> None:
+    from traveler.jobs.office import open_office
+
+    opened = open_office(shop_folder, year.now, database=store_url)
+    assert opened.office is not None
+    with opened.office.store:
+        year_of_work.build(opened.office.store, shop_folder)
+        here = watch(opened.office, year.now - timedelta(days=90))
+    assert here.as_dict() == watch(year, year.now - timedelta(days=90)).as_dict()
+
+
+def test_the_sheet_says_every_notice(year: Any, tmp_path: Any) -> None:
+    import pypdf
+
+    found = watch(year, year.now - timedelta(days=60))
+    file = tmp_path / "week.pdf"
+    assert write_watch(year, found, file) == ()
+    text = "".join("".join(page.extract_text().split()) for page in pypdf.PdfReader(file).pages)
+    for one in found.notices:
+        assert "".join(one.what.split()) in text
+        assert "".join(one.look.split()) in text
+    with pikepdf.open(file) as pdf:
+        assert pdf.Root.MarkInfo.Marked
