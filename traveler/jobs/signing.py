@@ -71,7 +71,8 @@ def sign_in(office: Office, by: str, pin: str, *, now: datetime | None = None) -
         if until is not None and moment < until:
             work.abandon()
             return SignedIn(office, (_wait(by, trials, settings, until - moment),))
-        counted = PinTrials(trials.failures + 1, max(moment, trials.last))
+        begun = max(moment, trials.last) if trials.failures else moment
+        counted = PinTrials(trials.failures + 1, begun)
         work.note_pin_trials(key, counted)
     if not pin_is_right(person.pin if person is not None else None, pin):
         return SignedIn(office, (_wrong(by, counted, settings),))
