@@ -92,7 +92,7 @@ def view_of(found: Dossier, issued: str) -> Mapping[str, object]:
         "issued": issued,
         "shown_remarks": remarks[:FIRST_REMARKS],
         "left_out": max(0, len(remarks) - FIRST_REMARKS),
-        "first_others": FIRST_OTHERS,
+        "first_others": max(2, FIRST_OTHERS - sum(len(one.case.steps) for one in found.cases)),
         "checks": tuple(_checks(found.readings, strips)),
         "parts": tuple(_part(one) for one in found.parts),
         "photo_names": tuple(one.digest for one in found.photos if one.digest),
