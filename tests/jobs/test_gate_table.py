@@ -26,7 +26,7 @@ from traveler.jobs.life import crate, place, release, ship
 from traveler.jobs.office import Office, open_office
 from traveler.jobs.people import enrol
 from traveler.jobs.pins import unlock
-from traveler.jobs.printing import Printed
+from traveler.jobs.printed import Printed
 from traveler.jobs.record import record
 from traveler.jobs.reprint import reprint
 from traveler.jobs.stop import stop

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from traveler.jobs.printing import Printed
+    from traveler.jobs.printed import Printed
     from traveler.jobs.reprint import Collating
 
 Collate = Annotated[

@@ -12,7 +12,8 @@ from traveler.jobs.kinds import BLOCK, CHUNK, MOST, Kinds, by_kind, portions
 from traveler.jobs.office import Office
 from traveler.jobs.press import Press, done, finished, press
 from traveler.jobs.press_work import render_file, stamp_files
-from traveler.jobs.printing import Printed, sheet_file
+from traveler.jobs.printed import Printed
+from traveler.jobs.printing import sheet_file
 from traveler.sheets.stamp import Master, master
 
 Begun = Iterator[Future[list[Printed]]]

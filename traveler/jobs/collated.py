@@ -16,7 +16,7 @@ from traveler.jobs.kinds import BLOCK, CHUNK, Kinds, by_kind, portions
 from traveler.jobs.office import Office
 from traveler.jobs.press import Press, done, finished, press
 from traveler.jobs.press_work import Filled, fill, render_kind
-from traveler.jobs.printing import Printed, not_written
+from traveler.jobs.printed import Printed, not_written
 from traveler.jobs.whole_file import growing, write_whole
 from traveler.sheets.collate import Bundle, CollatedFile, Laid
 from traveler.sheets.paper import PAPERS

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from traveler.finding import Finding
 from traveler.jobs.face_sheet import Room, Wish
-from traveler.jobs.printing import Printed, not_written
+from traveler.jobs.printed import Printed, not_written
 from traveler.jobs.whole_file import write_together
 from traveler.sheets.print_only import print_only
 from traveler.sheets.sheet import Sheet, UnitFace

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from traveler.definition.plan import Plan
-from traveler.finding import Finding, Place
 from traveler.jobs.face_sheet import TRAVELER, FaceSheet, Room
 from traveler.jobs.office import Office
 from traveler.jobs.pictures import picture_reader
 from traveler.jobs.plans import texts_as_issued
+from traveler.jobs.printed import Printed, not_written
 from traveler.jobs.whole_file import write_whole
 from traveler.record.entry import Entry, Issued, Reprinted, Shipped
 from traveler.record.trouble import StoreDamaged
@@ -19,22 +18,6 @@ from traveler.record.unit import Unit
 from traveler.sheets.pictures import ENDINGS
 from traveler.sheets.sheet import Sheet, UnitFace
 from traveler.verdict.counting import counting
-
-
-@dataclass(frozen=True, slots=True)
-class Printed:
-    """Sheets of one unit: the files that were written, and what was wrong with the sheets."""
-
-    serial: str
-    files: tuple[Path, ...] = ()
-    findings: tuple[Finding, ...] = ()
-
-    def __add__(self, other: Printed) -> Printed:
-        return Printed(self.serial, self.files + other.files, self.findings + other.findings)
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``; the findings are listed by the command."""
-        return {"serial": self.serial, "files": [str(file) for file in self.files]}
 
 
 def face(office: Office, unit: Unit, entries: Sequence[Entry]) -> UnitFace:
@@ -70,13 +53,6 @@ def keep(office: Office, serial: str, name: str, sheet: Sheet, copy_number: int 
         return Printed(serial, (write_whole(file, sheet.pdf),), sheet.findings)
     except OSError as problem:
         return Printed(serial, (), (*sheet.findings, not_written(serial, file, problem)))
-
-
-def not_written(serial: str, file: Path, problem: OSError) -> Finding:
-    """PRT001: the file of a unit's sheet could not be written."""
-    what = f"{file} could not be written: {problem.strerror or problem}"
-    hint = "make room for it, then print it again; the records are not touched by this"
-    return Finding("PRT001", what, Place(unit=serial), hint=hint)
 
 
 def texts_of(office: Office, entries: Sequence[Entry], *, customer: bool = False) -> tuple[Plan, ...]:

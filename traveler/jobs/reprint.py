@@ -13,7 +13,8 @@ from traveler.jobs.face_sheet import FACE_SHEETS, TRAVELER, Wish
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.kinds import FEW
 from traveler.jobs.office import Office
-from traveler.jobs.printing import Printed, copies_of, sheet_file
+from traveler.jobs.printed import Printed
+from traveler.jobs.printing import copies_of, sheet_file
 from traveler.jobs.sheets import SHEETS, print_sheet
 from traveler.jobs.units import known_unit
 from traveler.jobs.wishes import Wishes

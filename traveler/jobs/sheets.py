@@ -13,7 +13,8 @@ from traveler.jobs.judge import Judged
 from traveler.jobs.life import gross_mass
 from traveler.jobs.office import Office
 from traveler.jobs.pictures import picture_reader
-from traveler.jobs.printing import Printed, face, keep, texts_of
+from traveler.jobs.printed import Printed
+from traveler.jobs.printing import face, keep, texts_of
 from traveler.jobs.wishes import Wishes
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf

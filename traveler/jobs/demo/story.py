@@ -24,7 +24,7 @@ from traveler.jobs.issue import Wanted, issue
 from traveler.jobs.judge import judge
 from traveler.jobs.life import StepTaken, crate, place, release, ship
 from traveler.jobs.office import Office
-from traveler.jobs.printing import Printed
+from traveler.jobs.printed import Printed
 from traveler.jobs.record import Recorded
 from traveler.jobs.reprint import print_new
 from traveler.jobs.sheets import step_sheets
