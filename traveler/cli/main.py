@@ -24,8 +24,12 @@ MODULES: tuple[str, ...] = (
     "complaining", "containing", "dossier",
     "learning", "watching", "tables",
     "staffing", "pinning", "keeping", "bagging", "measuring", "defining", "gauging", "gauges", "recalling",
+    "attaching",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
+
+INTERRUPTED = 130
+"""What typer makes of an interrupt from the keyboard."""
 
 ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
 
@@ -62,6 +66,8 @@ def run(arguments: list[str]) -> int:
         return FAILED
     except (Exception, KeyboardInterrupt) as problem:  # noqa: BLE001 - the one handler of this shell
         return _explain(problem, json_wanted=json_wanted)
+    if result == INTERRUPTED:
+        return failure("interrupted", json_wanted=json_wanted)
     return result if isinstance(result, int) else 0
 
 
