@@ -118,7 +118,7 @@ def _told(entry: Entry, ledger: Ledger) -> Iterator[Told]:
         if place:
             yield Told("", "", text, "", "")
             continue
-        late = ledger.say("recorded {time}", time=ledger.time(entry.recorded)) if ledger.late(entry) else ""
+        late = ledger.time(entry.recorded) if ledger.late(entry) else ""
         yield Told(f"#{entry.seq}", where(entry.slot, ledger), text, entry.by, ledger.time(entry.at), late)
 
 
