@@ -128,7 +128,7 @@ def test_an_interrupt_from_the_keyboard_ends_every_process_with_one_sentence(
     os.killpg(process.pid, signal.SIGINT)
     out, err = process.communicate(timeout=60)
     assert (process.returncode, out, err) == (2, "", "traveler: interrupted\n")
-    assert not any(Path(f"/proc/{one}").exists() for one in under_way)
+    waits_for(lambda: not any(Path(f"/proc/{one}").exists() for one in under_way))
 
 
 def test_another_process_judges_by_the_same_moment(office: Office) -> None:
