@@ -14,7 +14,7 @@ from traveler.record.backup import back_up, copy_store, restore
 from traveler.record.entry import Noted
 from traveler.record.store import Store
 from traveler.record.tables import metadata
-from traveler.record.trouble import StoreDamaged, StoreUnreachable
+from traveler.record.trouble import StoreDamaged, StoreFull, StoreUnreachable
 
 
 def content(store: Store) -> dict[str, list]:
@@ -129,10 +129,23 @@ def test_no_backup_in_a_folder_is_told(tmp_path):
 
 
 def test_a_backup_that_fails_leaves_nothing_behind(worked, tmp_path, monkeypatch):
-    shutil.rmtree(tmp_path / "kept")
-    with pytest.raises(StoreDamaged, match="attachment"):
+    def full(self, content):
+        raise StoreFull("the attachment cannot be kept", "free some space")
+
+    monkeypatch.setattr(AttachmentFolder, "put", full)
+    with pytest.raises(StoreFull, match="attachment"):
         back_up(worked, tmp_path / "backup")
     assert not [one for one in tmp_path.iterdir() if "backup" in one.name]
+
+
+def test_a_lost_attachment_is_told_and_does_not_cost_the_backup(worked, tmp_path):
+    shutil.rmtree(tmp_path / "kept")
+    done = back_up(worked, tmp_path / "backup")
+    assert [one.code for one in done.findings] == ["ATT004"] * len(done.findings)
+    assert done.findings
+    assert done.attachments == 0
+    with Store.open(f"sqlite:///{tmp_path / 'again.db'}") as again:
+        assert restore(tmp_path / "backup", again).units == done.units
 
 
 def test_an_attachment_changed_on_disk_is_found(tmp_path):

@@ -19,6 +19,7 @@ from traveler.record.entry import (
     Ticked,
 )
 from traveler.record.unit import Unit
+from traveler.shop.settings import Settings
 from traveler.trace.history import history, struck_by
 from traveler.trace.whereabouts import whereabouts
 
@@ -75,7 +76,7 @@ def test_the_answer_in_json_holds_every_field_of_every_entry() -> None:
     told = history(unit("building", entries), entries).as_dict()
     assert told["entries"][1] == {  # type: ignore[index]
         **entries[1].model_dump(mode="json"),
-        "label": "", "text": "read 0.050 mm with IND-03", "struck_by": None,
+        "label": "", "text": "read 0.050 mm with IND-03", "struck_by": None, "late_hours": None,
     }  # fmt: skip
     assert (told["head"], told["count"]) == (entries[1].hash, 2)
 
@@ -93,3 +94,17 @@ def test_the_day_of_shipment_is_that_of_the_shops_wall() -> None:
 
 def test_before_that_the_state_says_it() -> None:
     assert whereabouts("building", chain(ISSUED, Placed(place="Bay 1"))) == "building"
+
+
+def test_what_was_recorded_long_after_the_work_is_marked() -> None:
+    entries = chain(ISSUED, Noted(text="in time"), Noted(text="late"), Noted(text="on the dot"))
+    at = entries[0].at
+    told = [
+        entry.model_copy(update={"at": at, "recorded": at + timedelta(hours=hours)})
+        for entry, hours in zip(entries, (0, 1, 49, 24), strict=True)
+    ]
+    settings = Settings(name="Marrowby Machine Works")
+    lines = history(unit("building", told), told, settings=settings).lines
+    assert [line.late for line in lines] == [None, None, timedelta(hours=49), None]
+    assert [line.as_dict()["late_hours"] for line in lines] == [None, None, 49, None]
+    assert all(line.late is None for line in history(unit("building", told), told).lines)

@@ -15,6 +15,7 @@ from traveler.record.entry import (
     Crated,
     Decided,
     Fitted,
+    FollowedUp,
     Issued,
     Noted,
     Packed,
@@ -55,6 +56,11 @@ TOLD = [
     (Counted(good=58, rework=1, scrap=1), "counted 58 good, 1 rework, 1 scrap"),
     (Packed(), "packed"),
     (Photographed(name="crate.jpg"), "photographed (crate.jpg)"),
+    (Photographed(), "photographed"),
+    (
+        Photographed(file="ab12" * 16, name="crate.jpg", text="open crate"),
+        "photographed: open crate (crate.jpg, kept as ab12ab12ab12)",
+    ),
     (
         Adjusted(done="screw", amount="1/4 turn", advised="turn ¼ clockwise", followed=False),
         "adjusted: screw, 1/4 turn; advised: turn ¼ clockwise, not followed",
@@ -71,6 +77,14 @@ TOLD = [
     (Shipped(customer="Weavers", carrier="own van", reference="DN-1"), "shipped to Weavers by own van, DN-1"),
     (Complained(text="noisy", check="sound", reading="80 dB"), "complaint: noisy (sound 80 dB)"),
     (Noted(text="long cable"), "note: long cable"),
+    (
+        Noted(text="certificate of the motor", file="ab12" * 16, name="c.pdf"),
+        "document: certificate of the motor (c.pdf, kept as ab12ab12ab12)",
+    ),
+    (
+        FollowedUp(case=7, step="contained", text="stopped two in stock"),
+        "complaint #7, contained: stopped two in stock",
+    ),
     (Reprinted(sheet="traveler", copy_number=2), "printed again: traveler, copy 2"),
 ]
 

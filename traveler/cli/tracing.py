@@ -78,7 +78,7 @@ def _life(office: Office, serial: str, *, json_wanted: bool) -> int:
 
     with office.store.reading() as records:
         unit = known_unit(records, serial)
-        found = history(unit, records.entries(serial), plan_of(records, unit))
+        found = history(unit, records.entries(serial), plan_of(records, unit), office.shop.settings)
     return answer(
         found.as_dict(), text=life_table(found, office.shop.settings.time_zone), json_wanted=json_wanted
     )
@@ -95,9 +95,12 @@ def life_table(found: History, zone: str) -> str:
 
 def _row(line: Line, zone: str) -> tuple[str, ...]:
     from traveler.trace.wording import signer
+    from traveler.verdict.lateness import told
 
     entry = line.entry
     text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
+    if line.late is not None:
+        text = f"{text} (LATE: recorded {told(line.late)} afterwards)"
     label = f"{line.label.rstrip('.')}: " if line.label else ""
     return str(entry.seq), shown(entry.at, zone), signer(entry), entry.slot or "", label + text
 

@@ -93,6 +93,11 @@ def add(
         return Added(None, before, findings)
 
 
+def may_add(office: Office, serial: str, action: str, by: str, at: datetime | None) -> tuple[Finding, ...]:
+    """Why this person may not do the action to the unit: GAT002, PER001, PER003; PIN004, PIN005."""
+    return (*_may(office, serial, action, by, at), *unsigned(office, action, by, Place(unit=serial)))
+
+
 def against(judged: Judged, entries: Sequence[Entry]) -> tuple[Finding, ...]:
     """What the verdict has against these very entries; what follows from them (a stop stops) is not it."""
     seqs, case = {entry.seq for entry in entries}, judged.case

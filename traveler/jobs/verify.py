@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight
@@ -12,6 +12,7 @@ from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.seal import seal_files
 from traveler.jobs.units import known_unit
+from traveler.record.attachment_audit import audit_files, audit_names, audit_strays, named_files
 from traveler.record.audit import Audited, audit, audit_unit, certified, missing_guards, noted_state
 from traveler.record.entry import Entry, Issued, Released
 from traveler.record.kept import Kept
@@ -45,10 +46,10 @@ def verify(
     seals: Sequence[Path] | None = None,
     watched: Watched = lambda some, _: some,
 ) -> Verified:
-    """Verifies these units, or every one: chains, states, frozen definitions, references, guards, seals.
+    """Verifies these units, or every one: chains, states, definitions, references, guards, seals, files.
 
     ``seals`` are the seal files to hold against the records; None: the shop's own, as far as they are there.
-    Findings: CHN001 to CHN010, SEA001 to SEA009, SEA011, SEA012.
+    Findings: CHN001 to CHN010, SEA001 to SEA009, SEA011, SEA012, ATT004 to ATT007.
 
     Raises:
         CannotDo: one of the serials was never issued here, or a seal file cannot be read.
@@ -56,12 +57,17 @@ def verify(
     with office.store.reading() as records:
         guards = missing_guards(records)
         total = len(serials) or records.totals()[0]
-    watch = _Watch(_books(office, seals), seals is None and bool(office.shop.settings.seals))
+        attachments = {one.digest: one for one in records.attachments()}
+    expected = seals is None and bool(office.shop.settings.seals)
+    watch = _Watch(_books(office, seals), expected, frozenset(attachments))
     units = tuple(watched(_each(office, serials, watch), total))
     found = [*guards, *(finding for one in units for finding in one.findings)]
     for book in watch.books:
         found += [*book.findings, *_against(office, book, units, serials)]
     found += _copies(watch.books)
+    asked = [one for digest, one in attachments.items() if not serials or digest in watch.named]
+    found += (wrong for _, wrong in audit_files(office.store, asked) if wrong is not None)
+    found += () if serials else audit_strays(office.store, attachments)
     return Verified(units, tuple(found), tuple(book.file for book in watch.books))
 
 
@@ -105,11 +111,17 @@ class _Watch:
     books: tuple[SealBook, ...]
     expected: bool
     """Whether the shop keeps seals, so that a file which is gone is a finding."""
+    attachments: frozenset[str] = frozenset()
+    """The attachments that the records know."""
+    named: set[str] = field(default_factory=set)
+    """Those that the units looked at name."""
 
     def __call__(
         self, records: Records, unit: Unit, rows: tuple[Kept, ...], entries: tuple[Entry, ...] | None
     ) -> Iterator[Finding]:
         yield from _state(records, unit, rows, entries)
+        self.named.update(named_files(entries or ()))
+        yield from audit_names(entries or (), self.attachments)
         hashes = {row.seq: row.hash for row in rows}
         for book in self.books:
             yield from against_unit(book, unit.serial, hashes)

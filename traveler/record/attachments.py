@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import errno
 import hashlib
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from traveler.finding import Finding, Place
+from traveler.record.media import CALLED, CSV, JPEG, PDF, PNG, TEXT, media_type
 from traveler.record.on_disk import write_whole
 from traveler.record.trouble import StoreDamaged, StoreFull, StoreUnreachable
 
 LARGEST = 25_000_000
-"""Bytes of one attachment."""
+"""Bytes of one attachment, unless a shop says otherwise."""
 
-_TYPES = (
-    (b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"), (b"%PDF-", "application/pdf"),
-)  # fmt: skip
+DIGITS = 64
+"""Hexadecimal digits of a SHA-256."""
+
+KEPT = (JPEG, PNG, PDF, TEXT, CSV, "image/svg+xml")
+"""The media types that are kept, unless a shop says otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,28 +34,33 @@ class Attachment:
     size: int
 
 
-def examined(content: bytes, name: str) -> Attachment | Finding:
-    """The file as an attachment, its type told from its first bytes.
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What is kept: at most so many bytes, of these media types."""
 
-    Findings: ATT001 empty or too large, ATT002 not a JPEG, PNG, PDF or plain text in UTF-8.
+    largest: int = LARGEST
+    types: tuple[str, ...] = KEPT
+
+
+def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachment | Finding:
+    """The file as an attachment, its type told from its bytes and not from its name.
+
+    Findings: ATT001 empty or too large, ATT002 of a type that is not kept.
     """
-    if not 0 < len(content) <= LARGEST:
-        what = f"the file has {len(content):,} bytes; 1 to {LARGEST:,} are kept"
+    rules = rules or Rules()
+    if not 0 < len(content) <= rules.largest:
+        what = f"the file has {len(content):,} bytes; 1 to {rules.largest:,} are kept"
         return Finding("ATT001", what, Place(name), hint="make the picture smaller")
-    kind = next((kind for mark, kind in _TYPES if content.startswith(mark)), None)
-    if kind is None and _is_text(content):
-        kind = "text/plain"
-    if kind is None:
-        what = "this is no JPEG, PNG, PDF or plain text"
-        return Finding("ATT002", what, Place(name), hint="save it as one of these")
+    kind = media_type(content, name)
+    if kind is None or kind not in rules.types:
+        kept = " or ".join(_called(rules.types))
+        found = f"this is {CALLED.get(kind, kind)}" if kind else "this is of no known kind"
+        return Finding("ATT002", f"{found}, and {kept} is kept", Place(name), hint="save it as one of these")
     return Attachment(hashlib.sha256(content).hexdigest(), Path(name).name[:200], kind, len(content))
 
 
-def _is_text(content: bytes) -> bool:
-    try:
-        return "\x00" not in content.decode()
-    except UnicodeDecodeError:
-        return False
+def _called(types: Iterable[str]) -> list[str]:
+    return [CALLED.get(one, one) for one in types]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +82,7 @@ class AttachmentFolder:
         """
         digest = hashlib.sha256(content).hexdigest()
         target = self.path(digest)
-        if target.exists():
+        if self.state(digest) == "whole":
             return digest
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
@@ -84,6 +94,21 @@ class AttachmentFolder:
                 what, "free some space, or check the folder"
             ) from problem
         return digest
+
+    def state(self, digest: str) -> Literal["whole", "missing", "changed"]:
+        """Whether the file is there as it was kept; read in pieces, whatever its size."""
+        try:
+            with self.path(digest).open("rb") as file:
+                same = hashlib.file_digest(file, "sha256").hexdigest() == digest
+        except OSError:
+            return "missing"
+        return "whole" if same else "changed"
+
+    def digests(self) -> Iterator[str]:
+        """The SHA-256 of every file that lies there, in order."""
+        for one in sorted(self.folder.glob("[0-9a-f][0-9a-f]/*")):
+            if len(one.name) == DIGITS and one.name.startswith(one.parent.name):
+                yield one.name
 
     def get(self, digest: str) -> bytes:
         """The bytes of this SHA-256.

@@ -7,10 +7,9 @@ copying moves a store from SQLite to PostgreSQL and back.
 from __future__ import annotations
 
 import errno
-import hashlib
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +17,7 @@ from pathlib import Path
 from sqlalchemy import insert, select, text
 
 from traveler.finding import Finding
+from traveler.record.attachment_audit import audit_files
 from traveler.record.audit import audit
 from traveler.record.on_disk import flush_folder, write_whole
 from traveler.record.store import Store
@@ -54,7 +54,8 @@ def copy_store(source: Store, target: Store) -> Copied:
             for some in rows.partitions(_AT_ONCE):
                 into.ask(insert(table), [dict(row) for row in some])
         into.ask(text("ANALYZE"))  # else look-ups are planned for the empty tables of a moment ago
-    return _audited(target, _copy_attachments(source, target))
+    count, lost = _copy_attachments(source, target)
+    return _audited(target, count, lost)
 
 
 def back_up(store: Store, folder: Path, further: Mapping[str, bytes] | None = None) -> Copied:
@@ -117,19 +118,24 @@ def _copied(folder: Path) -> Iterator[str]:
         yield f"sqlite:///{copy}"
 
 
-def _copy_attachments(source: Store, target: Store) -> int:
+def _copy_attachments(source: Store, target: Store) -> tuple[int, list[Finding]]:
+    """How many were copied, and what is wrong with the others: a lost photograph must not cost the backup."""
     with source.reading() as records:
-        digests = [one.digest for one in records.attachments()]
-    for digest in digests:
-        content = source.attachments.get(digest)
-        if target.attachments.put(content) != hashlib.sha256(content).hexdigest():
-            raise StoreDamaged(f"the attachment {digest[:12]} was not copied whole", "do it again")
-    return len(digests)
+        attachments = records.attachments()
+    count, lost = 0, []
+    for one, wrong in audit_files(source, attachments):
+        if wrong is not None:
+            lost.append(wrong)
+            continue
+        if target.attachments.put(source.attachments.get(one.digest)) != one.digest:
+            raise StoreDamaged(f"the attachment {one.digest[:12]} was not copied whole", "do it again")
+        count += 1
+    return count, lost
 
 
-def _audited(store: Store, attachments: int) -> Copied:
+def _audited(store: Store, attachments: int, lost: Sequence[Finding]) -> Copied:
     units = entries = 0
-    findings: list[Finding] = []
+    findings: list[Finding] = [*lost]
     for one in audit(store):
         units, entries = units + 1, entries + one.count
         findings += one.findings

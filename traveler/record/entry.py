@@ -122,6 +122,8 @@ class Photographed(Frozen):
     kind: Literal["photographed"] = "photographed"
     file: str | None = None
     name: str | None = None
+    text: str | None = None
+    """What is to be seen on it."""
 
 
 class Adjusted(Frozen):
@@ -235,10 +237,12 @@ class FollowedUp(Signable):
 
 
 class Noted(Signable):
-    """A remark."""
+    """A remark, or a document: then ``file`` is its SHA-256 and ``name`` the name it came with."""
 
     kind: Literal["noted"] = "noted"
     text: str
+    file: str | None = None
+    name: str | None = None
 
 
 class Reprinted(Frozen):

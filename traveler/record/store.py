@@ -54,6 +54,11 @@ class Store:
         return cls(where, engine, attachments or (beside / "attachments" if beside is not None else None))
 
     @property
+    def keeps_attachments(self) -> bool:
+        """Whether it was said where photographs and documents are kept."""
+        return self._attachments is not None
+
+    @property
     def attachments(self) -> AttachmentFolder:
         """Where photographs and documents are kept.
 

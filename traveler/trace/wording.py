@@ -67,8 +67,8 @@ def _tell_work(body: Body) -> str:
             return f"fitted {f'{number} ' if number else ''}{trace} {value}"
         case Counted(good=good, rework=rework, scrap=scrap):
             return f"counted {good} good, {rework} rework, {scrap} scrap"
-        case Photographed(name=name):
-            return f"photographed{f' ({name})' if name else ''}"
+        case Photographed():
+            return f"photographed{f': {body.text}' if body.text else ''}{_file(body)}"
         case Adjusted():
             return _adjusted(body)
         case _:
@@ -86,6 +86,13 @@ def _adjusted(body: Adjusted) -> str:
     advised = f"; advised: {body.advised}" if body.advised else ""
     followed = {None: "", True: ", followed", False: ", not followed"}[body.followed]
     return f"adjusted: {body.done}{amount}{advised}{followed}"
+
+
+def _file(body: Photographed | Noted) -> str:
+    """The name of the file, and the beginning of its SHA-256 where it is kept with the records."""
+    parts = (body.name or "", f"kept as {body.file[:12]}" if body.file else "")
+    said = ", ".join(part for part in parts if part)
+    return f" ({said})" if said else ""
 
 
 def _tell_life(body: Body) -> str:
@@ -132,7 +139,7 @@ def _tell_customer(body: Body) -> str:
             by = f"; effect to be checked by {due}" if due else ""
             return f"complaint #{case}, {FOLLOW_UP[step]}: {text}{by}"
         case Noted(text=text):
-            return f"note: {text}"
+            return f"{'document' if body.file else 'note'}: {text}{_file(body)}"
         case Reprinted(sheet=sheet, copy_number=number):
             return f"printed again: {sheet}, copy {number}"
         case _:

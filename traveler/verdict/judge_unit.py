@@ -175,7 +175,7 @@ def said(entry: Entry) -> str | None:
     body = entry.body
     if body.kind in ("signed", "witnessed"):
         return entry.by
-    for name in ("value", "written", "file"):
+    for name in ("value", "written", "name"):
         if (found := getattr(body, name, None)) is not None:
             return str(found)
     if body.kind == "counted":

@@ -11,6 +11,7 @@ from traveler.finding import Finding
 from traveler.record.entry import Entry
 from traveler.verdict.case import FITS, Case
 from traveler.verdict.grouping import spots
+from traveler.verdict.lateness import lateness
 from traveler.verdict.lots import approval
 from traveler.verdict.planned import Phase, Spot
 from traveler.verdict.state import LIFE
@@ -145,8 +146,7 @@ def check_time_order(case: Case) -> Iterator[Finding]:
 
 def check_late(case: Case) -> Iterator[Finding]:
     """One finding for everything recorded long after it was done."""
-    limit = timedelta(hours=case.settings.late_after_hours)
-    late = [one for one in case.standing if one.recorded - one.at > limit]
+    late = [one for one in case.standing if lateness(one, case.settings) is not None]
     if late:
         hours = case.settings.late_after_hours
         count = f"{_many(len(late))} {'was' if len(late) == 1 else 'were'}"
