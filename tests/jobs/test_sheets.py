@@ -11,11 +11,13 @@ import pikepdf
 import pypdf
 import pytest
 
+from traveler.definition.plan import Plan
 from traveler.jobs import whole_file
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.face_sheet import TRAVELER
 from traveler.jobs.judge import judge
 from traveler.jobs.life import release
+from traveler.jobs.plans import plan_of
 from traveler.jobs.printing import sheet_file
 from traveler.jobs.reprint import first_copies_missing, print_new, reprint
 from traveler.jobs.sheets import print_sheet, step_sheets
@@ -46,6 +48,9 @@ def test_the_first_traveler_lies_in_the_units_folder_and_names_it(bench: Any) ->
     assert "4471" in text
     with pikepdf.open(printed.files[0]) as pdf:
         fields = {str(one.T) for one in pdf.Root.AcroForm.Fields}
+        inside = pdf.attachments["plan.json"].get_file().read_bytes()
+    with bench.office.store.reading() as records:
+        assert Plan.model_validate_json(inside) == plan_of(records, records.unit(serial))
     assert {slot.id for slot in bench.plans[serial].slots()} <= fields
 
 

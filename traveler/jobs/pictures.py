@@ -65,7 +65,7 @@ def keep_pictures(
         content = read_picture(office.shop, name)
         if content is None or isinstance(usable(content), str):
             continue
-        known = examined(content, name)  # a drawing counts as text there: nobody opens it as a page
+        known = examined(content, name)
         if isinstance(known, Attachment):
             office.store.attachments.put(content)
             work.note_attachment(known, office.now)
