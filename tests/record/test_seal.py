@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import random
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.record.chain import GENESIS
+from traveler.record.chain import GENESIS, link_row, verify_rows
+from traveler.record.entry import Draft, Noted
+from traveler.record.kept import Kept, to_entry
 from traveler.record.seal import against_store, against_unit, read_seals
 from traveler.record.seal_file import add_lines, bring_up_to, content_of, ending, held
 
@@ -124,3 +127,39 @@ def test_a_cut_end_another_chain_a_missing_unit_and_smaller_totals_are_found(sea
     anew = against_unit(book, "BW4-1", {1: HEADS[5], 2: HEADS[6], 3: HEADS[7]})
     assert {one.code for one in anew} == {"SEA006"}
     assert [one.code for one in against_store(book, ["BW4-2"], 1, 4)] == ["SEA004", "SEA007", "SEA007"]
+
+
+def forged(rows: list[Kept], chance: random.Random) -> tuple[str, list[Kept]]:
+    """A chain that fits together and is not the one that was sealed: cut, emptied, or written anew."""
+    act = chance.choice(["cut", "cut", "gone", "anew", "replaced"])
+    if act == "gone":
+        return act, []
+    if act == "cut":
+        return act, rows[: chance.randrange(1, len(rows))]
+    start = chance.randrange(len(rows))
+    kept = rows[:start]
+    for row in rows[start:]:
+        said = to_entry(row)
+        text = f"{chance.random()}"
+        body = Noted(text=text) if act == "replaced" or row is rows[start] else said.body
+        draft = Draft(unit=row.unit, at=said.at, by=said.by, slot=said.slot, body=body, source=said.source)
+        kept.append(link_row(draft, row.seq, kept[-1].hash if kept else GENESIS, said.recorded))
+    return act, kept
+
+
+def test_whatever_is_done_to_a_sealed_chain_is_found_though_the_chain_itself_fits(samples, tmp_path):
+    """A thousand changes by somebody who knows the program and puts right what is noted in the records."""
+    chance = random.Random(11)
+    rows: list[Kept] = []
+    for number in range(12):
+        draft = samples.draft("BW4-1", Noted(text=f"{number}"))
+        rows.append(link_row(draft, number + 1, rows[-1].hash if rows else GENESIS, samples.now))
+    says = ("unit", {"unit": "BW4-1", "count": len(rows), "head": rows[-1].hash})
+    book = read_seals(write(tmp_path / "s.jsonl", [says]), "s")
+    assert list(against_unit(book, "BW4-1", {row.seq: row.hash for row in rows})) == []
+    for _ in range(1_000):
+        act, changed = forged(rows, chance)
+        head = changed[-1].hash if changed else GENESIS
+        assert verify_rows(changed, head=head, count=len(changed)) == [], act
+        found = list(against_unit(book, "BW4-1", {row.seq: row.hash for row in changed}))
+        assert found, act
