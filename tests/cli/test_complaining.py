@@ -1,0 +1,119 @@
+"""Complaints on the command line: from the call to the dossier, and every slip of the hand told."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from traveler.cli.main import run
+from traveler.jobs.issue import Wanted, issue
+from traveler.jobs.office import open_office
+
+
+@pytest.fixture
+def shop(shop_folder: Path, quick_trial: None, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The small shop with a list of symptoms, on a fixed day."""
+    file = shop_folder / "shop.yaml"
+    file.write_text(file.read_text("utf-8") + "symptoms:\n  noise: Hums\n  rough: Shakes\n", "utf-8")
+    monkeypatch.setenv("TRAVELER_NOW", "2026-11-02T09:00:00+00:00")
+    monkeypatch.setenv("TRAVELER_SHOP", str(shop_folder))
+    return str(shop_folder)
+
+
+@pytest.fixture
+def serial(shop: str) -> str:
+    """A unit that is issued."""
+    opened = open_office(Path(shop), datetime(2026, 11, 2, 9, 0, tzinfo=UTC))
+    assert opened.office is not None
+    with opened.office.store:
+        (made,) = issue(opened.office, Wanted("step-stool", "2", "rhale")).serials
+    return made
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> dict[str, Any]:
+    assert run([*arguments, "--json"]) == code
+    found: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return found
+
+
+def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixture[str]) -> None:
+    text = ["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]
+    opened = said(capsys, *text, "--check", "play/side=left", "--reading", "0.07 mm")
+    name = opened["case"]["case"]
+    assert [one["code"] for one in opened["findings"]] == ["CAS002"]
+    said(capsys, "case", serial, "--cause", "One lot", "--lies-in", "lot P-9001/77", "--by", "qmoor")
+    said(capsys, "case", name, "--action", "Sorted out", "--due", "2026-11-01", "--by", "qmoor")
+    (listed,) = said(capsys, "cases", "--open")["cases"]
+    assert (listed["state"], listed["overdue"], listed["age_days"]) == ("action taken", True, 0)
+    ended = said(capsys, "case", name, "--effective", "None since", "--close", "Done", "--by", "qmoor")
+    assert ended["case"]["state"] == "closed"
+    assert said(capsys, "cases", "--open")["cases"] == []
+    assert run(["case", name]) == 0
+    out = capsys.readouterr().out
+    assert "cause found: One lot (lot P-9001/77)" in out
+    assert "case closed: Done" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "told"),
+    [
+        (["--symptom", "nois"], 1, "did you mean noise?"),
+        (["--check", "play/side=left"], 2, "give each check its reading"),
+        (["--check", "play", "--reading", "0.07 mm"], 1, "play/side=left"),
+        (["--photo", "no-such.jpg"], 2, "no-such.jpg"),
+    ],
+)
+def test_slips_are_told(
+    serial: str, capsys: pytest.CaptureFixture[str], arguments: list[str], code: int, told: str
+) -> None:
+    assert run(["complain", serial, "--text", "Hums", "--by", "sdock", *arguments]) == code
+    assert told in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["case", "{serial}"], "there is no complaint about"),
+        (["case", "{serial}/x"], "is not the number of a complaint"),
+        (["case", "{serial}", "--cause", "x"], "who takes this step?"),
+        (["case", "{serial}", "--lies-in", "x", "--by", "qmoor"], "--lies-in goes with --cause"),
+        (["case", "{serial}", "--due", "2026-12-01", "--by", "qmoor"], "--due goes with --action"),
+        (["cases", "--symptom", "niose"], "did you mean noise?"),
+        (["others", "{serial}"], "there is no complaint about"),
+        (["contain", "--from", "{serial}"], "name one cause"),
+        (["contain", "--from", "{serial}", "--lot", "a", "--gauge", "b"], "name one cause"),
+        (["contain", "--from", "{serial}", "--week", "w", "--since", "2026-01-01"], "do not go with --week"),
+        (["contain", "--from", "{serial}", "--lot", "a", "--since", "soon"], "is not a day"),
+        (["dossier", "{serial}", "--format", "docx"], "formats are pdf, html, json"),
+        (["dossier", "ST2-9999-00001"], "traveler:"),
+    ],
+)
+def test_what_cannot_be_done_is_told_in_one_sentence(
+    serial: str, capsys: pytest.CaptureFixture[str], arguments: list[str], told: str
+) -> None:
+    assert run([one.format(serial=serial) for one in arguments]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_others_and_contain_speak_plainly(serial: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]) == 0
+    capsys.readouterr()
+    assert run(["others", serial]) == 0
+    out = capsys.readouterr().out
+    assert "nobody to compare with" in out
+    assert run(["contain", "--revision", "A", "--from", serial, "--stop", "--by", "qmoor"]) == 0
+    assert "stopped" in capsys.readouterr().out
+    assert run(["contain", "--revision", "A", "--from", serial, "--stop", "--by", "qmoor"]) == 0
+    assert "stopped before" in capsys.readouterr().out
+
+
+def test_a_dossier_is_written_where_it_is_wanted(
+    serial: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["dossier", serial, "--to", str(tmp_path / "out"), "--format", "json,html"]) == 0
+    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
+    assert serial in capsys.readouterr().out
