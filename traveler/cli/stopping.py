@@ -60,8 +60,10 @@ def stop(
     Example: traveler stop BW8-2639-0001N --what "Side plate dented" --by tkiln
     """
     from traveler.jobs.stop import Listed
+    from traveler.jobs.units import checked_serials, known_unit
 
-    listed = [Listed(text) for text in serials or ()]
+    asked = checked_serials(serials or ())
+    listed = [Listed(text) for text in asked]
     if file is not None:
         listed += _list(file)
     if not listed:
@@ -72,6 +74,9 @@ def stop(
         raise CannotDo(problem)
     with office_at(shop) as office:
         when = moment(at, office.shop.settings.time_zone, office.now)
+        with office.store.reading() as records:
+            for serial in asked:
+                known_unit(records, serial)
         done = _stopped(office, listed, what, by, slot, when)
     findings = [one for each in done for one in each.findings]
     result = {"stopped": [each.as_dict() for each in done]}
@@ -160,10 +165,9 @@ def _stopped(
 ) -> list[Stopping]:
     from traveler.jobs.stop import stop as one_unit
     from traveler.jobs.stop import stop_all
-    from traveler.jobs.units import checked_serial
 
     if slot is not None:
-        return [one_unit(office, checked_serial(listed[0].text), what, by, slot=slot, at=at)]
+        return [one_unit(office, listed[0].text, what, by, slot=slot, at=at)]
     return list(watched(stop_all(office, listed, what, by, at=at), len(listed), "stopping"))
 
 

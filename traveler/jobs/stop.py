@@ -69,10 +69,7 @@ def stop(
     Raises:
         CannotDo: it is not said what is wrong, or no unit of this serial was issued here.
     """
-    said = " ".join(what.split())
-    if not said:
-        problem = "it is not said what is wrong"
-        raise CannotDo(problem, 'say it with --what "…"')
+    said = _said(what)
     with office.store.reading() as records:
         unit, entries = records.unit(serial), records.entries(serial)
     was = whereabouts(unit.state, entries) if unit is not None else ""
@@ -97,6 +94,25 @@ def stop_all(
     Raises:
         CannotDo: it is not said what is wrong.
     """
+    return _each(office, listed, _said(what), by, at)
+
+
+def _said(what: str) -> str:
+    """What is wrong, in one line.
+
+    Raises:
+        CannotDo: it is not said.
+    """
+    said = " ".join(what.split())
+    if not said:
+        problem = "it is not said what is wrong"
+        raise CannotDo(problem, 'say it with --what "…"')
+    return said
+
+
+def _each(
+    office: Office, listed: Iterable[Listed | str], what: str, by: str, at: datetime | None
+) -> Iterator[Stopping]:
     seen: set[str] = set()
     for one in (Listed(one) if isinstance(one, str) else one for one in listed):
         serial = tidy_serial(one.text)
