@@ -24,7 +24,7 @@ MODULES: tuple[str, ...] = (
     "complaining", "containing", "dossier",
     "learning", "watching", "tables",
     "staffing", "pinning", "keeping", "bagging", "measuring", "defining", "gauging", "gauges", "recalling",
-    "attaching",
+    "attaching", "entering",
 )  # fmt: skip
 """The modules whose ``register(app)`` adds commands, in the order of the help page."""
 

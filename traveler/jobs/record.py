@@ -63,7 +63,11 @@ def record(office: Office, files: Sequence[tuple[Path, bytes]], by: str | None =
 
 
 def _record_file(office: Office, path: Path, content: bytes, by: str | None) -> FileRecorded:
-    results = read_results(content, str(path))
+    return record_results(office, path, read_results(content, str(path)), by)
+
+
+def record_results(office: Office, path: Path, results: Results, by: str | None) -> FileRecorded:
+    """Records results however they came, as :func:`record` does; ``path`` is what the answer calls them."""
     wrong = _wrong_serial(results)
     if wrong is not None or results.serial is None:
         return FileRecorded(path, None, 0, 0, (*results.findings, *([wrong] if wrong else ())))
