@@ -16,7 +16,7 @@ from traveler.jobs.population import carried_in, made_of
 from traveler.record import tables
 from traveler.record.entry import Entry, Photographed, Shipped
 from traveler.record.glance import Glimpse, glance
-from traveler.record.neighbours import neighbours, standing_readings
+from traveler.record.neighbours import last_readings, neighbours
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
@@ -33,7 +33,7 @@ from traveler.trace.where_used import STEPS
 from traveler.trace.whereabouts import whereabouts
 from traveler.verdict.planned import planned
 
-BEFORE, AFTER = 30, 30
+BEFORE, AFTER = 25, 25
 """Neighbours a reading is set among, and complaints are counted among."""
 
 MOST_COMPLAINTS = 500
@@ -125,9 +125,13 @@ def _readings_around(
             if plan is None:
                 continue
             named = keys.setdefault(id(plan), keys_of(plan))
-            for slot, by_unit in standing_readings([seen], named).items():
-                key, read = named[slot], by_unit[unit.serial]
-                if key in limits and (value := in_unit(read.value, read.unit, limits[key])) is not None:
+            for slot, one in last_readings(seen).items():
+                key = named.get(slot)
+                if key is None or key not in limits:
+                    continue
+                said = one.says()
+                value = in_unit(str(said.get("value")), said.get("unit"), limits[key])
+                if value is not None:
                     found.setdefault(key, ([], []))[side].append(Neighbour(unit.serial, value))
     return found
 

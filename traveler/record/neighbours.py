@@ -114,19 +114,28 @@ def standing_readings(
         StoreDamaged: one of them is no reading.
     """
     wanted = frozenset(slots)
-    last: dict[tuple[str, str], tuple[tuple[bool, str, int], Glimpse]] = {}
-    for seen in units:
-        for one in seen:
-            if one.kind != "read" or one.slot not in wanted:
-                continue
-            key = (one.slot, one.unit)
-            rank = ('"as_found":true' not in one.body, one.at, one.seq)
-            if key not in last or rank > last[key][0]:
-                last[key] = (rank, one)
     found: dict[str, dict[str, ReadingAt]] = {}
-    for (slot, serial), (_, one) in last.items():
-        found.setdefault(slot, {})[serial] = _reading(slot, one)
+    for seen in units:
+        for slot, one in last_readings(seen).items():
+            if slot in wanted:
+                found.setdefault(slot, {})[one.unit] = _reading(slot, one)
     return found
+
+
+def last_readings(seen: Iterable[Glimpse]) -> dict[str, Glimpse]:
+    """Slot → the reading of a unit that stands: the last as left; where there is none, the last as found."""
+    last: dict[str, Glimpse] = {}
+    for one in seen:
+        if one.kind != "read" or one.slot is None:
+            continue
+        held = last.get(one.slot)
+        if held is None or _rank(one) > _rank(held):
+            last[one.slot] = one
+    return last
+
+
+def _rank(one: Glimpse) -> tuple[bool, str, int]:
+    return '"as_found":true' not in one.body, one.at, one.seq
 
 
 def _reading(slot: str, one: Glimpse) -> ReadingAt:

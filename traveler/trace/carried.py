@@ -16,6 +16,7 @@ from traveler.definition.plan import Plan
 from traveler.measure.limits import parse_limits
 from traveler.measure.unreadable import Unreadable
 from traveler.record.glance import Glimpse
+from traveler.record.neighbours import last_readings
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
 from traveler.trace.near_limit import zones
@@ -58,8 +59,8 @@ def carries(
         "variant": {unit.variant},
         "week": {week(unit.issued, zone)},
     }
-    last: dict[str, tuple[tuple[bool, str, int], Glimpse]] = {}
-    for one in seen:
+    kept = tuple(seen)
+    for one in kept:
         match one.kind:
             case "fitted":
                 _fitted(found, one, plan, suppliers or {}, made_of or {})
@@ -72,10 +73,7 @@ def carries(
             case "read":
                 if gauge := one.says().get("gauge"):
                     found.setdefault("gauge", set()).add(str(gauge))
-                rank = ('"as_found":true' not in one.body, one.at, one.seq)
-                if one.slot is not None and (one.slot not in last or rank > last[one.slot][0]):
-                    last[one.slot] = (rank, one)
-    for slot, (_, one) in last.items():
+    for slot, one in last_readings(kept).items():
         _near_limits(found, slot, one, plan)
     return found
 
