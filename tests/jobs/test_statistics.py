@@ -128,3 +128,13 @@ def test_files_are_written_whole_and_named(year: Any, tmp_path: Path) -> None:
     }  # fmt: skip
     starts = {".pdf": b"%PDF", ".html": b"<!doctype html>", ".png": b"\x89PNG"}
     assert all(one.read_bytes().startswith(starts[one.suffix]) for one in done.files)
+
+
+def test_without_a_window_the_units_issued_last_are_looked_at(year: Any, built_year: Any) -> None:
+    last = statistics(year, Asked(PRODUCT, "pin-height", last=20))
+    (series,) = last.series
+    assert {point.unit for point in series.series.points} == set(built_year[1].serials[-20:])
+    assert last.notes[0] == "Of 60 units the 20 issued last were looked at"
+    assert statistics(year, Asked(PRODUCT, "pin-height", last=0)).units == 60
+    window = statistics(year, Asked(PRODUCT, "pin-height", last=20, since=year.now - timedelta(days=300)))
+    assert (window.units, window.notes) == (60, ())

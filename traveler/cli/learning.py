@@ -53,6 +53,10 @@ def stats(
     ] = None,
     since: Since = None,
     until: Until = None,
+    last: Annotated[
+        int,
+        typer.Option("--last", metavar="N", min=0, help="Without a window: the N units issued last; 0: all."),
+    ] = 1000,
     findings: Annotated[
         bool, typer.Option("--findings", help="Judge every unit as well and count what stands against them.")
     ] = False,
@@ -82,7 +86,7 @@ def stats(
     with office_at(shop) as office:
         asked = Asked(
             product, check, variant, revision, _positions(position or ()), start_of(office, since),
-            end_of(office, until), findings,
+            end_of(office, until), last, findings,
         )  # fmt: skip
         report = statistics(office, asked, _shown)
         written = write_report(office, report, pdf=pdf, html=html, png=png)

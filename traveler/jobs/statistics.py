@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from difflib import get_close_matches
@@ -17,7 +17,7 @@ from traveler.jobs.plans_of import Plans
 from traveler.record.entry import Entry
 from traveler.record.records import Records
 from traveler.record.unit import Unit
-from traveler.trace.asking import Wanted, entries_of, how_many, pieces, products
+from traveler.trace.asking import PIECE, Wanted, entries_of, how_many, newest, pieces, products
 from traveler.trace.reports.product_report import ProductReport, product_report
 from traveler.trace.series.collect import Collector, Narrowed
 from traveler.trace.series.slot_life import check_named
@@ -30,11 +30,16 @@ CHECKED = frozenset({SlotKind.READING, SlotKind.WORKED, SlotKind.CONFIRM})
 """Kinds of slots that statistics know."""
 
 
+LAST = 1000
+"""Units of a product looked at where no window is given: older ones tell of another time."""
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What is asked: a product, perhaps one check of it, at some positions, in a window of time.
 
-    ``findings``: judge every unit as well and count what stands against it.
+    ``last``: without a window, so many of the units issued last; 0: all of them. ``findings``: judge every
+    unit as well and count what stands against it.
     """
 
     product: str
@@ -44,6 +49,7 @@ class Asked:
     position: Mapping[str, str] = field(default_factory=dict)
     since: datetime | None = None
     until: datetime | None = None
+    last: int = LAST
     findings: bool = False
 
     @property
@@ -81,18 +87,31 @@ def statistics(office: Office, asked: Asked, watched: Watched = unwatched) -> Pr
         slots = _slots(plans, asked)
         weigher = weigher_of(office)
         findings: list[str] = []
-        for unit, entries in watched(_entries(records, asked, slots), total):
+        looked = total if _whole(asked, total) else asked.last
+        for unit, entries in watched(_entries(records, asked, slots, total), looked):
             collector.add(unit_life(unit, plans.plan(unit, entries), entries, weigher))
             if asked.findings:
                 findings += _findings(office, records, unit.serial)
-    return product_report(asked.product, collector, findings=findings if asked.findings else None)
+    note = () if looked == total else (f"Of {total} units the {looked} issued last were looked at",)
+    counted = findings if asked.findings else None
+    return product_report(asked.product, collector, findings=counted, notes=note)
+
+
+def _whole(asked: Asked, total: int) -> bool:
+    """Whether all units meant are looked at."""
+    return asked.since is not None or asked.until is not None or not 0 < asked.last < total
 
 
 def _entries(
-    records: Records, asked: Asked, slots: Collection[str] | None
+    records: Records, asked: Asked, slots: Collection[str] | None, total: int
 ) -> Iterator[tuple[Unit, tuple[Entry, ...]]]:
     besides = set(KINDS) - {"read", "adjusted", "confirmed"}
-    for piece in pieces(records, asked.wanted, since=asked.since):
+    if _whole(asked, total):
+        wanted: Iterable[Sequence[Unit]] = pieces(records, asked.wanted, since=asked.since)
+    else:
+        units = newest(records, asked.wanted, asked.last)
+        wanted = (units[at : at + PIECE] for at in range(0, len(units), PIECE))
+    for piece in wanted:
         yield from entries_of(records, piece, kinds=KINDS, slots=slots, besides=besides)
 
 

@@ -16,7 +16,7 @@ from traveler.measure.number import parse_number
 from traveler.record.entry import Decided
 from traveler.record.records import Records
 from traveler.shop.gauge_standing import Standing
-from traveler.trace.asking import entries_of, newest, products, since, waiting
+from traveler.trace.asking import Wanted, entries_of, newest, products, since, waiting
 from traveler.trace.cases import CaseState
 from traveler.trace.series.collect import Collector, Narrowed
 from traveler.trace.series.unit_life import KINDS, unit_life
@@ -105,7 +105,7 @@ def _readings(office: Office, records: Records, moment: datetime) -> Iterator[No
     minimum = parse_number(office.shop.settings.minimum_ppk).value
     for product in products(records):
         collector = Collector(Narrowed())
-        units = newest(records, product, NEWEST)
+        units = newest(records, Wanted(product), NEWEST)
         for unit, entries in entries_of(records, units, kinds=KINDS):
             collector.add(unit_life(unit, plans.plan(unit, entries), entries, weigher))
         yield from from_readings(product, collector, moment, minimum)

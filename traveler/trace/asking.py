@@ -82,9 +82,9 @@ def pieces(
             return
 
 
-def newest(records: Records, product: str, count: int) -> tuple[Unit, ...]:
-    """The units of a product that were issued last, the last one first."""
-    asked = select(tables.unit).where(_UNIT.product == product)
+def newest(records: Records, wanted: Wanted, count: int) -> tuple[Unit, ...]:
+    """The units meant that were issued last, the last one first."""
+    asked = select(tables.unit).where(*wanted.conditions())
     asked = asked.order_by(_UNIT.issued.desc(), _UNIT.serial.desc()).limit(count)
     return tuple(Unit(*tuple(row)) for row in records.ask(asked))
 

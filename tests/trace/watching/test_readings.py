@@ -94,3 +94,21 @@ def test_a_trouble_is_told_when_enough_units_had_it_since_then():
     (notice,) = told(Collected(troubles=[*late, *twice, *early]))
     assert notice.what == "winder gap: out at the first reading, on 3 units: U0, U1, U2"
     assert notice.look == "traveler stats winder gap"
+
+
+def test_many_steady_checks_raise_no_alarm_where_single_ones_would():
+    """Two hundred checks without a drift: a few look like one at 5 %, none is told."""
+    noise = np.random.default_rng(8)
+    steady = [series([f"{one:.2f}" for one in noise.normal(24.0, 0.2, 60)]) for _ in range(200)]
+    alone = sum(len([one for one in told(Collected([one])) if one.subject == "drift"]) for one in steady)
+    assert alone > 3
+    assert [one for one in told(Collected(steady)) if one.subject == "drift"] == []
+
+
+def test_a_real_drift_among_many_steady_checks_is_told():
+    noise = np.random.default_rng(8)
+    steady = [series([f"{one:.2f}" for one in noise.normal(24.0, 0.2, 60)]) for _ in range(100)]
+    drifting = series(drawn(rise=0.012, spread=0.1))
+    assert [one.subject for one in told(Collected([*steady, drifting])) if one.subject == "drift"] == [
+        "drift"
+    ]

@@ -49,9 +49,16 @@ class ProductReport:
 
 
 def product_report(
-    product: str, collected: Collector, *, findings: Iterable[str] | None = None
+    product: str,
+    collected: Collector,
+    *,
+    findings: Iterable[str] | None = None,
+    notes: tuple[str, ...] = (),
 ) -> ProductReport:
-    """The report from what was collected; ``findings`` are the names of standing findings, each as often."""
+    """The report from what was collected.
+
+    ``findings`` are the names of standing findings, each as often; ``notes`` come before those about limits.
+    """
     series = collected.series()
     asked = collected.narrowed.check
     return ProductReport(
@@ -63,7 +70,7 @@ def product_report(
         pareto(one.name for one in collected.troubles),
         across=_across(series) if asked is not None else (),
         findings=None if findings is None else pareto(findings),
-        notes=tuple(_notes(series)),
+        notes=(*notes, *_notes(series)),
     )
 
 

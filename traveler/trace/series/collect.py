@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 
+from traveler.definition.plan import Plan
 from traveler.measure.bounds import in_unit
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import same_dimension
@@ -67,17 +68,22 @@ class Collector:
         self.units = 0
         self._series: dict[_Key, Series] = {}
         self._units: dict[tuple[str, bool], list[str]] = {}
-        self._newest: dict[_Key, datetime] = {}
+        self._newest: dict[int, datetime] = {}
+        self._of_slot: dict[tuple[int, str], Series | None] = {}
+        self._plans: dict[int, Plan] = {}
         self._statements: list[FirstTry] = []
 
     def add(self, life: UnitLife) -> None:
         """Take in what one unit tells."""
         self.units += 1
+        self._plans[id(life.plan)] = life.plan  # held, so that no other plan gets its id
         for slot in life.slots:
-            check, again = _named(life, slot.spot)
-            position = tuple(pair for pair in slot.spot.slot.position if pair[0] != PIECE)
-            if self.narrowed.wants(check, slot.spot.slot.position):
-                self._take(life, slot, check, position, again=again)
+            series = self._series_of(life, slot)
+            if series is not None:
+                if id(series) not in self._newest or life.unit.issued >= self._newest[id(series)]:
+                    self._newest[id(series)] = life.unit.issued
+                    self._name(series, slot)
+                self._fill(series, life, slot)
         for said in life.statements:
             check, again = _named(life, said.spot)
             wanted = self.narrowed.wants(check, said.spot.slot.position)
@@ -89,18 +95,25 @@ class Collector:
             if self.narrowed.holds(one.at) and self.narrowed.check in (None, check):
                 self.troubles.append(Trouble(life.unit.serial, one.kind, one.at, check))
 
-    def _take(self, life: UnitLife, slot: SlotLife, check: str, position: Position, *, again: bool) -> None:
+    def _series_of(self, life: UnitLife, slot: SlotLife) -> Series | None:
+        """The series a slot belongs to, None if it is not looked at; looked up once for each plan."""
+        where = (id(life.plan), slot.spot.slot.id)
+        if where not in self._of_slot:
+            self._of_slot[where] = self._opened(life, slot)
+        return self._of_slot[where]
+
+    def _opened(self, life: UnitLife, slot: SlotLife) -> Series | None:
+        check, again = _named(life, slot.spot)
+        if not self.narrowed.wants(check, slot.spot.slot.position):
+            return None
+        position = tuple(pair for pair in slot.spot.slot.position if pair[0] != PIECE)
         unit = self._unit(check, again, slot.limits.unit if slot.limits is not None else slot.first.unit)
         limits = _limits_in(slot.limits, unit)
         bounds = (limits.lower, limits.upper) if limits is not None else (None, None)
         key = (check, again, position, unit, bounds)
-        series = self._series.get(key)
-        if series is None:
-            series = self._series[key] = Series(check, again, position, unit, bounds, limits)
-        if key not in self._newest or life.unit.issued >= self._newest[key]:
-            self._newest[key] = life.unit.issued
-            self._name(series, slot, limits)
-        self._fill(series, life, slot)
+        if key not in self._series:
+            self._series[key] = Series(check, again, position, unit, bounds, limits)
+        return self._series[key]
 
     def _fill(self, series: Series, life: UnitLife, slot: SlotLife) -> None:
         serial, unit = life.unit.serial, series.unit
@@ -126,9 +139,9 @@ class Collector:
         return same or unit
 
     @staticmethod
-    def _name(series: Series, slot: SlotLife, limits: Limits | None) -> None:
+    def _name(series: Series, slot: SlotLife) -> None:
         spot = slot.spot
-        series.limits = limits
+        series.limits = _limits_in(slot.limits, series.unit)
         series.operation, series.rank = spot.operation.number, spot.rank
         series.title = spot.step.text if spot.step is not None else spot.slot.label
         series.worked = bool(spot.slot.inputs)

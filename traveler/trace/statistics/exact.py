@@ -52,6 +52,12 @@ def scaled(values: Sequence[Fraction]) -> tuple[list[int], int]:
     return [value.numerator * (scale // value.denominator) for value in values], scale
 
 
+def ordered(values: Sequence[Fraction]) -> tuple[Fraction, ...]:
+    """The fractions in rising order; compared as whole numbers, which is much quicker."""
+    whole, _ = scaled(values)
+    return tuple(values[at] for at in sorted(range(len(values)), key=whole.__getitem__))
+
+
 def root(value: Fraction, digits: int = 34) -> Decimal:
     """The square root to that many significant digits (rounded once from a longer one)."""
     with localcontext(Context(prec=digits + 10, rounding=ROUND_HALF_EVEN)):

@@ -9,7 +9,7 @@ from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
-from traveler.trace.statistics.exact import Number, estimate, exact_all
+from traveler.trace.statistics.exact import Number, estimate, exact_all, scaled
 from traveler.trace.statistics.result import Result
 from traveler.trace.statistics.summary import summarize
 from traveler.trace.statistics.wording import chance, counted
@@ -85,8 +85,9 @@ def standardised(readings: Sequence[Fraction]) -> list[float]:
     if summary is None or not summary.sd:
         msg = "readings without spread have no scores"
         raise ValueError(msg)
-    sd = Fraction(summary.sd)
-    return sorted(float((one - summary.mean) / sd) for one in readings)
+    whole, scale = scaled(readings)
+    total, size = sum(whole), float(summary.n * scale * Fraction(summary.sd))
+    return sorted((summary.n * one - total) / size for one in whole)
 
 
 def anderson_darling(scores: Sequence[float]) -> float:

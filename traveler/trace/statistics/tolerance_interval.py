@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Literal
 
 from traveler.trace.statistics.distributions import binomial_lower
-from traveler.trace.statistics.exact import Number, estimate, exact_all
+from traveler.trace.statistics.exact import Number, estimate, exact_all, ordered
 from traveler.trace.statistics.result import Result
 from traveler.trace.statistics.summary import summarize
 from traveler.trace.statistics.tolerance_factor import (
@@ -110,7 +110,7 @@ def distribution_free_interval(
     more at the top where the number is odd); with too few readings the extremes are taken and the
     confidence they give is said.
     """
-    readings = sorted(exact_all(values))
+    readings = ordered(exact_all(values))
     n, ends = len(readings), 2 if side == "both" else 1
     needed = readings_needed(ends, coverage, confidence)
     if n < ends:

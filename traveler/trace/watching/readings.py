@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
+from decimal import Decimal
 from fractions import Fraction
 
 from traveler.trace.reports.series_report import CHARTED, FEWEST
 from traveler.trace.series.collect import Collector
 from traveler.trace.series.series import Series
 from traveler.trace.statistics.capability import ENOUGH, Index, indices
+from traveler.trace.statistics.many_comparisons import benjamini_hochberg
 from traveler.trace.statistics.summary import summarize
-from traveler.trace.statistics.trend import trend
+from traveler.trace.statistics.trend import ALPHA, trend
 from traveler.trace.statistics.wording import counted, short
 from traveler.trace.watching.notice import Level, Notice
 
@@ -23,10 +25,10 @@ REPEATED = 3
 
 def from_readings(product: str, collected: Collector, since: datetime, minimum: Fraction) -> Iterator[Notice]:
     """Notices about one product; a check that was not read since then is left alone."""
-    for series in collected.series():
-        if any(point.at >= since for point in series.points):
-            yield from _drift(product, series)
-            yield from _capability(product, series, minimum)
+    read = [one for one in collected.series() if any(point.at >= since for point in one.points)]
+    yield from _drifts(product, read)
+    for series in read:
+        yield from _capability(product, series, minimum)
     yield from _repeated(product, collected, since)
 
 
@@ -37,15 +39,18 @@ def stats_command(product: str, series: Series) -> str:
     return f"traveler stats {product} {check}{place}"
 
 
-def _drift(product: str, series: Series) -> Iterator[Notice]:
-    found = trend(series.values[-CHARTED:], lower=series.lower, upper=series.upper)
-    ahead = found.projection
-    if ahead is None or ahead.centre is None:
-        return
-    failing = ahead.readings
-    level = Level.ACT if failing is not None and failing <= SOON else Level.LOOK
-    text = f"{product} {series.label} ({series.limits_text}): {_small(found.sentence)}"
-    yield Notice(level, "drift", text, stats_command(product, series), -float(ahead.centre))
+def _drifts(product: str, read: Sequence[Series]) -> Iterator[Notice]:
+    """Drifts that reach a limit; of those told, no more than one in twenty is one by chance."""
+    found = [trend(one.values[-CHARTED:], lower=one.lower, upper=one.upper) for one in read]
+    sure = benjamini_hochberg([one.p if one.p is not None else Decimal(1) for one in found])
+    for series, drift, p in zip(read, found, sure, strict=True):
+        ahead = drift.projection
+        if p >= ALPHA or ahead is None or ahead.centre is None:
+            continue
+        failing = ahead.readings
+        level = Level.ACT if failing is not None and failing <= SOON else Level.LOOK
+        text = f"{product} {series.label} ({series.limits_text}): {_small(drift.sentence)}"
+        yield Notice(level, "drift", text, stats_command(product, series), -float(ahead.centre))
 
 
 def _small(sentence: str) -> str:
