@@ -100,7 +100,8 @@ def seal(
 
     with office_at(shop) as office:
         done = job(office, to)
-    lines = [f"{done.units} records were sealed"] if done.files else []
+    counted = "1 record was" if done.units == 1 else f"{done.units} records were"
+    lines = [f"{counted} sealed"] if done.files else []
     lines += [f"  {file}" for file in done.files]
     result = {"units": done.units, "files": [str(file) for file in done.files]}
     return answer(result, done.findings, text="\n".join(lines), json_wanted=json_wanted)

@@ -27,6 +27,12 @@ _AT_ONCE = 500
 
 _ONE_UNIT = select(tables.unit).where(_UNIT.serial == bindparam("serial"))
 _ROWS = select(tables.entry).where(_ENTRY.unit == bindparam("serial")).order_by(_ENTRY.seq)
+_WHERE_USED = (
+    select(tables.entry)
+    .join(tables.ref, (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq))
+    .where(_REF.kind == bindparam("kind"), _REF.value == bindparam("value"))
+    .order_by(_REF.unit, _REF.seq)
+)
 """Made once: to make such a statement takes longer than the database needs for its answer."""
 
 
@@ -127,10 +133,8 @@ class Records:
 
         Struck entries are among them: ask :func:`traveler.record.entry.standing` over the unit's entries.
         """
-        joined = (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq)
-        asked = select(tables.entry).join(tables.ref, joined)
-        asked = asked.where(_REF.kind == kind, _REF.value == reference_value(value))
-        return tuple(to_entry(row) for row in _kept(self._connection, asked.order_by(_REF.unit, _REF.seq)))
+        asked = {"kind": kind, "value": reference_value(value)}
+        return tuple(to_entry(Kept(*row)) for row in self._connection.execute(_WHERE_USED, asked))
 
     def units_using(self, kind: str, value: str) -> tuple[Unit, ...]:
         """Units with an entry that refers to this value, by serial."""
