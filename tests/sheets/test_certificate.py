@@ -98,3 +98,15 @@ def test_it_is_sound_repeatable_and_carries_the_plan(certificate):
         assert pdf.check_pdf_syntax() == []
         assert "plan.json" in pdf.attachments
         assert "/AcroForm" not in pdf.Root
+
+
+def test_a_release_by_somebody_standing_in_says_for_whom(certificate, record, reader, settings):
+    verdict, entries = record
+    stood_in = tuple(
+        one.model_copy(update={"body": one.body.model_copy(update={"instead_of": "tkiln"})})
+        if isinstance(one.body, Released)
+        else one
+        for one in entries
+    )
+    english = " ".join(reader(certificate(verdict, stood_in).pdf).text().split())
+    assert "Released by Rosa Hale instead of tkiln on 2026-11-26" in english

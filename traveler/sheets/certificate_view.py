@@ -79,7 +79,7 @@ def certificate(plan: Plan, record: RecordView, gauges: GaugeRegister, say: Word
         statements=tuple(_lines(plan, record, STATED, say)),
         parts=tuple(_lines(plan, record, frozenset({StepKind.FIT}), say)),
         gauges=tuple(_gauges(plan, record, gauges, say)),
-        release=release(record),
+        release=release(record, say),
     )
 
 
@@ -181,10 +181,13 @@ def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words)
         yield Line(f"{name} {gauge.title}".strip(), uncertainty, calibrated)
 
 
-def release(record: RecordView) -> ReleaseView | None:
+def release(record: RecordView, say: Words) -> ReleaseView | None:
     """The release that stands, with head and count of the record before it."""
     entry = record.released
     if entry is None or not isinstance(entry.body, Released):
         return None
     out = any(one.state in {SlotState.OUT, SlotState.DOUBTFUL} for one in record.verdict.slots.values())
-    return ReleaseView(out, record.name(entry.by), record.day(entry), entry.body.head, str(entry.body.count))
+    by, absent = record.name(entry.by), entry.body.instead_of
+    if absent is not None:
+        by = say("{name} instead of {absent}", name=by, absent=record.name(absent))
+    return ReleaseView(out, by, record.day(entry), entry.body.head, str(entry.body.count))

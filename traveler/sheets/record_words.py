@@ -20,6 +20,7 @@ from traveler.record.entry import (
     Released,
     Reprinted,
     Shipped,
+    Signable,
     Stopped,
     Struck,
 )
@@ -41,7 +42,14 @@ def told(body: Body, say: Words) -> str:
         "witnessed": say("hold point signed"),
         "packed": say("packed"),
     }
-    return plain.get(body.kind) or _of_work(body, say) or _of_life(body, say) or body.kind
+    text = plain.get(body.kind) or _of_work(body, say) or _of_life(body, say) or body.kind
+    return _joined(text, *_signed(body, say)) if isinstance(body, Signable) else text
+
+
+def _signed(body: Signable, say: Words) -> tuple[str, str]:
+    """For whom somebody stood in, and that their PIN was checked."""
+    absent = say("instead of {person}", person=body.instead_of) if body.instead_of is not None else ""
+    return absent, say("PIN checked") if body.pin_checked else ""
 
 
 def _of_work(body: Body, say: Words) -> str:
@@ -131,7 +139,9 @@ def decision(body: Decided, say: Words) -> str:
         "no_fault": say("no fault"),
     }[body.decision]
     concession = say("concession {number}", number=body.concession) if body.concession else ""
-    return _joined(word, concession, body.text)
+    slots = ", ".join(body.measure_again)
+    again = say("to be measured again: {slots}", slots=slots) if slots else ""
+    return _joined(word, concession, body.text, again)
 
 
 def state_word(state: str, say: Words) -> str:
