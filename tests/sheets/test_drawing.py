@@ -15,6 +15,9 @@ from traveler.sheets.traveler import traveler_pdf
 HEAD = "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 9 9'>"
 
 
+MARKED = "<path marker-start='url(#m)' d='M0 0L9 9'/>"
+
+
 def drawing(inside: str) -> bytes:
     return f"{HEAD}{inside}</svg>".encode()
 
@@ -71,6 +74,27 @@ def test_a_few_lines_that_draw_millions_of_times_are_refused():
     )
     made = usable_drawing(drawing(f"<defs><rect id='l0'/>{levels}</defs><use href='#l8'/>"))
     assert made == "draws more than 20,000 elements"
+
+
+@pytest.mark.parametrize(
+    "inside",
+    [
+        "<mask id='m'><rect mask='url(#m)' width='9' height='9'/></mask><rect mask='url(#m)' width='9'/>",
+        f"<marker id='m'>{MARKED}</marker>{MARKED}",
+        "<text x='1 2 3 q'>abc</text>",
+        "<rect width='nan' height='5'/>",
+    ],
+)
+def test_what_the_page_engine_cannot_draw_is_refused_before_it_spoils_a_sheet(inside):
+    made = usable_drawing(drawing(inside))
+    assert isinstance(made, str)
+    assert made.startswith("cannot be drawn")
+
+
+@pytest.mark.parametrize("box", ["a b c d", "0 0 9", "", "0,0"])
+def test_a_drawing_whose_size_makes_no_sense_never_stops_the_tool(box):
+    made = usable_drawing(f"<svg xmlns='http://www.w3.org/2000/svg' viewBox='{box}'/>".encode())
+    assert isinstance(made, tuple) or made.startswith("cannot be drawn")
 
 
 @pytest.mark.parametrize(

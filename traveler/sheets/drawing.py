@@ -8,9 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from datetime import UTC, datetime
+from functools import cache, lru_cache
+from io import BytesIO
 from xml.etree import ElementTree as ET
 
+from traveler.sheets.render import Shelf, lay_out, listening, write
+from traveler.sheets.resources import templates
+
+MEDIA = "image/svg+xml"
 SVG = "{http://www.w3.org/2000/svg}"
 MOST_BYTES = 2_000_000
 MOST_DEEP = 60
@@ -19,6 +25,7 @@ MOST_DRAWN = 20_000
 RUNS = frozenset({"script", "foreignObject", "handler", "iframe"})
 MOVES = frozenset({"animate", "animateMotion", "animateTransform", "animateColor", "set"})
 ELSEWHERE = re.compile(r"@import|@font-face|url\(\s*['\"]?\s*(?!['\"]?#)", re.IGNORECASE)
+NO_NUMBER = re.compile(rb"(?<![\w/(<])-?(nan|inf)\b")
 OUR_FONT = '* { font-family: "Traveler Sans" !important }'
 
 
@@ -40,7 +47,43 @@ def usable_drawing(content: bytes) -> tuple[bytes, str] | str:
     style = ET.Element(f"{SVG}style")
     style.text = OUR_FONT
     root.insert(0, style)
-    return ET.tostring(root), "image/svg+xml"
+    made = ET.tostring(root)
+    refused = _trial(made)
+    return refused or (made, MEDIA)
+
+
+TRIAL = (
+    '<!doctype html><html lang="en"><head><title>trial</title></head>'
+    '<body><img src="picture:trial" alt="trial" style="width: 10mm"></body></html>'
+)
+
+
+@lru_cache(maxsize=64)
+def _trial(content: bytes) -> str:
+    """Why the page engine cannot draw it, found by drawing it on a page of its own; empty where it can."""
+    shelf = Shelf(templates(), {"trial": (content, MEDIA)})
+    try:
+        with listening() as heard:
+            page = write(lay_out(TRIAL, shelf), (), _ANY_TIME)
+    except Exception as problem:  # noqa: BLE001 - the engine meets anybody's drawing, and fails in many ways
+        return f"cannot be drawn: {problem or type(problem).__name__}"
+    if heard:
+        return f"cannot be drawn: {heard[0].replace(' picture:trial', '')}"
+    return "cannot be drawn: a number in it is none" if NO_NUMBER.search(_drawn(page)) else ""
+
+
+def _drawn(page: bytes) -> bytes:
+    """The drawing operators of a page, with those of the groups it holds."""
+    import pikepdf
+
+    with pikepdf.open(BytesIO(page)) as pdf:
+        groups = (
+            one for one in pdf.objects if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Form"
+        )
+        return b" ".join(one.read_bytes() for one in (*(page.Contents for page in pdf.pages), *groups))
+
+
+_ANY_TIME = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 def drawn_texts(content: bytes) -> str:
