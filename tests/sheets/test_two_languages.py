@@ -5,9 +5,10 @@ from __future__ import annotations
 import ctypes
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from io import BytesIO
-from typing import Any
+from typing import Any, get_args
 
 import pikepdf
 import pypdfium2
@@ -16,6 +17,7 @@ import pytest
 from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import Mark
 from traveler.definition.plan import Plan
 from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
 from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
@@ -95,6 +97,9 @@ MAKERS: dict[str, Callable[..., Sheet]] = {
     "traveler": traveler_pdf, "final checklist": final_checklist_pdf, "crating sheet": crating_pdf,
     "packing list": packing_list_pdf, "crate label": crate_label_pdf, "unit label": unit_label_pdf,
 }  # fmt: skip
+
+
+MARKS = get_args(Mark)
 
 
 @pytest.fixture(scope="module")
@@ -256,3 +261,19 @@ def test_languages_are_known_by_their_catalogues(tmp_path):
     (own / "sheets.po").write_text('msgid ""\nmsgstr ""\n', encoding="utf-8")
     assert why_not("de", templates(tmp_path)) is None
     assert "at most 2" in str(why_not("de+en+es", templates(tmp_path)))
+
+
+@pytest.mark.parametrize("size", ["100x150 mm", "4x6 in"])
+@pytest.mark.parametrize("marks", [0, 4, 6, 8, 12, 17])
+def test_a_crate_label_is_one_page_with_one_code(marks, size, plans, unit, settings, printed):
+    texts = [plans[one].model_copy(update={"marks": MARKS[:marks]}) for one in ("es", "en")]
+    face = replace(unit, customer="Aldermoor Weavers and Ropemakers, Weft Street 12")
+    sheet = crate_label_pdf(
+        texts[1], face, settings, printed, size=size, language="es+en", texts=texts,
+        outside="1200 × 900 × 700 mm", gross_mass="35.10 kg",
+    )  # fmt: skip
+    assert (sheet.pages, sheet.findings) == (1, ())
+    with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
+        figures = [str(one.Alt) for one in elements(pdf) if one.S == "/Figure"]
+    assert sum("QR" in one for one in figures) == 1
+    assert len(figures) == marks + 1

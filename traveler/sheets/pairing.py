@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
+from markupsafe import Markup
 from pydantic import BaseModel
 
 from traveler.sheets.boxes import Box, Form
@@ -30,6 +31,8 @@ class Pairing:
 
     def join(self, one: Any, other: Any) -> Any:
         """Both as one: of the same shape as ``one``; what has no counterpart stays as in ``one``."""
+        if isinstance(one, Markup) and one.startswith("<svg"):
+            return one  # a drawing is there once
         if isinstance(one, str):
             return twin(one, other, self.language)
         if isinstance(one, Box):
