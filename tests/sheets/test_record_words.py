@@ -18,8 +18,8 @@ TOLD = {
         "seen",
     ],
     "es": [
-        "firmado",
-        "firmado, en lugar de qmoor",
+        "firma",
+        "firma, en lugar de qmoor",
         "liberado sobre 3 anotaciones, último eslabón abc, en lugar de qmoor, PIN comprobado",
         "decidido sobre #4, retrabajo, por medir de nuevo: runout, 30-4",
         "seen",

@@ -115,7 +115,9 @@ CODES: dict[str, Code] = {
     "NON004": Code(BLOCKING, "decision on nothing", "a decision must name an earlier stop of this unit"),
     "NON005": Code(BLOCKING, "scrapped", "a scrapped unit goes no further", FIRM),
     "NON006": Code(NOTE, "used as is under concession", "out of the limits, and accepted in writing"),
-    "NON007": Code(BLOCKING, "returned to the supplier", "it is not here; decide again when it is back"),
+    "NON007": Code(
+        BLOCKING, "returned to the supplier", "it is not here; decide again when it is back", FIRM
+    ),
     # identity
     "IDN001": Code(BLOCKING, "wrong check character", "a mistyped serial points at another machine", FIRM),
     "IDN002": Code(BLOCKING, "sheet of another revision", "the sheet asked for something else", FIRM),
@@ -143,7 +145,7 @@ CODES: dict[str, Code] = {
     # the gate
     "GAT001": Code(BLOCKING, "not in the state for this", "the steps of a unit's life follow in order", FIRM),
     "GAT002": Code(BLOCKING, "not allowed to", "this takes a role the person does not hold", FIRM),
-    "GAT004": Code(BLOCKING, "already done", "it was done before"),
+    "GAT004": Code(BLOCKING, "already done", "it was done before", FIRM),
     "GAT005": Code(BLOCKING, "weight cannot be lowered", "safety and identity findings keep their weight"),
     "GAT006": Code(BLOCKING, "no such finding or action", "the setting would have no effect"),
 }
