@@ -196,6 +196,7 @@ AGAIN = {  # changed, and the manifests made anew
     "an attachment nobody named": (
         attachments([{"digest": "0" * 64, "file": "README.txt", "name": "x"}]), "BAG008",
     ),
+    "an attachment that is not listed": (attachments([]), "BAG006"),
     "attachments that are no list": (attachments({"a": 1}), "BAG006"),
 }  # fmt: skip
 

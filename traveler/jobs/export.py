@@ -20,17 +20,20 @@ from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
 from traveler.jobs.seal import seal_files
 from traveler.jobs.sheets import SHEETS
+from traveler.record.attachment_audit import audit_names, named_files
 from traveler.record.attachments import Attachment
 from traveler.record.audit import audit_unit
 from traveler.record.entry import Entry, Read
 from traveler.record.entry_lines import entry_lines
 from traveler.record.kept import canonical
 from traveler.record.on_disk import flush_file, flush_folder
-from traveler.record.records import Records
 from traveler.record.seal import read_seals
 from traveler.shop.people import Person
 
-EXTENSIONS = {"image/jpeg": ".jpg", "image/png": ".png", "application/pdf": ".pdf", "text/plain": ".txt"}
+EXTENSIONS = {
+    "image/jpeg": ".jpg", "image/png": ".png", "image/svg+xml": ".svg", "application/pdf": ".pdf",
+    "text/plain": ".txt", "text/csv": ".csv",
+}  # fmt: skip
 """Media type of an attachment → how its file's name ends in a bag."""
 
 MANIFESTS = ("sha256", "sha512")
@@ -85,13 +88,17 @@ def _fill(office: Office, serial: str, folder: Path) -> tuple[tuple[Finding, ...
     folder.mkdir(parents=True)
     with office.store.reading() as records:
         judged = judge(office, records, serial)
-        wrong = audit_unit(records, judged.unit).findings
+        named = (records.attachment(one) for one in sorted(named_files(judged.entries)))
+        attached = tuple(one for one in named if one is not None)
+        wrong = [
+            *audit_unit(records, judged.unit).findings,
+            *audit_names(judged.entries, (one.digest for one in attached)),
+        ]
         if wrong:
             what = f"the record of {serial} is not what was written: {wrong[0]}"
             raise CannotDo(what, "see 'traveler verify'")
         rows = records.rows(serial)
         content = next(one.content for one in map(records.definition_of, [judged.unit.digest]) if one)
-        attached = attachments_of(records, judged.entries)
     unit = _unit(judged)
     (folder / "entries.jsonl").write_bytes(entry_lines(rows))
     (folder / "unit.json").write_text(canonical(unit), encoding="utf-8")
@@ -119,26 +126,6 @@ def _unit(judged: Judged) -> dict[str, Any]:
         "count": unit.entries, "head": unit.head,
     }  # fmt: skip
     return {key: value for key, value in said.items() if value is not None}
-
-
-def attachments_of(records: Records, entries: tuple[Entry, ...]) -> tuple[Attachment, ...]:
-    """The attachments that entries name, in any of their fields, each once, by SHA-256."""
-    named = {
-        text for entry in entries for text in _texts(entry.body.model_dump(mode="json")) if _is_digest(text)
-    }
-    return tuple(one for one in map(records.attachment, sorted(named)) if one is not None)
-
-
-def _texts(value: object) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict | list):
-        for one in value.values() if isinstance(value, dict) else value:
-            yield from _texts(one)
-
-
-def _is_digest(text: str) -> bool:
-    return len(text) == 64 and set(text) <= set("0123456789abcdef")
 
 
 def _people(office: Office, judged: Judged) -> list[Person]:

@@ -14,6 +14,7 @@ from traveler.finding import Finding, Place, Weight
 from traveler.jobs.bag_files import opened_bag
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
+from traveler.record.attachment_audit import named_files
 from traveler.record.attachments import Attachment, examined
 from traveler.record.entry import Issued
 from traveler.record.entry_lines import read_entry_lines
@@ -178,7 +179,7 @@ def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
 def _attachments(
     data: Path, rows: tuple[Kept, ...], path: Path, findings: list[Finding]
 ) -> tuple[tuple[Attachment, bytes], ...]:
-    """Every listed attachment that an entry names, with its bytes."""
+    """Every attachment that an entry names, with its bytes; all that are listed, and no other."""
     listed = _json(_file(data, "attachments.json", findings))
     found = []
     for one in listed if isinstance(listed, list) else [None]:
@@ -201,6 +202,10 @@ def _attachments(
             )
         else:
             found.append((known, content))
+    missing = set(named_files(map(to_entry, rows))) - {one.digest for one, _ in found}
+    if not findings:
+        what = "an entry names the attachment {}, which is not in it"
+        findings += [_wrong("BAG006", what.format(one[:12]), path) for one in sorted(missing)]
     return tuple(found)
 
 
