@@ -223,3 +223,16 @@ def test_a_letter_has_only_gaps_that_are_filled(filled: tuple[Office, Any], tmp_
         contain(office, Wanted(case, cause, letters=tmp_path / "x.csv", text="Dear {name}"))
     contain(office, Wanted(case, cause, letters=tmp_path / "x.csv", text="{customer}: {serial}, {day}"))
     assert f"{built.lot_units[0]}, 2023" in (tmp_path / "x.csv").read_text(encoding="utf-8-sig")
+
+
+def test_a_lot_of_material_reaches_the_units_with_what_was_made_of_it(filled: tuple[Office, Any]) -> None:
+    office, built = filled
+    made, fitted_in = built.serials[0], built.serials[10]
+    with office.store.transaction() as work:
+        work.append(office.draft(made, "tkiln", Fitted(trace="lot", value="H-88214"), slot="10-1"), NOW)
+        work.append(office.draft(fitted_in, "tkiln", Fitted(trace="lot", value=made), slot="10-2"), NOW)
+    with office.store.reading() as records:
+        _, units = affected(office, records, built.complained[0], Cause("lot", "h-88214"))
+        assert {one.unit.serial for one in units} == {made, fitted_in}
+        _, units = affected(office, records, built.complained[0], Cause("lot", made))
+    assert {one.unit.serial for one in units} == {made, fitted_in}

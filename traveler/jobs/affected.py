@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+
+from sqlalchemy import select
 
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
 from traveler.jobs.others import others
-from traveler.record.entry import Entry, Shipped
+from traveler.record import tables
+from traveler.record.columns import time_of
+from traveler.record.entry import Entry, Shipped, Struck
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
@@ -21,6 +25,9 @@ from traveler.verdict.state import LIFE
 
 BY_REFERENCE = ("lot", "gauge", "person")
 """Causes that are looked up in the index of references."""
+
+TOLD = ("issued", *LIFE, "complained", "followed_up", "struck")
+"""The kinds of entries that are looked at: where a unit is, and whether somebody complained about it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +56,8 @@ class Affected:
     where: str
     shipped: Entry | None
     complained: bool
+    issued: tuple[Entry, ...] = ()
+    """Its first entry, which says what it is built to."""
 
     @property
     def left(self) -> bool:
@@ -76,8 +85,7 @@ def affected(office: Office, records: Records, case: str, cause: Cause) -> tuple
         CannotDo: no such case, no such rank, a week that is none, or no unit.
     """
     name, serials = _found(office, records, case, cause)
-    units = [_affected(records, serial) for serial in sorted(set(serials))]
-    found = tuple(one for one in units if one is not None)
+    found = tuple(_affected(records, sorted(set(serials))))
     if not found:
         what = f"no unit has the {name}"
         raise CannotDo(what, "compare it with what 'traveler others' lists")
@@ -100,14 +108,30 @@ def _found(office: Office, records: Records, case: str, cause: Cause) -> tuple[s
 
 def _using(office: Office, records: Records, cause: Cause) -> Iterator[str]:
     """Units with an entry about it that stands; a lot that was made here is one of them."""
-    for entry in records.where_used(cause.kind, cause.value):
-        day = office.day(entry.at)
-        if (cause.since and day < cause.since) or (cause.until and day > cause.until):
-            continue
-        if any(one.seq == entry.seq for one in counting(records.entries(entry.unit))):
-            yield entry.unit
+    ref, entry = tables.ref.c, tables.entry.c
+    joined = (ref.unit == entry.unit) & (ref.seq == entry.seq)
+    asked = select(ref.unit, ref.seq, entry.at).join_from(tables.ref, tables.entry, joined)
+    asked = asked.where(ref.kind == cause.kind, ref.value == reference_value(cause.value))
+    used: dict[str, list[int]] = {}
+    for unit, seq, at in records.ask(asked):
+        day = office.day(time_of(at)) if cause.since or cause.until else None
+        if day is None or (cause.since or day) <= day <= (cause.until or day):
+            used.setdefault(unit, []).append(seq)
+    struck = _struck(records, used)
+    yield from (unit for unit, seqs in used.items() if not struck.get(unit, set()).issuperset(seqs))
     if cause.kind == "lot" and (made := records.unit(reference_value(cause.value))) is not None:
         yield made.serial
+
+
+def _struck(records: Records, serials: Iterable[str]) -> dict[str, set[int]]:
+    """Serial → numbers of its entries that are struck out."""
+    found: dict[str, list[Entry]] = {}
+    for one in records.entries_of_kinds(serials, ("struck",)):
+        found.setdefault(one.unit, []).append(one)
+    return {
+        unit: {one.body.strikes for one in counting(strikes) if isinstance(one.body, Struck)}
+        for unit, strikes in found.items()
+    }
 
 
 def _made_of_it(records: Records, found: Iterable[str]) -> Iterator[str]:
@@ -133,11 +157,15 @@ def _product(records: Records, case: str) -> str:
     return unit.product if unit is not None else ""
 
 
-def _affected(records: Records, serial: str) -> Affected | None:
-    unit = records.unit(serial)
-    if unit is None:
-        return None
-    entries = records.entries(serial)
-    life = next((one for one in reversed(counting(entries)) if one.body.kind in LIFE), None)
-    shipped = life if life is not None and isinstance(life.body, Shipped) else None
-    return Affected(unit, whereabouts(unit.state, entries), shipped, bool(cases_of(entries)))
+def _affected(records: Records, serials: Sequence[str]) -> Iterator[Affected]:
+    entries: dict[str, list[Entry]] = {}
+    for one in records.entries_of_kinds(serials, TOLD):
+        entries.setdefault(one.unit, []).append(one)
+    for serial in serials:
+        unit, told = records.unit(serial), entries.get(serial, [])
+        if unit is not None:
+            life = next((one for one in reversed(counting(told)) if one.body.kind in LIFE), None)
+            shipped = life if life is not None and isinstance(life.body, Shipped) else None
+            yield Affected(
+                unit, whereabouts(unit.state, told), shipped, bool(cases_of(told)), tuple(told[:1])
+            )

@@ -15,7 +15,7 @@ from traveler.jobs.affected import Affected, Cause, affected
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.follow_up import Step, find_case, follow_up
 from traveler.jobs.office import Office
-from traveler.jobs.plans import plan_of
+from traveler.jobs.plans_of import Plans
 from traveler.jobs.stop import Stopping, stop_all
 from traveler.jobs.whole_file import write_whole
 from traveler.record.blank import harmless
@@ -117,7 +117,8 @@ def contain(office: Office, wanted: Wanted) -> Contained:
     with office.store.reading() as records:
         case = find_case(records, wanted.case)
         name, units = affected(office, records, case.name, wanted.cause)
-        plans = {one.unit.serial: plan_of(records, one.unit) for one in units if one.left}
+        issued = Plans(records)
+        plans = {one.unit.serial: issued.plan(one.unit, one.issued) for one in units if one.left}
     found = Contained(case.name, name, units)
     rows = [_letter(office, one, plans[one.unit.serial], wanted.text) for one in found.left]
     stopped: tuple[Stopping, ...] = ()

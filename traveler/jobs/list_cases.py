@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,11 +10,15 @@ from sqlalchemy import select
 
 from traveler.jobs.office import Office
 from traveler.record import tables
+from traveler.record.entry import Entry
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
 from traveler.trace.cases import CaseFile, cases_of
 from traveler.trace.whereabouts import whereabouts
+
+TOLD = ("complained", "followed_up", "placed", "shipped", "struck")
+"""The kinds of entries that are looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +43,9 @@ def list_cases(
 ) -> tuple[Listed, ...]:
     """The cases, the oldest first; ``opened``: only those that are not closed."""
     found = []
-    for serial in complained_units(records, symptom):
-        unit, entries = records.unit(serial), records.entries(serial)
+    told = told_of(records, complained_units(records, symptom))
+    for serial, entries in told.items():
+        unit = records.unit(serial)
         if unit is None:
             continue
         for case in cases_of(entries):
@@ -49,6 +55,14 @@ def list_cases(
             late = due is not None and due < office.today
             found.append(Listed(case, unit, whereabouts(unit.state, entries), age, late))
     return tuple(sorted(found, key=lambda one: (one.case.opened.at, one.case.name)))
+
+
+def told_of(records: Records, serials: Iterable[str]) -> Mapping[str, Sequence[Entry]]:
+    """Serial → its entries that tell of its cases and of where it is, by number; other entries are not read."""
+    found: dict[str, list[Entry]] = {}
+    for one in records.entries_of_kinds(serials, TOLD):
+        found.setdefault(one.unit, []).append(one)
+    return found
 
 
 def complained_units(

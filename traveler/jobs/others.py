@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from traveler.jobs.follow_up import find_case
-from traveler.jobs.list_cases import complained_units
+from traveler.jobs.list_cases import complained_units, told_of
 from traveler.jobs.office import Office
 from traveler.jobs.population import Population, population
 from traveler.record.records import Records
@@ -115,7 +115,8 @@ def alike(records: Records, case: CaseFile) -> tuple[str, ...]:
     found: dict[str, None] = {}
     for symptom in symptoms or (None,):
         found |= dict.fromkeys(complained_units(records, symptom))
-    return tuple(serial for serial in found if _stands(cases_of(records.entries(serial)), symptoms))
+    told = told_of(records, found)
+    return tuple(serial for serial, entries in told.items() if _stands(cases_of(entries), symptoms))
 
 
 def _stands(cases: Sequence[CaseFile], symptoms: Collection[str]) -> bool:
