@@ -14,6 +14,7 @@ from traveler.jobs.others import others
 from traveler.record import tables
 from traveler.record.columns import time_of
 from traveler.record.entry import Entry, Shipped, Struck
+from traveler.record.glance import AT_ONCE
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
@@ -113,10 +114,10 @@ def _using(office: Office, records: Records, cause: Cause) -> Iterator[str]:
     asked = select(ref.unit, ref.seq, entry.at).join_from(tables.ref, tables.entry, joined)
     asked = asked.where(ref.kind == cause.kind, ref.value == reference_value(cause.value))
     used: dict[str, list[int]] = {}
-    for unit, seq, at in records.ask(asked):
-        day = office.day(time_of(at)) if cause.since or cause.until else None
+    for row in records.ask(asked):
+        day = office.day(time_of(row.at)) if cause.since or cause.until else None
         if day is None or (cause.since or day) <= day <= (cause.until or day):
-            used.setdefault(unit, []).append(seq)
+            used.setdefault(row.unit, []).append(row.seq)
     struck = _struck(records, used)
     yield from (unit for unit, seqs in used.items() if not struck.get(unit, set()).issuperset(seqs))
     if cause.kind == "lot" and (made := records.unit(reference_value(cause.value))) is not None:
@@ -134,11 +135,12 @@ def _struck(records: Records, serials: Iterable[str]) -> dict[str, set[int]]:
     }
 
 
-def _made_of_it(records: Records, found: Iterable[str]) -> Iterator[str]:
+def _made_of_it(records: Records, found: Collection[str]) -> Iterator[str]:
     """The units into which lots among these went."""
-    for serial in found:
-        for unit in records.units_using("lot", serial):
-            yield unit.serial
+    ref, named = tables.ref.c, sorted(found)
+    for first in range(0, len(named), AT_ONCE):
+        asked = select(ref.unit).where(ref.kind == "lot", ref.value.in_(named[first : first + AT_ONCE]))
+        yield from records.ask(asked.distinct()).scalars()
 
 
 def _built_as(office: Office, records: Records, case: str, cause: Cause) -> Iterator[str]:
@@ -166,6 +168,5 @@ def _affected(records: Records, serials: Sequence[str]) -> Iterator[Affected]:
         if unit is not None:
             life = next((one for one in reversed(counting(told)) if one.body.kind in LIFE), None)
             shipped = life if life is not None and isinstance(life.body, Shipped) else None
-            yield Affected(
-                unit, whereabouts(unit.state, told), shipped, bool(cases_of(told)), tuple(told[:1])
-            )
+            where, complained = whereabouts(unit.state, told), bool(cases_of(told))
+            yield Affected(unit, where, shipped, complained, tuple(told[:1]))

@@ -58,7 +58,7 @@ def list_cases(
 
 
 def told_of(records: Records, serials: Iterable[str]) -> Mapping[str, Sequence[Entry]]:
-    """Serial → its entries that tell of its cases and of where it is, by number; other entries are not read."""
+    """Serial → its entries that tell of its cases and of where it is, by number; others are not read."""
     found: dict[str, list[Entry]] = {}
     for one in records.entries_of_kinds(serials, TOLD):
         found.setdefault(one.unit, []).append(one)
