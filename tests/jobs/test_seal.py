@@ -16,6 +16,7 @@ from traveler.jobs.cannot import CannotDo
 from traveler.jobs.life import release
 from traveler.jobs.seal import seal, seal_files
 from traveler.jobs.verify import certificate, verify
+from traveler.record.seal_file import add_lines, ending, held
 from traveler.record.tables import entry as entry_table
 
 
@@ -175,10 +176,29 @@ def test_two_copies_that_differ_are_found(bench: Any, released: str, tmp_path: P
     bench.later()
     seal(bench.office)
     assert found(bench, [file, other]) == set()
-    file.unlink()
+    lines = other.read_bytes().splitlines(keepends=True)
+    content = b"".join(lines[:-1])
+    other.write_bytes(content)
+    with held(other) as opened:
+        end = ending(opened)
+        assert end is not None
+        add_lines(
+            opened, end, "2026-12-01T00:00:00.000000Z", "Marrowby", [("store", {"units": 1, "entries": 1})]
+        )
+    (differs,) = verify(bench.office, seals=[file, other]).findings
+    assert (differs.code, str(differs.weight), differs.place.line) == ("SEA011", "blocking", 3)
+
+
+def test_the_seal_files_of_two_computers_are_told_from_copies(
+    bench: Any, released: str, tmp_path: Path
+) -> None:
+    (file,) = seal_files(bench.office.shop)
+    other = file.rename(tmp_path / "other-computer.jsonl")
     bench.later()
-    seal(bench.office)
-    assert "SEA011" in found(bench, [file, other])
+    serial = bench.built()
+    assert release(bench.office, serial, "qmoor").taken
+    (apart,) = verify(bench.office, seals=[file, other]).findings
+    assert (apart.code, str(apart.weight)) == ("SEA011", "warning")
 
 
 def test_an_altered_seal_file_does_not_hold_up_a_release_and_is_not_added_to(

@@ -19,6 +19,8 @@ name: {name}
 page_size: {page_size}            # A4 or Letter
 time_zone: {time_zone}            # IANA name; times without a zone are taken in it
 decision_rule: simple             # or guarded: the gauge's uncertainty is kept off the limits
+# Where each release is noted outside the records; the second file is a copy, on a stick or another computer.
+# seals: [seals.jsonl, /mnt/stick/seals.jsonl]
 # What customers complain of: 'traveler complain SERIAL --symptom noise', ranked by 'traveler others'.
 # symptoms:
 #   noise: Runs loudly or hums

@@ -188,15 +188,20 @@ def _books(office: Office, seals: Sequence[Path] | None) -> tuple[SealBook, ...]
 
 
 def _copies(books: Iterable[SealBook]) -> Iterator[Finding]:
-    """SEA011: of two seal files one must be the beginning of the other."""
-    some = list(books)
+    """SEA011: of two copies of a seal file one must be the beginning of the other."""
+    some = [book for book in books if book.lines]
     for book in some[1:]:
-        both = zip(some[0].lines, book.lines, strict=False)
+        first = some[0]
+        both = zip(first.lines, book.lines, strict=False)
         differs = next((one.number for one, other in both if one.hash != other.hash), None)
-        if differs is not None:
-            what = f"{some[0].file} and {book.file} differ from line {differs} on"
-            why = "both were written line by line by the same shop; one of them was changed"
-            yield Finding("SEA011", what, Place(book.file, differs), why=why, hint="find out which, and how")
+        if differs is None:
+            continue
+        apart = differs == 1
+        what = f"{first.file} and {book.file} differ from line {differs} on"
+        why = "they were begun apart" if apart else "one of the two was changed after it was written"
+        hint = "files of two computers are no copies" if apart else "find out which, and how"
+        weight = Weight.WARNING if apart else Weight.BLOCKING
+        yield Finding("SEA011", what, Place(book.file, differs), weight, why, hint)
 
 
 def _other_shop(book: SealBook, name: str) -> Finding:
