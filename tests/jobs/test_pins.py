@@ -60,6 +60,7 @@ def test_the_hash_and_who_set_it_go_into_the_file_and_the_pin_nowhere(office: Of
 def test_the_first_pins_of_a_shop_are_set_freely(office: Office) -> None:
     assert may_set_pin(office, "boss", "boss") == ()
     assert may_set_pin(office, "tkiln", "tkiln") == ()
+    assert codes(may_set_pin(office, "tkiln", "nobody")) == ["PER001"], "the register keeps who set it"
 
 
 def test_once_somebody_who_enrols_has_a_pin_first_pins_are_theirs_to_set(office: Office) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from traveler.finding import Weight
@@ -103,6 +105,19 @@ def unit_returned(book):
     decide(book, stop(book), "return_to_supplier")
 
 
+def built_on_while_stopped(book):
+    book.built()
+    stop(book)
+    book.clock += timedelta(minutes=20)
+    book.write(Fitted(trace="serial", value="M-78"), MOTOR)
+
+
+def built_on_before_the_decision(book):
+    built_on_while_stopped(book)
+    book.clock += timedelta(minutes=20)
+    decide(book, 1 + next(n for n, one in enumerate(book.entries) if one.body.kind == "stopped"), "no_fault")
+
+
 RAISED = {
     "NON001": [stopped, decided_before_the_stop],
     "NON002": [as_is_without_a_concession, as_is_with_a_blank_concession],
@@ -116,6 +131,7 @@ RAISED = {
     "NON005": [scrapped, motor_scrapped],
     "NON006": [as_is_under_a_concession],
     "NON007": [motor_returned, unit_returned],
+    "NON008": [built_on_while_stopped, built_on_before_the_decision],
 }  # fmt: skip
 
 
@@ -170,7 +186,38 @@ def returned_motor_replaced(book):
     book.write(Fitted(trace="serial", value="M-78"), MOTOR)
 
 
+def only_looked_at_while_stopped(book):
+    book.built()
+    stop(book)
+    book.clock += timedelta(minutes=20)
+    book.read(NEAR, "0.03 mm")
+
+
+def built_on_after_the_decision(book):
+    book.built()
+    decide(book, stop(book), "rework", measure_again=(NEAR,))
+    book.clock += timedelta(minutes=20)
+    book.write(Fitted(trace="serial", value="M-78"), MOTOR)
+
+
+def built_on_beside_a_stopped_slot(book):
+    book.built()
+    stop(book, NEAR)
+    book.clock += timedelta(minutes=20)
+    book.write(Fitted(trace="serial", value="M-78"), MOTOR)
+
+
+def within_the_difference_of_two_clocks(book):
+    book.built()
+    stop(book)
+    book.write(Fitted(trace="serial", value="M-78"), MOTOR)
+
+
 SILENT = {
+    "NON008": [
+        good, only_looked_at_while_stopped, built_on_after_the_decision, built_on_beside_a_stopped_slot,
+        within_the_difference_of_two_clocks,
+    ],
     "NON001": [good, no_fault_found, scrapped],
     "NON002": [as_is_under_a_concession, as_is_under_a_concession_given_later],
     "NON003": [

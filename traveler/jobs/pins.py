@@ -47,6 +47,8 @@ def may_set_pin(office: Office, person: str, by: str) -> tuple[Finding, ...]:
         return (Finding("PER003", f"{person} left on {owner.left}, this is {office.today}"),)
     if by == person and owner.pin is not None:
         return _own(office, person)
+    if people.get(by) is None:
+        return (Finding("PER001", f"nobody in the shop has the id {by!r}", hint=near(by, people)),)
     action = "unlock" if owner.pin is not None else "enrol"
     if action == "enrol" and not _keepers(office):
         return ()

@@ -118,6 +118,7 @@ CODES: dict[str, Code] = {
     "NON007": Code(
         BLOCKING, "returned to the supplier", "it is not here; decide again when it is back", FIRM
     ),
+    "NON008": Code(WARNING, "worked on while stopped", "what was built on may hide what was stopped"),
     # identity
     "IDN001": Code(BLOCKING, "wrong check character", "a mistyped serial points at another machine", FIRM),
     "IDN002": Code(BLOCKING, "sheet of another revision", "the sheet asked for something else", FIRM),

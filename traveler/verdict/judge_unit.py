@@ -22,7 +22,7 @@ from traveler.verdict.identity import check_chain, check_identity, check_sheets
 from traveler.verdict.judging import Judged, Ruling, judge_readings
 from traveler.verdict.lots import check_first_piece, check_quantities
 from traveler.verdict.missing import check_missing, open_steps
-from traveler.verdict.nonconformance import check_decisions, check_stops
+from traveler.verdict.nonconformance import check_decisions, check_stops, check_worked_on
 from traveler.verdict.outcome import SlotState, SlotVerdict, Verdict
 from traveler.verdict.packing import check_gross_mass, check_wood_mark
 from traveler.verdict.parts import check_parts
@@ -58,6 +58,7 @@ ON_ENTRIES = (
     check_parts,
     check_stops,
     check_decisions,
+    check_worked_on,
     check_adjusted,
     check_confirmed,
     check_wood_mark,

@@ -1,8 +1,9 @@
-"""Findings about stops and what was decided on them (NON001 to NON007)."""
+"""Findings about stops and what was decided on them (NON001 to NON008)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding
@@ -12,6 +13,9 @@ from traveler.verdict.stops import WORKED_ON, Stop
 
 VERIFYING = frozenset({SlotKind.READING, SlotKind.CONFIRM, SlotKind.WITNESS})
 """Kinds of slots that show whether a rework helped."""
+
+MAKING = frozenset({"ticked", "fitted", "signed", "witnessed", "counted", "adjusted", "packed"})
+"""Kinds of entries that build on; reading and looking is what a decision needs."""
 
 
 def check_stops(case: Case) -> Iterator[Finding]:
@@ -101,6 +105,23 @@ def _scrapped(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
     what = f"scrapped: {stop.what}"
     hint = "record what replaces it" if stop.slot is not None else "issue another unit"
     yield case.say("NON005", what, slot=stop.slot, entry=entry.seq, hint=hint)
+
+
+def check_worked_on(case: Case) -> Iterator[Finding]:
+    """Work done between the stop of the unit and the decision on it, as far as the times told show."""
+    slack = timedelta(minutes=case.settings.clock_minutes)
+    for stop in case.stops:
+        if stop.slot is not None:
+            continue
+        began = stop.entry.at + slack
+        ended = stop.decided.at - slack if stop.decided is not None else case.now
+        work = [one for one in case.standing if one.body.kind in MAKING and began < one.at < ended]
+        if work:
+            first, count = work[0], "1 entry" if len(work) == 1 else f"{len(work)} entries"
+            what = f"{count} of work while the unit was stopped (#{stop.entry.seq}): {stop.what}"
+            yield case.say(
+                "NON008", what, slot=first.slot, entry=first.seq, hint="see whether that work must be undone"
+            )
 
 
 def check_decisions(case: Case) -> Iterator[Finding]:
