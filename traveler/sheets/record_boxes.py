@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from traveler.definition.plan import Operation, Slot, SlotKind, Step
 from traveler.record.entry import Confirmed, Counted, Entry, Fitted, Read
 from traveler.sheets.boxes import Shape
-from traveler.sheets.filled import MOST, Filled, Mark
+from traveler.sheets.filled import MOST, Filled, Mark, shortened
 from traveler.sheets.grid_view import position
 from traveler.sheets.ledger import LIFE, Ledger
 from traveler.sheets.limit_text import padded
@@ -15,6 +15,7 @@ from traveler.sheets.record_words import as_written, decision, told
 from traveler.verdict.outcome import SlotState
 
 TICK = "✓"
+SIGNED = frozenset({SlotKind.SIGN, SlotKind.WITNESS})
 
 
 def contents(ledger: Ledger) -> dict[str, Filled]:
@@ -45,7 +46,7 @@ def _slot(slot: Slot, step: Step, ledger: Ledger) -> dict[str, Filled]:
     if slot.kind is SlotKind.WORKED:
         return {slot.id: _worked(slot, step, ledger)}
     marks = (*_state(slot, entry, ledger), *_beside(entry, step, ledger), *references(slot.id, ledger))
-    remark = ledger.say("as found") if _ruling_found(entry) else ""
+    remark = ledger.say("as found") if _ruling_found(entry) else _name(slot, entry, ledger)
     struck = _struck(slot, ledger)
     made = {slot.id: Filled(_lines(slot, entry, ledger), struck, remark, marks)}
     if slot.kind is SlotKind.WITNESS:
@@ -83,12 +84,14 @@ def _lines(slot: Slot, entry: Entry | None, ledger: Ledger) -> tuple[str, ...]:
             return (str(good),)
         case Confirmed(yes=False):
             return (ledger.say("no"),)
-    return _person(entry, ledger) if slot.kind in {SlotKind.SIGN, SlotKind.WITNESS} else (TICK,)
+    return (entry.by,) if slot.kind in SIGNED else (TICK,)
 
 
-def _person(entry: Entry, ledger: Ledger) -> tuple[str, ...]:
-    name = ledger.name(entry.by)
-    return (entry.by,) if name == entry.by else (entry.by, name)
+def _name(slot: Slot, entry: Entry | None, ledger: Ledger) -> str:
+    """The name of whoever signed, below their initials."""
+    if entry is None or slot.kind not in SIGNED or ledger.name(entry.by) == entry.by:
+        return ""
+    return shortened(ledger.name(entry.by), MOST["sign"])
 
 
 def _moment(entry: Entry | None, ledger: Ledger) -> tuple[str, ...]:
@@ -196,7 +199,7 @@ def _signature(operation: Operation, ledger: Ledger) -> dict[str, Filled]:
     if sign is not None:
         entry = ledger.value(sign)
         marks = (*_state(sign, entry, ledger), *_beside(entry, None, ledger), *references(sign.id, ledger))
-        made[sign.id] = Filled(_lines(sign, entry, ledger), marks=marks)
+        made[sign.id] = Filled(_lines(sign, entry, ledger), remark=_name(sign, entry, ledger), marks=marks)
         made[f"{sign.id}#at"] = Filled(_moment(entry, ledger))
     return made
 
