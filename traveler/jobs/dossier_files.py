@@ -16,7 +16,7 @@ from traveler.jobs.printing import face
 from traveler.jobs.sheets import SHEETS
 from traveler.jobs.whole_file import write_whole
 from traveler.record.trouble import StoreTrouble
-from traveler.sheets.dossier import dossier_page, dossier_pdf, dossier_printing
+from traveler.sheets.dossier import dossier_page, dossier_pdf, dossier_printing, row_names
 from traveler.sheets.pictures import usable
 from traveler.sheets.resources import templates
 from traveler.trace.dossier.pages import view_of
@@ -91,7 +91,7 @@ def _pages(
     shop = office.shop
     printing = dossier_printing(shop.settings, office.now, templates(shop.folder))
     shown = face(office, judged.unit, judged.entries)
-    view = view_of(found, shown.issued)
+    view = view_of(found, shown.issued, row_names(printing))
     pages, findings = [], []
     if "pdf" in formats:
         sheet = dossier_pdf(judged.plan, shown, view, kept, content, printing)

@@ -28,6 +28,12 @@ def dossier_printing(settings: Settings, printed: datetime, shelves: Templates |
     return Printing(settings, printed, 1, language, shelves or templates())
 
 
+def row_names(printing: Printing) -> tuple[str, str]:
+    """What the rows of a strip are called: units before, units after."""
+    say = printing.say
+    return say("before"), say("after")
+
+
 def dossier_pdf(
     plan: Plan, unit: UnitFace, view: Mapping[str, object], kept: Kept, attached: bytes, printing: Printing
 ) -> Sheet:
@@ -76,7 +82,7 @@ def dossier_page(
     request = Request(
         template="sheets/dossier_page.html",
         title=say("Dossier {serial}, {title}", serial=unit.serial, title=plan.title),
-        context={**view, "fonts": faces, "sources": _or_none(sources, view)},
+        context={**view, "fonts": faces, "day": printing.day, "sources": _or_none(sources, view)},
     )
     return fill(request, printing).encode()
 

@@ -83,9 +83,9 @@ class PartView:
     by: str
 
 
-def view_of(found: Dossier, issued: str) -> Mapping[str, object]:
-    """The context of ``sheets/dossier_body.html``."""
-    strips = {one.slot: draw(strip_of(one)) for one in found.readings}
+def view_of(found: Dossier, issued: str, rows: tuple[str, str] = ("before", "after")) -> Mapping[str, object]:
+    """The context of ``sheets/dossier_body.html``; ``rows`` are the names of a strip's rows."""
+    strips = {one.slot: draw(strip_of(one, rows)) for one in found.readings}
     remarks = _remarks(found, strips)
     return {
         "d": _Shown(found),
@@ -135,7 +135,7 @@ def _remarks(found: Dossier, strips: Mapping[str, Markup]) -> tuple[RemarkView, 
     return tuple(drawn)
 
 
-def strip_of(one: ReadingShown) -> Strip:
+def strip_of(one: ReadingShown, rows: tuple[str, str] = ("before", "after")) -> Strip:
     """What is drawn of a reading."""
     limits, accept = one.limits, one.accept
     lower, upper = (limits.lower, limits.upper) if limits is not None else (None, None)
@@ -159,6 +159,7 @@ def strip_of(one: ReadingShown) -> Strip:
         after=tuple(other.value for other in one.after),
         labels=names,
         words=f"{one.name}: {one.text}{against}, {one.state}{among}.",
+        rows=rows,
     )
 
 
