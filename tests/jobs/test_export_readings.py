@@ -103,8 +103,12 @@ def test_the_sqlite_file_holds_all_tables_and_views(sqlite_file, year):
 def test_the_views_count_what_counts(sqlite_file):
     with sqlite3.connect(sqlite_file) as base:
         struck, standing, every = (
-            base.execute(f"SELECT count(*) FROM {name}").fetchone()[0]
-            for name in ("readings WHERE struck_by IS NOT NULL", "standing_readings", "readings")
+            base.execute(asked).fetchone()[0]
+            for asked in (
+                "SELECT count(*) FROM readings WHERE struck_by IS NOT NULL",
+                "SELECT count(*) FROM standing_readings",
+                "SELECT count(*) FROM readings",
+            )
         )
         assert struck == 1
         assert standing == every - struck

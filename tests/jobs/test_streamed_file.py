@@ -18,8 +18,13 @@ def test_it_takes_its_place_at_the_end(tmp_path):
 def test_what_was_there_stays_where_it_fails(tmp_path):
     path = tmp_path / "r.csv"
     path.write_text("old")
-    with pytest.raises(OSError, match="full"), streamed(path) as temporary:
-        temporary.write_text("half")
-        raise OSError(28, "disk full")
+
+    def fail():
+        with streamed(path) as temporary:
+            temporary.write_text("half")
+            raise OSError(28, "disk full")
+
+    with pytest.raises(OSError, match="full"):
+        fail()
     assert path.read_text() == "old"
     assert [one.name for one in tmp_path.iterdir()] == ["r.csv"]

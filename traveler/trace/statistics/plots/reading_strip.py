@@ -89,7 +89,7 @@ def _label(axes: Axes, value: Fraction, text: str, found: Fraction | None) -> No
     left_of = float(value) > sum(axes.get_xlim()) / 2 if found is None else found > value
     axes.annotate(
         text, (float(value), 0.5), xytext=(-8 if left_of else 8, 0), textcoords="offset points",
-        ha="right" if left_of else "left", va="center", fontsize=9, fontweight="bold",
+        ha="right" if left_of else "left", va="center", fontsize=SMALLEST, fontweight="bold",
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 1},
     )  # fmt: skip
 
