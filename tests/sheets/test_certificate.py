@@ -8,7 +8,7 @@ from io import BytesIO
 import pikepdf
 import pytest
 
-from traveler.record.entry import Released, Struck
+from traveler.record.entry import Decided, Released, Stopped, Struck
 from traveler.sheets.certificate import certificate_pdf
 from traveler.verdict.outcome import SlotState
 
@@ -110,3 +110,25 @@ def test_a_release_by_somebody_standing_in_says_for_whom(certificate, record, re
     )
     english = " ".join(reader(certificate(verdict, stood_in).pdf).text().split())
     assert "Released by Rosa Hale instead of tkiln on 2026-11-26" in english
+
+
+def test_a_concession_stands_with_its_number_where_it_is_and_who_gave_it(certificate, record, reader):
+    verdict, entries = record
+    near = next(one for one in entries if one.slot is not None and one.slot.startswith("30-2/spindle=3"))
+    number = len(entries)
+    told = [
+        (Stopped(what="over by a hair"), near.slot),
+        (Decided(stop=number + 1, decision="use_as_is", concession="C-0012"), near.slot),
+        (Stopped(what="scratch"), None),
+        (Decided(stop=number + 3, decision="no_fault"), None),
+    ]
+    more = tuple(
+        near.model_copy(update={"seq": number + 1 + n, "slot": slot, "body": body, "by": "rhale"})
+        for n, (body, slot) in enumerate(told)
+    )
+    text = " ".join(reader(certificate(verdict, (*entries, *more)).pdf).text().split())
+    assert "Concessions deviation concession by, day" in text
+    assert "spindle 3" in text
+    assert "C-0012 Rosa Hale · 2026-11-26" in text
+    assert "scratch" not in text
+    assert "Concessions" not in " ".join(reader(certificate().pdf).text().split())

@@ -14,7 +14,9 @@ from traveler.sheets.record_view import CHECKED, STATED, RecordView
 from traveler.sheets.vocabulary import place_name
 from traveler.sheets.words import Words
 from traveler.shop.gauges import GaugeRegister
+from traveler.verdict.counting import counting
 from traveler.verdict.outcome import SlotState
+from traveler.verdict.stops import stops_of
 
 ACROSS = 8
 """Values in a row; nobody writes here, so they may stand closer than boxes."""
@@ -69,6 +71,7 @@ class CertificateView:
     statements: tuple[Line, ...]
     parts: tuple[Line, ...]
     gauges: tuple[Line, ...]
+    concessions: tuple[Line, ...]
     release: ReleaseView | None
 
 
@@ -79,6 +82,7 @@ def certificate(plan: Plan, record: RecordView, gauges: GaugeRegister, say: Word
         statements=tuple(_lines(plan, record, STATED, say)),
         parts=tuple(_lines(plan, record, frozenset({StepKind.FIT}), say)),
         gauges=tuple(_gauges(plan, record, gauges, say)),
+        concessions=tuple(_concessions(plan, record, say)),
         release=release(record, say),
     )
 
@@ -179,6 +183,18 @@ def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words)
         uncertainty = f"± {known[0]} (k = {known[1]})" if known else ""
         calibrated = say("calibrated {day}, due {due}", day=last.on, due=due) if last and due else ""
         yield Line(f"{name} {gauge.title}".strip(), uncertainty, calibrated)
+
+
+def _concessions(plan: Plan, record: RecordView, say: Words) -> Iterator[Line]:
+    """A line for each deviation that was accepted in writing: where, by which consent, by whom and when."""
+    for stop in stops_of(counting(tuple(record.entries.values()))):
+        if stop.decision is None or stop.decided is None or not stop.decision.concession:
+            continue
+        slot = plan.by_slot.get(stop.slot or "")
+        place = position(slot) if slot is not None and slot.position else ""
+        label = slot.label.rstrip(".") if slot is not None else say("whole unit")
+        by = " · ".join((record.name(stop.decided.by), record.day(stop.decided)))
+        yield Line(", ".join(part for part in (label, place) if part), stop.decision.concession, by)
 
 
 def release(record: RecordView, say: Words) -> ReleaseView | None:
