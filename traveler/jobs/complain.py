@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.add_entry import against
 from traveler.jobs.arrival import compare_arrival, understand_arrival
+from traveler.jobs.attach import rules_of
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
@@ -70,7 +71,7 @@ def complain(
     if not complaint.text.strip():
         what = "a complaint without words"
         raise CannotDo(what, 'say what the customer said with --text "…"')
-    files = [examined(content, name) for name, content in complaint.photos]
+    files = [examined(content, name, rules_of(office.shop.settings)) for name, content in complaint.photos]
     with office.store.transaction() as work:
         before = judge(office, work, serial)
         answers = understand_arrival(before, complaint.readings)

@@ -277,10 +277,11 @@ def _others(
 
 
 def _photos(records: Records, judged: Judged) -> Iterator[PhotoShown]:
-    """Every photograph of the record, then those of complaints."""
+    """Every photograph of the record, then those of complaints; a name without a picture only if alone."""
     case = judged.case
+    pictured = {one.slot for one in case.standing if isinstance(one.body, Photographed) and one.body.file}
     for entry in case.standing:
-        if isinstance(entry.body, Photographed):
+        if isinstance(entry.body, Photographed) and (entry.body.file or entry.slot not in pictured):
             slot = case.plan.by_slot.get(entry.slot or "")
             caption = slot.label.rstrip(".") if slot is not None else "Photograph"
             name = entry.body.name or ""

@@ -15,10 +15,12 @@ from fractions import Fraction
 from traveler.definition.plan import SlotKind
 from traveler.jobs.add_entry import strike
 from traveler.jobs.adjust import Done, advice_for, keep_adjustment
+from traveler.jobs.attach import Given, attach
 from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.decide import Disposition, decide
 from traveler.jobs.demo.floor import Filling, Floor
 from traveler.jobs.demo.scene import Scene, expect, there
+from traveler.jobs.demo.snapshot import crate_picture
 from traveler.jobs.demo.stage import Stage
 from traveler.jobs.issue import Wanted, issue
 from traveler.jobs.judge import judge
@@ -148,7 +150,10 @@ class Past:
             self._clock(filled[-1].at + timedelta(minutes=5))
             self.stage.record(serial, filled)
         self._took(release(self.stage.office, serial, "qmoor"))
-        self.stage.record(serial, self.stage.work(serial, ["C"]))
+        packed = self.stage.work(serial, ["C"])
+        self.stage.record(serial, packed)
+        if number == PECULIAR:
+            self._photograph(serial, packed)
         for leave in self._leave(serial, number):
             self._took(leave)
 
@@ -232,6 +237,13 @@ class Past:
         asked = Disposition("use_as_is", concession="C-0117", text="no finger reaches it")
         done = decide(self.stage.office, serial, seq, asked, "qmoor")
         expect(done.entry, f"it was to be conceded: {[str(one) for one in done.findings]}")
+
+    def _photograph(self, serial: str, packed: Sequence[Filling]) -> None:
+        """The open crate, kept with the records."""
+        slot = next(one.slot.id for one in packed if one.slot.kind is SlotKind.PHOTO)
+        given = [Given("crate.png", crate_picture())]
+        done = attach(self.stage.office, serial, given, "pstrap", slot=slot)
+        expect(done.files, f"the photograph was to be kept: {[str(one) for one in done.findings]}")
 
     def _call(self, serials: Sequence[str]) -> None:
         """The customers who called before."""
