@@ -8,7 +8,10 @@ from io import BytesIO
 import pikepdf
 import pytest
 
-from traveler.definition.plan import Caution, Plan, PlanLimits, StepKind
+from traveler.definition.plan import Caution, PartLine, Plan, PlanLimits, StepKind
+from traveler.sheets.cover_view import Fetch, parts
+from traveler.sheets.identity_view import identity
+from traveler.sheets.sheet import Printing
 from traveler.sheets.traveler import traveler_pdf
 
 SMALLEST = 9.5
@@ -187,3 +190,41 @@ def test_steps_on_some_pieces_of_a_lot_say_which(plan_of, step, unit, settings, 
     text = reader(traveler_pdf(plan_of((first, run)), unit, settings, printed).pdf).text()
     assert "On the first piece, before the run." in text
     assert "On one piece in 10." in text
+
+
+def test_a_part_that_many_steps_need_is_fetched_once(plan_of, step):
+    bolt = PartLine(number="H-8", title="Bolt", quantity="4")
+    bar = PartLine(number="B-1", title="Bar", quantity="0.5")
+    first = [step("10", number, StepKind.DO, "Bolt it.", parts=(bolt,)) for number in (1, 2, 3)]
+    second = [step("20", number, StepKind.DO, "Bar it.", parts=(bolt, bar)) for number in (1, 2)]
+    assert parts(plan_of(tuple(first), tuple(second))) == (
+        Fetch("H-8", "Bolt", "20", "10, 20"),
+        Fetch("B-1", "Bar", "1.0", "20-1, 20-2"),
+    )
+
+
+def test_a_shop_says_what_one_person_lifts(plan_of, step, unit, settings, printed, reader):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),), mass="16 kg")
+    careful = settings.model_copy(update={"lift_alone": "15 kg"})
+    assert "16 kg. Lift with a hoist" in reader(traveler_pdf(plan, unit, careful, printed).pdf).text()
+    assert "Lift with a hoist" not in reader(traveler_pdf(plan, unit, settings, printed).pdf).text()
+
+
+def test_long_options_have_a_row_of_their_own(plan_of, step, unit, settings, printed):
+    plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),), options=("Pedal", "Creel " * 12))
+    rows = identity(plan, unit, Printing(settings, printed)).rows
+    assert [fact.label for fact in rows[-1]] == ["options"]
+    assert all(len(row) <= 4 for row in rows)
+
+
+def test_a_long_title_does_not_run_off_the_pages_it_goes_on_to(
+    plan_of, step, unit, settings, printed, reader, clean_pages
+):
+    steps = tuple(step("10", number, StepKind.DO, "Bolt it.") for number in range(1, 30))
+    plan = plan_of(steps)
+    (operation,) = plan.operations
+    wide = operation.model_copy(update={"title": "Warping frame with rollers " * 6})
+    sheet = traveler_pdf(plan.model_copy(update={"operations": (wide,)}), unit, settings, printed)
+    read = reader(sheet.pdf)
+    assert "…, continued" in read.texts()[-1]
+    clean_pages(read, "A4")

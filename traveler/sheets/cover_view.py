@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from traveler.definition.lifting import lifted_alone, too_heavy
 from traveler.definition.plan import Caution, Operation, Plan, StepKind
+from traveler.measure.number import exact_text, parse_number
+from traveler.measure.unreadable import Unreadable
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.identity_view import IdentityView, identity
 from traveler.sheets.operation_writer import operation_place
@@ -16,6 +19,7 @@ from traveler.sheets.words import Words
 
 STOP_LINES = 4
 SPARE_LINES = 5
+FEW_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +125,36 @@ def gauges(plan: Plan) -> tuple[Fetch, ...]:
 
 
 def parts(plan: Plan) -> tuple[Fetch, ...]:
-    """The parts the steps name, in the order they are needed."""
-    made = []
-    for operation in plan.operations:
-        for step in operation.steps:
-            made += [Fetch(part.number, part.title, part.quantity, step.id) for part in step.parts]
-            if step.kind is StepKind.FIT:
-                made.append(Fetch(step.part_number or "", step.text, str(len(step.slots)), step.id))
-    return tuple(made)
+    """The parts the steps name, each once, in the order they are first needed."""
+    needed: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for step in plan.steps():
+        for part in step.parts:
+            needed.setdefault((part.number, part.title), []).append((part.quantity, step.id))
+        if step.kind is StepKind.FIT:
+            pieces = str(len(step.slots))
+            needed.setdefault((step.part_number or "", step.text), []).append((pieces, step.id))
+    return tuple(
+        Fetch(number, title, summed([quantity for quantity, _ in used]), places([step for _, step in used]))
+        for (number, title), used in needed.items()
+    )
+
+
+def summed(quantities: list[str]) -> str:
+    """The sum of numbers as written; one alone stays as it is, and so do those that are no numbers."""
+    try:
+        numbers = [parse_number(one) for one in quantities]
+    except Unreadable:
+        return " + ".join(quantities)
+    decimals = max(one.decimals for one in numbers)
+    total = sum((one.value for one in numbers), Fraction(0))
+    return quantities[0] if len(quantities) == 1 else exact_text(total, decimals)
+
+
+def places(steps: list[str]) -> str:
+    """The steps a part is for; of many only their operations."""
+    if len(steps) <= FEW_STEPS:
+        return ", ".join(steps)
+    return ", ".join(dict.fromkeys(step.rpartition("-")[0] for step in steps))
 
 
 def stop_line(number: int, form: Form, say: Words) -> tuple[Box, ...]:

@@ -12,6 +12,8 @@ from traveler.sheets.vocabulary import place_name
 from traveler.sheets.words import Words
 
 ACROSS = 4
+LONGEST = 48
+"""Characters of a fact that fit two lines of a cell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ def identity(
     ]
     return IdentityView(
         title=" · ".join(part for part in (plan.title, plan.variant_title) if part),
-        rows=tuple(chunks([one for one in facts if one.text], ACROSS)),
+        rows=in_rows([one for one in facts if one.text]),
         digest=fact("digest", say("definition digest"), plan.digest),
     )
 
@@ -80,3 +82,10 @@ def ordered(unit: UnitFace, say: Words) -> Fact:
     if unit.customer:
         return Fact(say("for"), unit.customer)
     return Fact(say("order"), unit.order, mono=True) if unit.order else Fact(say("for"), say("For stock"))
+
+
+def in_rows(facts: list[Fact]) -> tuple[tuple[Fact, ...], ...]:
+    """The facts so many to a row; what is too long for a cell has a row of its own below."""
+    long = [one for one in facts if len(one.text) > LONGEST and one.box is None]
+    short = [one for one in facts if one not in long]
+    return (*chunks(short, ACROSS), *((one,) for one in long))

@@ -15,12 +15,10 @@ from pydantic import BaseModel
 from traveler.sheets.boxes import Box, Form
 from traveler.sheets.head_view import HeadView
 from traveler.sheets.limit_text import LimitView
+from traveler.sheets.operation_writer import continued_line
 from traveler.sheets.pictures import Picture
 from traveler.sheets.step_view import OperationView
 from traveler.sheets.twin import BESIDE, twin
-
-LONGEST_CONTINUED = 70
-"""Characters of the line that heads a continued operation; longer ones stand in the first language only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,5 +79,6 @@ class Pairing:
     def _operation(self, one: OperationView, other: OperationView) -> OperationView:
         names = [field.name for field in fields(one) if field.name != "continued"]
         both = f"{one.continued}{BESIDE}{other.continued.removeprefix(one.number).strip()}"
-        shown = both if one.continued != other.continued and len(both) <= LONGEST_CONTINUED else one.continued
+        differ = one.continued != other.continued
+        shown = both if differ and continued_line().fits(both) else one.continued
         return replace(one, continued=shown, **self._each(one, other, names))

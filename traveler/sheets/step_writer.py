@@ -64,7 +64,7 @@ class StepWriter:
     def _tick(self, step: Step) -> StepView:
         words = {StepKind.CONFIRM: self.say("yes"), StepKind.PHOTO: self.say("taken")}
         word = words.get(step.kind, self.say("done"))
-        parts = " · ".join(f"{part.quantity} × {part.number} {part.title}" for part in step.parts)
+        parts = " · ".join(f"{part.quantity}\u00a0×\u00a0{part.number} {part.title}" for part in step.parts)
         if step.axes:
             view = self._view(step, ((Labelled(None, word), self._initials(step)),), parts, step.note)
             return replace(view, grids=self._grid(step, step.text, None))
