@@ -190,11 +190,12 @@ def _concessions(plan: Plan, record: RecordView, say: Words) -> Iterator[Line]:
     for stop in stops_of(counting(tuple(record.entries.values()))):
         if stop.decision is None or stop.decided is None or not stop.decision.concession:
             continue
-        slot = plan.by_slot.get(stop.slot or "")
-        place = position(slot) if slot is not None and slot.position else ""
-        label = slot.label.rstrip(".") if slot is not None else say("whole unit")
+        slot, step = plan.by_slot.get(stop.slot or ""), plan.step_of.get(stop.slot or "")
+        place = position(slot) if slot is not None and step is not None and slot.position else ""
+        label = step.text if step is not None else slot.label if slot is not None else say("whole unit")
         by = " · ".join((record.name(stop.decided.by), record.day(stop.decided)))
-        yield Line(", ".join(part for part in (label, place) if part), stop.decision.concession, by)
+        where = ", ".join(part for part in (label.rstrip("."), place) if part)
+        yield Line(where, stop.decision.concession, by)
 
 
 def release(record: RecordView, say: Words) -> ReleaseView | None:
