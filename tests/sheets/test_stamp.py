@@ -214,6 +214,11 @@ def test_units_that_differ_in_serial_order_and_dates_alone_are_of_one_kind() -> 
     assert len({kind_of(unit) for unit in (units[0], *unlike)}) == 8
 
 
+def test_a_units_own_text_may_look_like_a_placeholder(rendering, stamp) -> None:
+    unit = replace(faces(1)[0], due=PLACEHOLDERS["issued"], issued=PLACEHOLDERS["due"])
+    assert difference(stamp.stamped(unit).pdf, rendering(unit).pdf) is None
+
+
 def test_a_unit_of_another_kind_is_not_stamped(stamp) -> None:
     (unit,) = faces(1)
     with pytest.raises(ValueError, match="not of this kind"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -29,10 +30,13 @@ class Hole(Protocol):
 
 
 def exchanged(text: str, exchange: Exchange) -> str:
-    """The text with every placeholder exchanged."""
-    for placeholder, own in exchange.items():
-        text = text.replace(placeholder, own)
-    return text
+    """The text with every placeholder exchanged, all at once: a unit's own text is not looked into again.
+
+    >>> exchanged("q7zx of 7391", {"q7zx": "7391", "7391": "4471"})
+    '7391 of 4471'
+    """
+    placeholders = "|".join(re.escape(one) for one in exchange)
+    return re.sub(placeholders, lambda found: exchange[found[0]], text)
 
 
 @dataclass(frozen=True, slots=True)
