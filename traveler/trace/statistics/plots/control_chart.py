@@ -29,7 +29,7 @@ def control_chart(
     lower: Number | None = None,
     upper: Number | None = None,
 ) -> Picture:
-    """The chart, 170 × 98 mm: readings above, moving ranges below, one scale of units.
+    """The chart, 170 × 92 mm: readings above, moving ranges below, one scale of units.
 
     Control limits are dashed, specification limits thick, points with a signal filled squares; the
     number of the rule stands at the last one and is explained below.
@@ -42,7 +42,7 @@ def control_chart(
         upper: upper specification limit, or None.
     """
     with look():
-        figure, (above, below) = blank(170, 98, rows=2, ratios=(2.2, 1))
+        figure, (above, below) = blank(170, 92, rows=2, ratios=(2.2, 1))
         _points(above, 1, chart.readings, chart.signals)
         _points(below, 2, chart.moving_ranges, chart.range_signals)
         below.set_ylim(bottom=0)

@@ -27,7 +27,7 @@ def histogram(
     upper: Number | None = None,
     curve: bool = True,
 ) -> Picture:
-    """The histogram, 160 × 68 mm, with limits as thick lines and the normal curve of equal mean and spread.
+    """The histogram, 160 × 60 mm, with limits as thick lines and the normal curve of equal mean and spread.
 
     Args:
         values: readings.
@@ -41,7 +41,7 @@ def histogram(
     low, high = (None if one is None else exact(one) for one in (lower, upper))
     summary = summarize(readings)
     with look():
-        figure, axes = blank(160, 68)
+        figure, axes = blank(160, 60)
         edges = bin_edges(readings)
         heights = counts(readings, edges)
         at, width = [float(one) for one in edges[:-1]], float(edges[1] - edges[0]) if edges else 1.0
