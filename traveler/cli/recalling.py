@@ -56,6 +56,10 @@ def recall(
     file: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write every reading into a list.")
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE", help="Write a sheet for the auditor: .pdf or .html."),
+    ] = None,
     every: Annotated[bool, typer.Option("--all", help="Show every reading, not only what changes.")] = False,
     stop: Annotated[
         bool, typer.Option("--stop", help="Stop the affected units that are not shipped (needs --by).")
@@ -73,7 +77,7 @@ def recall(
 
     Example: traveler gauge recall IND-03 --error "+0.02 mm" --csv affected.csv
     """
-    from traveler.jobs.gauge_recall import Asked, findings_of
+    from traveler.jobs.gauge_recall import Asked, findings_of, write_recall
     from traveler.jobs.gauge_recall import recall as job
     from traveler.trace.gauge_recall_list import recall_csv, recall_dict
 
@@ -89,14 +93,16 @@ def recall(
             from traveler.jobs.whole_file import write_whole
 
             write_whole(file, recall_csv(found, zone).encode())
+        about = write_recall(office, found, sheet) if sheet is not None else ()
         stopped = []
         if stop and by is not None:
             stopped = _stop(signed_in(office, by, "stop", pin_file), found, by)
-        findings = [*findings_of(found), *(one for each in stopped for one in each.findings)]
+        findings = [*findings_of(found), *about, *(one for each in stopped for one in each.findings)]
         result = recall_dict(found, zone)
         lines = recall_lines(found, office, every=every)
     lines += [f"{one.serial} stopped: {one.where}" for one in stopped if one.entry is not None]
     lines += [f"every reading is in {file}"] if file is not None else []
+    lines += [f"the sheet is {sheet}"] if sheet is not None else []
     if stop:
         result["stopped"] = [one.as_dict() for one in stopped]
     return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from itertools import groupby
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import select
@@ -17,6 +18,7 @@ from traveler.jobs.gauge_uncertainty import registered
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
 from traveler.jobs.stop import Stopping, stop_all
+from traveler.jobs.whole_file import write_whole
 from traveler.measure.found_error import FoundError, parse_error
 from traveler.measure.unreadable import Unreadable
 from traveler.record import tables
@@ -24,9 +26,12 @@ from traveler.record.kept import Kept, to_entry
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.trouble import StoreDamaged
+from traveler.sheets.resources import templates
+from traveler.sheets.sheet import Printing
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.trace.gauge_recall import NEEDED, Recall, RecalledUnit, affected_serials, recall_unit
 from traveler.trace.gauge_use import read_with
+from traveler.trace.reports.recall_report import recall_page, recall_sheet
 from traveler.verdict.case import Case
 from traveler.verdict.facts import Facts
 from traveler.verdict.planned import planned
@@ -132,6 +137,28 @@ def findings_of(recalled: Recall) -> Iterator[Finding]:
     if recalled.since is None:
         what = f"{recalled.gauge} has no good calibration before; every reading ever made with it is here"
         yield Finding("RCL003", what, Place(), Weight.WARNING, "nothing shows since when it was wrong")
+
+
+def write_recall(office: Office, recalled: Recall, file: Path) -> tuple[Finding, ...]:
+    """Writes the recall as a sheet, PDF or HTML by the ending of the file's name; gives findings about it.
+
+    Raises:
+        CannotDo: the name has another ending.
+        OSError: the file cannot be written.
+    """
+    gauge = registered(office.shop.gauges, recalled.gauge)
+    printing = Printing(office.shop.settings, office.now, templates=templates(office.shop.folder))
+    ending = file.suffix.lower()
+    if ending in (".html", ".htm"):
+        write_whole(file, recall_page(recalled, gauge, printing))
+        return ()
+    if ending != ".pdf":
+        what = f"{file} is to be neither PDF nor HTML"
+        raise CannotDo(what, "name it .pdf or .html")
+    sheet = recall_sheet(recalled, gauge, printing)
+    if sheet.printed:
+        write_whole(file, sheet.pdf)
+    return sheet.findings
 
 
 def _slot(one: Reweighed) -> str:

@@ -28,6 +28,10 @@ NEEDED = ("issued", "read", "struck", "stopped", "decided", "placed", "shipped")
 """The kinds of entries that a recall looks at; whatever else was written about the unit is not read."""
 
 
+READ_AGAIN, AS_FOUND = "read again in", "as found; as left it is"
+"""How it begins why a reading decides nothing; the number of the entry that decides follows."""
+
+
 @dataclass(frozen=True, slots=True)
 class RecalledReading:
     """One reading made with the gauge.
@@ -104,7 +108,7 @@ class Recall:
             "readings": len(readings),
             "deciding": sum(one.result is not None for one in readings),
             "struck": sum(one.idle.startswith("struck") for one in readings),
-            "read_again": sum(one.idle.startswith("read again") for one in readings),
+            "read_again": sum(one.idle.startswith((READ_AGAIN, AS_FOUND)) for one in readings),
             "not_corrected": sum(bool(one.problem) for one in readings),
             "slots_failing": sum(len(one.failing) for one in self.units),
             "slots_clearing": sum(len(one.clearing) for one in self.units),
@@ -207,4 +211,5 @@ def _idle(case: Case, read: Sequence[Entry]) -> Iterator[tuple[int, str]]:
             continue
         rules = newest_first(filled.entries)[0][0]
         if rules.seq != entry.seq:
-            yield entry.seq, f"read again in #{rules.seq}"
+            found = isinstance(entry.body, Read) and entry.body.as_found
+            yield entry.seq, f"{AS_FOUND} #{rules.seq}" if found else f"{READ_AGAIN} #{rules.seq}"
