@@ -75,10 +75,10 @@ def bag(bench: Any, unit: str, tmp_path: Path, quick_sheets: None) -> Path:
 @pytest.fixture
 def elsewhere(bench: Any, tmp_path: Path) -> Iterator[Any]:
     """Another shop of the same people, with empty records."""
-    with Store.open(
-        f"sqlite:///{tmp_path / 'elsewhere.db'}", attachments=tmp_path / "kept-elsewhere"
-    ) as store:
-        yield replace(bench.office, store=store)
+    folder = tmp_path / "elsewhere"
+    folder.mkdir()
+    with Store.open(f"sqlite:///{folder / 'records.db'}") as store:
+        yield replace(bench.office, store=store, shop=replace(bench.office.shop, folder=folder))
 
 
 def codes(office: Any, bag: Path) -> set[str]:
@@ -151,6 +151,20 @@ def test_a_bag_read_in_another_shop_is_the_same_record(
     again = export(elsewhere, unit, bag.parent / "again")
     for name in ("entries.jsonl", "definition.json", "unit.json", "attachments.json"):
         assert (again.path / "data" / name).read_bytes() == (bag / "data" / name).read_bytes()
+
+
+def test_a_unit_sealed_in_one_shop_is_sealed_anew_in_the_other(
+    bench: Any, elsewhere: Any, unit: str, tmp_path: Path, quick_sheets: None
+) -> None:
+    serial = bench.built()
+    assert release(bench.office, serial, "qmoor").taken, (
+        "its release names a line of the first shop's seal file"
+    )
+    done = import_bag(elsewhere, export(bench.office, serial, tmp_path / "second.zip").path)
+    assert done.findings == ()
+    assert (elsewhere.shop.folder / "seals.jsonl").is_file()
+    (other,) = verify(replace(elsewhere, now=bench.office.now)).findings
+    assert (other.code, str(other.weight)) == ("SEA009", "warning")
 
 
 def test_a_bag_of_its_own_shop_adds_nothing(bench: Any, bag: Path, unit: str) -> None:

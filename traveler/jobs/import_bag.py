@@ -14,6 +14,7 @@ from traveler.finding import Finding, Place, Weight
 from traveler.jobs.bag_files import opened_bag
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
+from traveler.jobs.seal import seal_units
 from traveler.record.attachment_audit import named_files
 from traveler.record.attachments import Attachment, examined
 from traveler.record.entry import Issued
@@ -55,7 +56,8 @@ def import_bag(office: Office, path: Path) -> Imported:
     of the record that is missing or cannot be read, BAG007 entries that do not follow one another, BAG008
     the definition, the unit or an attachment is not the one the entries name, BAG009 the unit is here with
     other entries, BAG010 the records here go on after the bag (a note); STO001 another definition is kept
-    under the same revision; SER001, SER002 a serial that cannot be one.
+    under the same revision; SER001, SER002 a serial that cannot be one; SEA010, SEA011
+    (warnings) what went wrong with sealing it here.
 
     Raises:
         CannotDo: there is no such bag.
@@ -85,7 +87,8 @@ def _take(office: Office, content: _Content, path: Path) -> Imported:
         for attachment, kept in content.attachments:  # the file first, so that no note is without its file
             office.store.attachments.put(kept)
             work.note_attachment(attachment, office.now)
-    return Imported(serial, added, len(new), ())
+    sealed = seal_units(office, [serial]).findings if added else ()
+    return Imported(serial, added, len(new), sealed)
 
 
 def _conflicts(work: Transaction, content: _Content, path: Path) -> list[Finding]:

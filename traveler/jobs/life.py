@@ -36,10 +36,10 @@ def release(office: Office, serial: str, by: str, at: datetime | None = None) ->
     Then the chain's end is noted in the shop's seal file. Findings: those of
     :func:`traveler.verdict.gate.may_release`, and the warnings of :func:`traveler.jobs.seal.seal_units`.
     """
-    sealed = last_seal(office.shop)
+    file, sealed = last_seal(office.shop) or (None, None)
 
     def says(judged: Judged) -> Body:
-        return Released(head=judged.unit.head, count=judged.unit.entries, sealed=sealed)
+        return Released(head=judged.unit.head, count=judged.unit.entries, sealed=sealed, seal_file=file)
 
     return _sealed(office, _take("release", office, serial, by, at, says))
 

@@ -12,7 +12,7 @@ from traveler.jobs.office import Office
 from traveler.record.columns import time_text
 from traveler.record.records import Records
 from traveler.record.seal import read_seals
-from traveler.record.seal_file import Said, add_lines, bring_up_to, content_of, ending, held
+from traveler.record.seal_file import Said, add_lines, beginning, bring_up_to, content_of, ending, held
 from traveler.record.unit import Unit
 from traveler.shop.folder import Shop
 
@@ -37,17 +37,17 @@ def seal_files(shop: Shop) -> tuple[Path, ...]:
     return tuple(shop.folder / one for one in shop.settings.seals)
 
 
-def last_seal(shop: Shop) -> str | None:
-    """The hash of the last line of the shop's seal file; None where there is none yet, or it was altered."""
+def last_seal(shop: Shop) -> tuple[str, str] | None:
+    """The hashes of the first and the last line of the shop's seal file; None: there is none, or altered."""
     file = next(iter(seal_files(shop)), None)
     if file is None or not file.is_file():
         return None
     try:
         with held(file) as opened:
-            end = ending(opened)
+            first, end = beginning(opened), ending(opened)
     except OSError:
         return None
-    return end[1] if end is not None and end[0] else None
+    return (first, end[1]) if first is not None and end is not None and end[0] else None
 
 
 def seal_units(office: Office, serials: Iterable[str]) -> Sealed:

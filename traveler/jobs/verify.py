@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight
@@ -59,7 +60,7 @@ def verify(
         total = len(serials) or records.totals()[0]
         attachments = {one.digest: one for one in records.attachments()}
     expected = seals is None and bool(office.shop.settings.seals)
-    watch = _Watch(_books(office, seals), expected, frozenset(attachments))
+    watch = _Watch(_books(office, seals), expected, office.now, frozenset(attachments))
     units = tuple(watched(_each(office, serials, watch), total))
     found = [*guards, *(finding for one in units for finding in one.findings)]
     for book in watch.books:
@@ -111,6 +112,8 @@ class _Watch:
     books: tuple[SealBook, ...]
     expected: bool
     """Whether the shop keeps seals, so that a file which is gone is a finding."""
+    now: datetime
+    """When the seals were read: a release after that may name a later line."""
     attachments: frozenset[str] = frozenset()
     """The attachments that the records know."""
     named: set[str] = field(default_factory=set)
@@ -126,25 +129,31 @@ class _Watch:
         for book in self.books:
             yield from against_unit(book, unit.serial, hashes)
         for entry in entries or ():
-            asked = self.books or self.expected
+            asked = (self.books or self.expected) and entry.recorded <= self.now
             if asked and isinstance(entry.body, Released) and entry.body.sealed is not None:
-                yield from self._released(entry, entry.body.sealed)
+                yield from self._released(entry, entry.body.sealed, entry.body.seal_file)
 
-    def _released(self, entry: Entry, sealed: str) -> Iterator[Finding]:
+    def _released(self, entry: Entry, sealed: str, file: str | None) -> Iterator[Finding]:
         """The seal file had reached a certain line when the unit was released, and knows the unit since."""
-        files = ", ".join(book.file for book in self.books) or "the shop's seal file is gone and"
+        books = [book for book in self.books if book.first == file]
         place = Place(unit=entry.unit, entry=entry.seq)
-        if not any(sealed in book.hashes for book in self.books):
-            what = (
-                f"when it was released, the seal file ended in line {sealed[:12]}…; {files} has no such line"
-            )
-            yield Finding("SEA008", what, place, why=_CUT, hint="use a copy kept elsewhere")
-        elif not any(entry.unit in book.units for book in self.books):
-            what = f"it was released, and {files} does not know it"
-            yield Finding("SEA009", what, place, Weight.WARNING, why=_CUT, hint="use a copy kept elsewhere")
+        if not self.books:
+            what = "when it was released, a seal file was kept, and the shop's seal file is gone"
+            yield Finding("SEA008", what, place, why=_CUT, hint=_ELSEWHERE)
+        elif not books:
+            what = "it was released where another seal file was kept, which is not among these"
+            yield Finding("SEA009", what, place, Weight.WARNING, why=_CUT, hint=_ELSEWHERE)
+        elif not any(sealed in book.hashes for book in books):
+            names = ", ".join(book.file for book in books)
+            what = f"when it was released, {names} ended in line {sealed[:12]}…, which is not in it now"
+            yield Finding("SEA008", what, place, why=_CUT, hint=_ELSEWHERE)
+        elif not any(entry.unit in book.units for book in books):
+            what = f"it was released, and {', '.join(book.file for book in books)} does not know it"
+            yield Finding("SEA009", what, place, Weight.WARNING, why=_CUT, hint=_ELSEWHERE)
 
 
 _CUT = "lines may have been cut from the seal file, and a seal that is gone can vouch for nothing"
+_ELSEWHERE = "give the copies kept elsewhere with --seals, and those of other computers"
 
 
 def _state(

@@ -170,6 +170,8 @@ class Released(Signable):
     count: int
     sealed: str | None = None
     """Hash of the last line of the shop's seal file then, so that a cut seal file shows."""
+    seal_file: str | None = None
+    """Hash of the first line of that file, by which it is told from those of other shops and computers."""
 
 
 class Crated(Signable):

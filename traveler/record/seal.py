@@ -75,6 +75,11 @@ class SealBook:
     """The hashes of its lines, by which releases name them."""
 
     @property
+    def first(self) -> str | None:
+        """The hash of its first line, by which a seal file is told from another one."""
+        return self.lines[0].hash if self.lines and self.lines[0].kind == "begun" else None
+
+    @property
     def shop(self) -> str | None:
         """The name of the shop it was begun for."""
         return next((str(one.says["shop"]) for one in self.lines if one.kind == "begun"), None)

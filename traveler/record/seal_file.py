@@ -53,6 +53,13 @@ def ending(opened: FileIO) -> tuple[int, str] | None:
     return None if line is None else (line.number, line.hash)
 
 
+def beginning(opened: FileIO) -> str | None:
+    """The hash of the first line; None where there is none, or it was altered."""
+    opened.seek(0)
+    line = sound_line(opened.read(_LONGEST).partition(b"\n")[0])
+    return line.hash if line is not None and line.kind == "begun" else None
+
+
 def add_lines(opened: FileIO, end: tuple[int, str], at: str, shop: str, says: Sequence[Said]) -> None:
     """Adds lines after the one ``end`` speaks of, the last whole one; a new file is begun first.
 
