@@ -112,12 +112,18 @@ def test_an_unfounded_complaint_does_not_count(filled: tuple[Office, Any]) -> No
     assert built.complained[0] not in found.complained
 
 
-def test_a_population_that_is_cut_says_so(filled: tuple[Office, Any]) -> None:
+def test_a_population_that_is_cut_holds_the_nearest_units(filled: tuple[Office, Any]) -> None:
     office, built = filled
     with office.store.reading() as records:
-        part = population(office, records, built.product, most=50, always=(built.complained[0],))
-        whole = population(office, records, built.product)
-    assert (len(part.units), part.of, part.whole) == (51, 300, False)
+        middle, last = (records.unit(built.serials[at]) for at in (150, 299))
+        assert middle is not None
+        assert last is not None
+        part = population(office, records, middle, most=51)
+        late = population(office, records, last, most=51)
+        whole = population(office, records, middle)
+    assert set(part.units) == set(built.serials[125:176])
+    assert set(late.units) == set(built.serials[249:])
+    assert (part.of, part.whole) == (300, False)
     assert (whole.of, whole.whole) == (300, True)
 
 

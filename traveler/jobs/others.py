@@ -85,7 +85,7 @@ def others(office: Office, records: Records, name: str, *, show: int = SHOWN) ->
     if unit is None:
         msg = f"a case without its unit: {serial}"
         raise LookupError(msg)
-    around = population(office, records, unit.product, always=(serial,))
+    around = population(office, records, unit)
     mine = [one for one in complained if one in around.units]
     counted = [one for one, kept in around.units.items() if kept.state == "shipped" or one in mine]
     return answer(case, unit, around, counted, mine, show=show)
@@ -141,5 +141,7 @@ def _scope(case: CaseFile, around: Population) -> list[str]:
     if not case.complaint.symptoms:
         said.append("The complaint names no symptom: all complaints about the product are counted as one.")
     if not around.whole:
-        said.append(f"Only the {len(around.units)} units issued last are counted, of {around.of}.")
+        said.append(
+            f"Only the {len(around.units)} units issued nearest to this one are counted, of {around.of}."
+        )
     return said

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from traveler.definition.plan import Plan
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
 from traveler.record import tables
-from traveler.record.glance import Glimpse, glance
+from traveler.record.glance import AT_ONCE, Glimpse, glance
+from traveler.record.neighbours import neighbours
 from traveler.record.records import Records
 from traveler.record.references import reference_value
 from traveler.record.unit import Unit
@@ -20,7 +21,7 @@ from traveler.trace.carriers import Units
 from traveler.trace.periods import with_periods
 
 MOST = 5000
-"""Units that are looked at; of a product with more, those issued last."""
+"""Units that are looked at; of a product with more, those issued nearest to the one in question."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,33 +42,32 @@ class Population:
         return {serial: self.carried[serial] for serial in serials if serial in self.carried}
 
 
-def population(
-    office: Office, records: Records, product: str, *, most: int = MOST, always: Collection[str] = ()
-) -> Population:
-    """The units of a product issued last, and ``always`` those named, with what they carry."""
-    column = tables.unit.c
-    asked = select(tables.unit).where(column.product == product)
-    asked = asked.order_by(column.issued.desc(), column.serial.desc())
-    rows = [Unit(*tuple(row)) for row in records.ask(asked.limit(most + 1))]
-    of = len(rows) if len(rows) <= most else _count(records, product)
-    units = {one.serial: one for one in rows[:most]}
-    for serial in always:
-        if serial not in units and (missing := records.unit(serial)) is not None:
-            units[serial] = missing
+def population(office: Office, records: Records, around: Unit, *, most: int = MOST) -> Population:
+    """The units of a product issued nearest to one of them, before and after it, with what they carry."""
+    product, serial = around.product, around.serial
+    after = neighbours(records, product, serial, 0, most // 2)[1]
+    before = neighbours(records, product, serial, most - 1 - len(after), 0)[0]
+    units = {one.serial: one for one in (*before, around, *after)}
+    of = _count(records, product) if len(units) >= most else len(units)
     return Population(units, carried_by(office, records, tuple(units.values())), max(of, len(units)))
 
 
 def _count(records: Records, product: str) -> int:
-    from sqlalchemy import func
-
     asked = select(func.count()).where(tables.unit.c.product == product)
     return int(records.ask(asked).scalar_one())
 
 
 def carried_by(office: Office, records: Records, units: Sequence[Unit]) -> Units:
-    """Serial → what the unit carries, gauges and people once more for each season."""
-    seen = glance(records, [one.serial for one in units], KINDS)
-    return carried_in(office, records, units, seen)
+    """Serial → what the unit carries, gauges and people once more for each season.
+
+    Some hundred units are looked at at a time: all entries of thousands would not fit a small computer.
+    """
+    found: dict[str, Mapping[str, Collection[str]]] = {}
+    for first in range(0, len(units), AT_ONCE):
+        some = units[first : first + AT_ONCE]
+        seen = glance(records, [one.serial for one in some], KINDS)
+        found.update(carried_in(office, records, some, seen))
+    return found
 
 
 def carried_in(
