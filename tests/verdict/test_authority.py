@@ -9,8 +9,20 @@ from pathlib import Path
 import pytest
 
 from traveler.record.entry import Ticked
+from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.authority import AUTHORITY, EVERYBODY, ROLES, may_act, refused_authority, roles_for
+from traveler.verdict.authority import (
+    AUTHORITY,
+    EVERYBODY,
+    ROLES,
+    WITHOUT_PIN,
+    may_act,
+    pin_for,
+    refused_authority,
+    roles_for,
+    roles_of_nobody,
+    standing_in,
+)
 
 DAY = date(2026, 9, 21)
 HANDBOOK = Path(__file__).parents[2] / "docs" / "shop.md"
@@ -90,3 +102,51 @@ def test_whoever_holds_the_role_that_signs_an_operation_may_write_in_it(book_of)
     assert "PER002" not in book.codes()
     book.write(Ticked(), "10-1", by="ship")
     assert "PER002" in book.codes()
+
+
+def held(*roles: tuple[str, str | None], left: date | None = None) -> Person:
+    since = date(2026, 1, 1)
+    return Person(
+        id="one",
+        name="One",
+        left=left,
+        roles=tuple(RoleHeld(role=role, since=since, instead_of=absent) for role, absent in roles),
+    )
+
+
+@pytest.mark.parametrize(
+    ("person", "absent"),
+    [
+        (held(("quality", "qual")), "qual"),
+        (held(("inspector", None), ("quality", "qual")), "qual"),
+        (held(("quality", None)), None),
+        (held(("quality", "qual"), ("quality", None)), None),
+        (held(("inspector", "insp")), None),
+        (held(("quality", "qual"), left=date(2026, 9, 1)), None),
+    ],
+)
+def test_somebody_stands_in_where_the_role_is_theirs_by_delegation_alone(person, absent):
+    assert standing_in(person, ("quality", "director"), DAY) == absent
+    assert standing_in(person, (EVERYBODY,), DAY) is None
+
+
+def test_what_gives_something_away_asks_for_a_pin_unless_the_shop_says_otherwise(settings):
+    assert set(pin_for(settings)) == {
+        "release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol",
+    }  # fmt: skip
+    assert pin_for(Settings(name="Shop", pin_for=("ship",))) == ("ship",)
+    assert pin_for(Settings(name="Shop", pin_for=())) == ()
+    assert not set(pin_for(settings)) & WITHOUT_PIN
+
+
+def test_a_pin_is_asked_only_for_what_there_is_and_can_ask():
+    found = refused_authority(Settings(name="Shop", pin_for=("ship", "relaese", "stop")))
+    assert [(one.code, one.place.slot) for one in found] == [("GAT006", "pin_for.1"), ("GAT006", "pin_for.2")]
+
+
+def test_a_role_that_nobody_holds_is_told_and_one_of_the_shops_own_is_not(book):
+    settings = Settings(name="Shop", authority={"release": ("qualty",), "note": (EVERYBODY, "director")})
+    (found,) = roles_of_nobody(settings, book.people)
+    assert (found.code, str(found.weight), found.hint) == ("GAT006", "warning", "did you mean quality?")
+    own = book.people.people[0].model_copy(update={"roles": (RoleHeld(role="qualty", since=DAY),)})
+    assert roles_of_nobody(settings, People(people=(own,))) == []

@@ -82,6 +82,25 @@ def the_builder_releases(book):
     book.write(Released(head=book.entries[-1].hash, count=len(book.entries)), by="both")
 
 
+def somebody_releases_instead_of_the_builder(book):
+    the_builders_deputy(book)
+    seal = {"head": book.entries[-1].hash, "count": len(book.entries)}
+    book.write(Released(**seal, instead_of="both"), by="deputy")
+
+
+def somebody_signs_the_final_checks_instead_of_the_builder(book):
+    the_builders_deputy(book)
+    book.write(Signed(instead_of="both"), "Q/sign", by="deputy")
+
+
+def the_builders_deputy(book):
+    add(book, "both", held("assembler"), held("quality"))
+    role = RoleHeld(role="quality", since=date(2020, 1, 1), instead_of="both")
+    add(book, "deputy", role)
+    book.built()
+    book.write(Signed(), "10/sign", by="both")
+
+
 RAISED = {
     "PER001": [somebody_nobody_knows],
     "PER002": [
@@ -90,8 +109,11 @@ RAISED = {
         an_inspector_takes_back_a_release,
     ],
     "PER003": [somebody_who_has_left],
-    "PER004": [the_builder_signs_the_final_checks, the_builder_witnesses_the_hold_point],
-    "PER005": [the_builder_releases],
+    "PER004": [
+        the_builder_signs_the_final_checks, the_builder_witnesses_the_hold_point,
+        somebody_signs_the_final_checks_instead_of_the_builder,
+    ],
+    "PER005": [the_builder_releases, somebody_releases_instead_of_the_builder],
 }  # fmt: skip
 
 
@@ -158,6 +180,13 @@ def the_inspector_confirms_something_in_the_build(book):
     book.write(Confirmed(), "40-5", by="insp")
 
 
+def somebody_releases_instead_of_quality(book):
+    add(book, "deputy", RoleHeld(role="quality", since=date(2020, 1, 1), instead_of="qual"))
+    book.built()
+    seal = {"head": book.entries[-1].hash, "count": len(book.entries)}
+    book.write(Released(**seal, instead_of="qual"), by="deputy")
+
+
 SILENT = {
     "PER001": [the_wrong_entry_is_struck_out],
     "PER002": [
@@ -166,7 +195,7 @@ SILENT = {
     ],
     "PER003": [on_the_last_day_at_the_shop],
     "PER004": [good, the_inspector_confirms_something_in_the_build],
-    "PER005": [good],
+    "PER005": [good, somebody_releases_instead_of_quality],
 }  # fmt: skip
 
 

@@ -34,7 +34,8 @@ def may_decide(case: Case, body: Decided, by: str, at: datetime) -> list[Finding
     if body.decision == "use_as_is" and not (body.concession or "").strip():
         what = f"#{body.stop} is to be used as is, and no concession is named"
         findings.append(case.say("NON002", what, hint="name the number of the concession"))
-    return order([*findings, *(_time(case, stop, at) if stop is not None else ())])
+    findings += _time(case, stop, at) if stop is not None else ()
+    return order(dict.fromkeys(findings))
 
 
 def _person(case: Case, body: Decided, by: str, at: datetime) -> Iterator[Finding]:
