@@ -227,3 +227,11 @@ def test_wishes_of_one_kind_share_their_pictures(bench: Any) -> None:
     assert isinstance(one, Wish)
     assert one.sheet.pictures is other.sheet.pictures
     assert one.kind == other.kind
+
+
+def test_a_list_that_was_spoilt_makes_no_trouble(bench: Any) -> None:
+    serials = bench.issue(count=2).serials
+    batch = collate_new(bench.office, serials, duplex=False)
+    list(batch.printed)
+    batch.into.file.with_suffix(".csv").write_bytes(b"\xff\x00\r\n" + serials[0].encode() + b",1,4\r\n\xfe")
+    assert first_copies_missing(bench.office) == (serials[1],)

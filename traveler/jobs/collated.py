@@ -43,9 +43,9 @@ def collated_serials(office: Office, sheet: str = TRAVELER) -> frozenset[str]:
     for pages in (office.shop.output / FOLDER).glob(f"{sheet}-*.pdf"):
         listed = pages.with_suffix(".csv")
         if listed.is_file():
-            rows = csv.DictReader(StringIO(listed.read_text(encoding="utf-8")))
-            found |= {row.get(COLUMNS[0]) or "" for row in rows}
-    return frozenset(found - {""})
+            lines = listed.read_text(encoding="utf-8", errors="replace").splitlines()
+            found |= {line.partition(",")[0] for line in lines[1:]}
+    return frozenset(found)
 
 
 def contents(bundles: Iterable[Bundle]) -> bytes:
