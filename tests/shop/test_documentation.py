@@ -24,7 +24,8 @@ def test_every_setting_is_described_with_its_default() -> None:
             and not field.is_required()
             and (default := field.get_default(call_default_factory=True))
         ):
-            assert f"`{default}`" in described[name], name
+            shown = f"[{', '.join(default)}]" if isinstance(default, tuple) else default
+            assert f"`{shown}`" in described[name], name
 
 
 @pytest.mark.parametrize("action", AUTHORITY)
