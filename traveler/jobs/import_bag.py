@@ -16,7 +16,7 @@ from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.seal import seal_units
 from traveler.record.attachment_audit import named_files
-from traveler.record.attachments import Attachment, examined
+from traveler.record.attachments import EVERY, Attachment, examined
 from traveler.record.entry import Issued
 from traveler.record.entry_lines import read_entry_lines
 from traveler.record.kept import Kept, to_entry
@@ -196,7 +196,7 @@ def _attachments(
             findings.append(_wrong("BAG006", f"the attachment {file[:100]} is not in it", path))
             continue
         content = inside.read_bytes()
-        known = examined(content, name)
+        known = examined(content, name, EVERY)
         if isinstance(known, Finding):
             findings.append(known)
         elif known.digest != digest or not any(digest in row.body for row in rows):

@@ -42,6 +42,10 @@ class Rules:
     types: tuple[str, ...] = KEPT
 
 
+EVERY = Rules(1_000_000_000, tuple(CALLED))
+"""For what was kept before, by whatever rules held then: every type that is known."""
+
+
 def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachment | Finding:
     """The file as an attachment, its type told from its bytes and not from its name.
 

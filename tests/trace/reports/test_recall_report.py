@@ -80,8 +80,8 @@ def printing() -> Printing:
 SAID = [
     "Recall of gauge IND-03", "Dial <indicator>", "-0.02 mm", "2026-02-02 to 2026-11-25",
     "3 readings of 2 units: 2 decide, 1 read again later, 0 struck out", "1 unit, 1 slot",
-    "0 still here, 1 shipped", "shipped to Aldermoor & Sons; fitted in BW-7", "0.061 mm", "in → out", "0.011 mm over",
-    "ST2-2", "read again in #9",
+    "0 still here, 1 shipped", "shipped to Aldermoor & Sons; fitted in BW-7", "0.061 mm", "in → out",
+    "0.011 mm over", "ST2-2", "read again in #9",
 ]  # fmt: skip
 
 
