@@ -1,0 +1,83 @@
+"""What looking at a week costs as the store grows, and whether an export's memory does.
+
+``watch`` looks at the units issued last, so its cost should not grow with the store; an export reads every
+unit, so its memory should not.
+"""
+
+from __future__ import annotations
+
+import time
+import tracemalloc
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from traveler.jobs.export_readings import ExportWanted, export_readings
+from traveler.jobs.office import Office, open_office
+from traveler.jobs.statistics import Asked, statistics
+from traveler.jobs.watch import watch
+from traveler.trace.asking import Wanted, newest
+
+SMALL, LARGE = 200, 1000
+ENTRIES = 60
+
+
+def opened(large_store: ModuleType, folder: Path, units: int) -> Office:
+    """A shop with so many units, at the end of its last unit's work."""
+    large_store.write_shop(folder, ENTRIES, "sqlite:///records.db")
+    large_store.build(f"sqlite:///{folder / 'records.db'}", units=units, entries=ENTRIES, processes=2)
+    done = open_office(folder, large_store.FIRST_DAY)
+    assert done.office is not None, done.findings
+    with done.office.store.reading() as records:
+        last = newest(records, Wanted(), 1)[0]
+    return replace(done.office, now=last.issued + timedelta(days=1))
+
+
+def seconds(act: Any) -> float:
+    """The best of three."""
+    times = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        act()
+        times.append(time.perf_counter() - begun)
+    return min(times)
+
+
+def peak(act: Any) -> int:
+    """The most memory held at a time, in bytes."""
+    tracemalloc.start()
+    act()
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    return most
+
+
+@pytest.mark.bench
+def test_watching_and_exporting_do_not_grow_with_the_store(large_store: ModuleType, tmp_path: Path) -> None:
+    offices = {units: opened(large_store, tmp_path / str(units), units) for units in (SMALL, LARGE)}
+    acts = {
+        "watch, a week": lambda one: watch(one, one.now - timedelta(days=7)),
+        "statistics of one check, the last 200 units": lambda one: statistics(
+            one, Asked("cone-winder", "check-1", last=200)
+        ),
+    }
+    for name, act in acts.items():
+        few, many = (seconds(lambda one=one, act=act: act(one)) for one in offices.values())
+        print(f"{name}: {few:.2f} s with {SMALL} units, ratio at {LARGE}: {many / few:.2f}")
+        assert many > 0
+    for ending in ("csv", "sqlite"):
+        few, many = (
+            peak(lambda one=one, units=units, ending=ending: export_readings(
+                one, ExportWanted(tmp_path / f"{units}.{ending}")
+            ))
+            for units, one in offices.items()
+        )  # fmt: skip
+        said = f"{few / 1e6:.1f} MB at most with {SMALL} units"
+        print(f"export to {ending}: {said}, ratio at {LARGE}: {many / few:.2f}")
+        assert many > 0
+    for one in offices.values():
+        one.store.close()
