@@ -100,11 +100,18 @@ def _found(office: Office, records: Records, case: str, cause: Cause) -> tuple[s
             what = f"there is no rank {cause.value!r}"
             raise CannotDo(what, f"'traveler others {case}' lists {len(ranked)}")
         chosen = ranked[int(cause.value) - 1]
-        return chosen.name, chosen.units
+        lots = [one.value for one in chosen.shared.factors if one.attribute.startswith("lot of")]
+        wider = (_by_reference(office, records, Cause("lot", lot)) for lot in lots)
+        return chosen.name, set(chosen.units).union(*wider)
     if cause.kind in BY_REFERENCE:
-        found = set(_using(office, records, cause))
-        return str(cause), found | set(_made_of_it(records, found)) if cause.kind == "lot" else found
+        return str(cause), _by_reference(office, records, cause)
     return str(cause), tuple(_built_as(office, records, case, cause))
+
+
+def _by_reference(office: Office, records: Records, cause: Cause) -> set[str]:
+    """Units found in the index; of a lot also those with what was made of it, wherever and whenever."""
+    found = set(_using(office, records, cause))
+    return found | set(_made_of_it(records, found)) if cause.kind == "lot" else found
 
 
 def _using(office: Office, records: Records, cause: Cause) -> Iterator[str]:

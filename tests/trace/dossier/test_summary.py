@@ -1,0 +1,63 @@
+"""What stands out, in which words: lots first, and only those that tell something."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from traveler.trace.dossier.parts import LotTrail, PartShown
+from traveler.trace.dossier.summary import Counts, _shared, _shared_lots
+from traveler.trace.sharing import rank_shared
+
+BAD = LotTrail("L-77", units=("U1", "U2", "U3", "U4"), left=("U1", "U2", "U3"), complained=("U1", "U2"))
+WIDE = LotTrail(
+    "E-1", units=tuple(f"U{at}" for at in range(1, 11)), left=("U1",) * 9, complained=("U1", "U2")
+)
+PART = PartShown("Bearing", "P-2112", "spindle 1, 2", "lot", "L-77", "tkiln", "2026-11-02", BAD)
+ALL_TOLD = (
+    "3 of the 4 units with it that left were complained about alike, this one among them; of the 2 units "
+    "around it that have another lot, none. 1 unit with it is still here."
+)
+AROUND = frozenset({"U1", "U2", "U3", "U7", "U8"})
+
+
+def told(*parts: PartShown, counts: Counts | None = None, complained: bool = True) -> list[tuple[str, str]]:
+    found = _shared_lots(parts, counts or Counts(around=AROUND, alike=frozenset({"U1", "U2"})), complained)
+    return [(one.head, one.text) for one in found]
+
+
+def test_a_lot_is_told_with_its_counts_and_who_is_still_here():
+    assert told(PART) == [
+        (
+            "Bearing: lot L-77 (spindle 1, 2)",
+            ALL_TOLD,
+        )
+    ]
+
+
+def test_a_unit_nobody_complained_about_is_not_counted_itself():
+    assert told(PART, complained=False)[0][1].startswith("2 of the 3 units with it that left")
+
+
+def test_the_lot_with_most_complaints_for_its_size_is_told_and_no_other():
+    wide = replace(PART, title="End plates", value="E-1", trail=WIDE)
+    assert [head for head, _ in told(wide, PART)] == ["Bearing: lot L-77 (spindle 1, 2)"]
+
+
+def test_what_a_lot_was_made_of_stands_beside_it():
+    made = replace(PART, trail=replace(BAD, made="EP-1", materials=(("M-0308", "H-9"),)))
+    assert told(made)[0][0] == "Bearing: lot L-77 (spindle 1, 2), made of M-0308 H-9"
+
+
+def test_a_lot_without_complaints_is_not_told():
+    assert told(replace(PART, trail=replace(BAD, complained=()))) == []
+
+
+def test_a_gauge_shared_beyond_chance_is_told_and_what_hangs_on_a_lot_is_not():
+    units = {f"U{at}": {"gauge": {"IND-05" if at < 8 else "IND-01"}} for at in range(30)}
+    sharing = rank_shared(units, [f"U{at}" for at in range(7)])
+    (remark,) = _shared(Counts(sharing, sharing.ranked))
+    assert remark.head == "Shared: gauge IND-05"
+    assert "7 of 8 units with it around here were complained about, 0 of 22 without it" in remark.text
+    lots = {f"U{at}": {"lot of P-1": {"A" if at < 8 else "B"}} for at in range(30)}
+    ranked = rank_shared(lots, [f"U{at}" for at in range(7)])
+    assert list(_shared(Counts(ranked, ranked.ranked))) == []
