@@ -68,7 +68,7 @@ class Search:
         from pikepdf import Array, Stream
 
         parts = []
-        for content in page.Contents:
+        for content in page.Contents if isinstance(page.Contents, Array) else [page.Contents]:
             parts.append(content)
             first, *others = self._pieces(content.read_bytes(), page.Resources)
             if others:
