@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from traveler.cli.present import table
 from traveler.finding import Finding, blocking
+from traveler.verdict.lateness import lateness
 
 if TYPE_CHECKING:
     from traveler.jobs.judge import Judged
@@ -55,11 +56,13 @@ class Show:
 def slots_table(judged: Judged) -> str:
     """Every slot in the order of the work: what it asks, what was written, its state."""
     plan = judged.plan
+    late = {one.seq for one in judged.entries if lateness(one, judged.case.settings) is not None}
     rows = []
     for slot, one in judged.verdict.slots.items():
         step = plan.step_of.get(slot)
         limits = step.limits.text if step is not None and step.limits is not None else ""
         value = " ".join(part for part in (one.value, one.unit) if part)
         label = plan.by_slot[slot].label
-        rows.append((slot, label, one.acceptance or limits, value, str(one.state)))
+        state = f"{one.state}, recorded late" if one.entry in late else str(one.state)
+        rows.append((slot, label, one.acceptance or limits, value, state))
     return table(("slot", "what", "limits", "written", "state"), rows)

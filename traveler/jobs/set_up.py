@@ -62,8 +62,11 @@ gauges: []
 #    resolution: 0.001 mm
 #    uncertainty: 0.003 mm          # expanded, k = 2
 #    interval_days: 365
-#    calibrations:
+#    calibrations:                  # 'traveler gauge calibrate', 'withdraw' and 'restore' add lines
 #      - {on: 2026-01-12, certificate: C-2201}
+#      - {on: 2027-01-11, certificate: C-2544, as_found: out of tolerance, error: +0.004 mm}
+#    withdrawals:
+#      - {out: 2027-01-08T14:30, back: 2027-01-12T08:00, reason: Dropped on the floor., by: tkiln}
 """
 
 
