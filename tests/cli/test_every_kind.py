@@ -187,7 +187,7 @@ def test_what_was_recorded_long_after_is_marked_late_everywhere(command: Any, sh
     assert [one["late_hours"] for one in trail] == [None, 72, None]
     assert "done (LATE: recorded 3 days afterwards)" in command("trace", unit, now=late).out
     slots = command("validate", unit, "--slots", now=late).out.splitlines()
-    assert [line for line in slots if line.lstrip().startswith("10-1 ")][0].endswith("done, recorded late")
+    assert next(line for line in slots if line.lstrip().startswith("10-1 ")).endswith("done, recorded late")
     assert not any("10-2 " in line and "late" in line for line in slots)
     assert command("print", unit, "--sheet", "record", now=late).code == 0
     assert "late" in text_of(shop_folder / "travelers" / unit / "record.pdf").lower()

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from traveler.jobs.attach import Given, attach
 from traveler.jobs.backup import back_up_records
 from traveler.jobs.export import export
 from traveler.jobs.judge import judge
@@ -19,6 +20,7 @@ from traveler.jobs.seal import seal, seal_files
 from traveler.jobs.sheets import print_sheet
 from traveler.jobs.verify import verify
 from traveler.record.seal import read_seals
+from traveler.record.store import Store
 from traveler.record.trouble import StoreFull
 
 
@@ -84,3 +86,27 @@ def test_export_seal_print_and_backup_on_a_full_disk(bench: Any, small_disk: Pat
     ballast.unlink()
     assert seal(bench.office).findings == ()
     assert {one.code for one in verify(bench.office).findings} == set()
+
+
+@pytest.mark.long
+def test_attaching_on_a_full_disk_keeps_nothing_and_works_once_there_is_room(
+    bench: Any, store_url: str, small_disk: Path
+) -> None:
+    serial = bench.built()
+    with Store.open(store_url, attachments=small_disk / "attachments") as store:
+        office = replace(bench.office, store=store)
+        before = len(judge_entries(office, serial))
+        ballast = fill(small_disk, leave=8_192)
+        document = [Given("long.txt", b"x" * 200_000)]
+        with pytest.raises(StoreFull, match="cannot be kept"):
+            attach(office, serial, document, "tkiln")
+        assert len(judge_entries(office, serial)) == before
+        assert [one for one in (small_disk / "attachments").rglob("*") if one.is_file()] == []
+        ballast.unlink()
+        (kept,) = attach(office, serial, document, "tkiln").files
+        assert store.attachments.get(kept.attachment.digest) == b"x" * 200_000
+
+
+def judge_entries(office: Any, serial: str) -> tuple[Any, ...]:
+    with office.store.reading() as records:
+        return tuple(judge(office, records, serial).entries)
