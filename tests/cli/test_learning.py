@@ -73,6 +73,8 @@ WRONG = {
     "no such day": (("stats", "skein-reel", "--since", "last week"), "'last week' is not a day"),
     "no such end": (("stats", "skein-reel", "--until", "2026-02-30"), "'2026-02-30' is not a day"),
     "no such window": (("watch", "--since", "soon"), "'soon' is not a day"),
+    "a page over the settings": (("stats", "skein-reel", "--html", "shop.yaml"), "does not end in .html"),
+    "a sheet over the people": (("watch", "--pdf", "people.yaml"), "does not end in .pdf"),
     "no such ending": (("export-readings", "--to", "r.xlsx"), "neither a CSV nor a SQLite file"),
     "no such table": (
         ("export-readings", "--to", "r.csv", "--table", "people"),

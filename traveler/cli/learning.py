@@ -80,9 +80,12 @@ def stats(
 
     Example: traveler stats bobbin-winder runout --position end=far --since 6m --pdf runout.pdf
     """
+    from traveler.jobs.file_names import named_as
     from traveler.jobs.statistics import Asked, statistics
     from traveler.jobs.statistics_files import write_report
 
+    named_as(pdf, ".pdf")  # before the long reading, not after it
+    named_as(html, ".html", ".htm")
     with office_at(shop) as office:
         asked = Asked(
             product, check, variant, revision, _positions(position or ()), start_of(office, since),

@@ -39,10 +39,12 @@ def watch(
 
     Example: traveler watch --since 14d
     """
+    from traveler.jobs.file_names import named_as
     from traveler.jobs.watch import watch as look
     from traveler.jobs.watch_sheet import write_watch
     from traveler.jobs.windows import beginning
 
+    named_as(pdf, ".pdf")
     with office_at(shop) as office:
         found = look(office, beginning(office, since))
         findings = write_watch(office, found, pdf) if pdf is not None else ()

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from traveler.finding import Finding
+from traveler.jobs.file_names import named_as
 from traveler.jobs.office import Office
 from traveler.jobs.whole_file import write_whole
 from traveler.sheets.resources import templates
@@ -36,8 +37,11 @@ def write_report(
     Findings: those of the page engine; the PDF is not written where one of them blocks.
 
     Raises:
+        CannotDo: a file's name ends otherwise than its kind.
         OSError: a file cannot be written.
     """
+    named_as(pdf, ".pdf")
+    named_as(html, ".html", ".htm")
     settings = office.shop.settings
     printing = Printing(settings, office.now, templates=templates(office.shop.folder))
     files: list[Path] = []

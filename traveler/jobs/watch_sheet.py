@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from traveler.finding import Finding
+from traveler.jobs.file_names import named_as
 from traveler.jobs.office import Office
 from traveler.jobs.watch import Watched
 from traveler.jobs.whole_file import write_whole
@@ -18,8 +19,10 @@ def write_watch(office: Office, found: Watched, file: Path) -> tuple[Finding, ..
     """Writes the notices as a PDF; gives what was wrong with the sheet (then it may not be written).
 
     Raises:
+        CannotDo: its name does not end in .pdf.
         OSError: the file cannot be written.
     """
+    named_as(file, ".pdf")
     settings = office.shop.settings
     printing = Printing(settings, office.now, templates=templates(office.shop.folder))
     groups = grouped(found.notices)

@@ -1,0 +1,19 @@
+"""A file's ending says what is in it."""
+
+from pathlib import Path
+
+import pytest
+
+from traveler.jobs.cannot import CannotDo
+from traveler.jobs.file_names import named_as
+
+
+@pytest.mark.parametrize("name", [None, "a.html", "b/c.HTM"])
+def test_a_name_that_ends_as_it_should(name):
+    named_as(None if name is None else Path(name), ".html", ".htm")
+
+
+@pytest.mark.parametrize("name", ["shop.yaml", "a.pdf", "html", "", "."])
+def test_a_name_that_ends_otherwise(name):
+    with pytest.raises(CannotDo, match=r"does not end in \.html or \.htm"):
+        named_as(Path(name), ".html", ".htm")
