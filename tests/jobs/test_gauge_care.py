@@ -164,7 +164,7 @@ def test_readings_before_the_withdrawal_stand_and_later_ones_are_refused(bench: 
     changed = withdraw(bench.office, "IND-03", "dropped", "tkiln", between)
     (warned,) = changed.findings
     assert warned.code == "CAL008"
-    assert warned.what.startswith("2 readings of 1 units")  # the other side, and the inspector's
+    assert warned.what.endswith("2 readings of 1 unit")  # the other side, and the inspector's
     again(bench)
     with bench.office.store.reading() as records:
         slots = judge(bench.office, records, serial).verdict.slots

@@ -20,6 +20,7 @@ from traveler.shop.folder import GAUGES_FILE
 from traveler.shop.gauges import IN_TOLERANCE, OUT_OF_TOLERANCE, Gauge, placed
 from traveler.shop.registers import positive_number, quantity_with_unit
 from traveler.trace.gauge_use import used_since
+from traveler.trace.statistics.wording import counted
 from traveler.verdict.authority import may_act
 
 
@@ -190,8 +191,8 @@ def _refused_now(office: Office, gauge: Gauge, moment: datetime) -> Iterator[Fin
     with office.store.reading() as records:
         used = used_since(records, gauge.id, moment)
     if used.readings:
-        made = f"{used.readings} readings of {used.units} units made with {gauge.id} since then"
-        what = f"{made} are refused now"
+        made = f"{counted(used.readings, 'reading')} of {counted(used.units, 'unit')}"
+        what = f"made with {gauge.id} since then and refused now: {made}"
         hint = f"'traveler trace --gauge {gauge.id}' lists the units"
         yield _finding(office, "CAL008", what, hint=hint, weight=Weight.WARNING)
 
