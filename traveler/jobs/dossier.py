@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 
 from sqlalchemy import select
 
 from traveler.jobs.arrival import compare_arrival
+from traveler.jobs.dossier_lots import containing, other_units, trail_of
 from traveler.jobs.judge import Judged, judge
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
-from traveler.jobs.population import carried_in, made_of
+from traveler.jobs.population import carried_in
 from traveler.record import tables
-from traveler.record.entry import Entry, Photographed, Shipped
+from traveler.record.entry import Photographed, Shipped
 from traveler.record.glance import Glimpse, glance
 from traveler.record.neighbours import last_readings, neighbours
 from traveler.record.records import Records
@@ -24,12 +24,11 @@ from traveler.trace.carried import KINDS
 from traveler.trace.cases import cases_of
 from traveler.trace.dossier.around import gauges_of, people_of
 from traveler.trace.dossier.life import life_of
-from traveler.trace.dossier.parts import LotTrail, lots_in, parts_of
+from traveler.trace.dossier.parts import lots_in, parts_of
 from traveler.trace.dossier.readings import Key, Neighbour, in_unit, keys_of, readings_shown
 from traveler.trace.dossier.summary import Counts, remarks_of
-from traveler.trace.dossier.whole import CaseShown, Dossier, OtherUnit, PhotoShown
+from traveler.trace.dossier.whole import CaseShown, Dossier, PhotoShown
 from traveler.trace.sharing import rank_shared
-from traveler.trace.where_used import STEPS
 from traveler.trace.whereabouts import whereabouts
 from traveler.verdict.planned import planned
 
@@ -38,9 +37,6 @@ BEFORE, AFTER = 25, 25
 
 MOST_COMPLAINTS = 500
 """The last so many complaints are looked at for others like this one."""
-
-MOST_OTHERS = 40
-"""Other units that are listed with where they are."""
 
 SHIPPING = frozenset({"released", "crated", "placed", "shipped"})
 
@@ -65,13 +61,13 @@ def dossier(office: Office, records: Records, serial: str) -> Dossier:
     around = _around(records, judged)
     shown = _cases(office, judged)
     alike = _alike(records, shown, serial)
-    trails = {lot: _trail(office, records, lot, serial, alike) for lot in lots_in(judged.case)}
+    trails = {lot: trail_of(office, records, lot, serial, alike) for lot in lots_in(judged.case)}
     readings = readings_shown(judged.case, judged.verdict, _readings_around(records, judged, around))
     parts, gauges = parts_of(judged.case, trails), gauges_of(judged.case)
     counts = _count(office, records, judged, around, alike, bool(shown))
     life = life_of(judged.unit, judged.case)
     body = next((one.body for one in reversed(judged.case.standing) if isinstance(one.body, Shipped)), None)
-    others = _others(records, judged, trails, alike)
+    others = other_units(records, judged, trails, alike)
     return Dossier(
         unit=judged.unit,
         title=judged.plan.title,
@@ -83,7 +79,7 @@ def dossier(office: Office, records: Records, serial: str) -> Dossier:
         remarks=remarks_of(judged.case, shown, readings, parts, gauges, counts),
         others=others,
         told=_told(counts, around),
-        contain=_contain(trails, shown),
+        contain=containing(trails, shown),
         readings=readings,
         parts=parts,
         gauges=gauges,
@@ -161,42 +157,6 @@ def _alike(records: Records, cases: Sequence[CaseShown], serial: str) -> frozens
     return frozenset(rows) - {serial}
 
 
-def _trail(office: Office, records: Records, lot: str, serial: str, alike: Collection[str]) -> LotTrail:
-    """Who else has the lot; where it is and what it was made of, if it was made here."""
-    name = reference_value(lot)
-    users = [one for one in records.units_using("lot", lot) if one.serial != serial]
-    made, where = Records.unit(records, name), ""
-    materials: tuple[tuple[str, str], ...] = ()
-    if made is not None:
-        where = whereabouts(made.state, Records.entries(records, name))
-        materials = tuple(made_of(records, {serial: (_as_fitted(lot),)}).get(name, ()))
-    supplier = next(
-        (
-            supplier
-            for pattern, supplier in office.shop.settings.suppliers.items()
-            if fnmatchcase(name, reference_value(pattern))
-        ),
-        "",
-    )
-    return LotTrail(
-        lot,
-        made.serial if made is not None else None,
-        where,
-        materials,
-        tuple(one.serial for one in users),
-        tuple(one.serial for one in users if one.state == "shipped"),
-        tuple(one.serial for one in users if one.serial in alike),
-        supplier,
-    )
-
-
-def _as_fitted(lot: str) -> Glimpse:
-    from traveler.record.entry import Fitted
-    from traveler.record.kept import body_text
-
-    return Glimpse("", 0, "", "", None, "fitted", body_text(Fitted(trace="lot", value=lot)))
-
-
 def _count(
     office: Office,
     records: Records,
@@ -229,51 +189,6 @@ def _told(counts: Counts, around: Around) -> tuple[str, ...]:
     if counts.sharing is None:
         return (window,)
     return (window, *counts.sharing.sentences)
-
-
-def _contain(trails: Mapping[str, LotTrail], cases: Sequence[CaseShown]) -> str:
-    """The command that stops the units with the lot that stands out; empty where none does."""
-    worst = max(trails.values(), key=lambda one: one.share, default=None)
-    if worst is None or not worst.complained or not cases:
-        return ""
-    lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
-    return f"traveler contain --lot {lot} --from {cases[-1].case.name} --stop --by ID --letters letters.csv"
-
-
-def _others(
-    records: Records, judged: Judged, trails: Mapping[str, LotTrail], alike: Collection[str]
-) -> tuple[OtherUnit, ...]:
-    """Units that share the lot with most complaints for its size, and others complained about alike.
-
-    Those complained about come first, then those that are still here.
-    """
-    shares: dict[str, list[str]] = {}
-    worst = max((one.share for one in trails.values()), default=0)
-    for trail in trails.values():
-        for serial in trail.units if trail.complained and trail.share == worst else ():
-            shares.setdefault(serial, []).append(f"lot {trail.lot}")
-    for serial in sorted(alike):
-        unit = Records.unit(records, serial) if serial not in shares else None
-        if unit is not None and unit.product == judged.unit.product:
-            shares[serial] = []
-    units = {one: Records.unit(records, one) for one in sorted(shares)}
-    here = {one for one, unit in units.items() if unit is not None and unit.state != "shipped"}
-    listed = sorted(shares, key=lambda one: (one not in alike, one not in here, one))[:MOST_OTHERS]
-    found = ((one, units[one]) for one in listed)
-    steps: dict[str, list[Entry]] = {}
-    for entry in records.entries_of_kinds(listed, STEPS):
-        steps.setdefault(entry.unit, []).append(entry)
-    return tuple(
-        OtherUnit(
-            one,
-            whereabouts(unit.state, steps.get(one, ())),
-            tuple(shares[one]),
-            one in alike,
-            unit.state == "shipped",
-        )
-        for one, unit in found
-        if unit is not None
-    )
 
 
 def _photos(records: Records, judged: Judged) -> Iterator[PhotoShown]:
