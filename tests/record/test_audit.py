@@ -162,4 +162,5 @@ def test_a_thousand_random_changes_are_all_found(worked):
 def test_every_table_is_known_to_the_tests():
     assert set(metadata.tables) == {
         "definition", "unit", "entry", "ref", "counter", "attachment", "seen_file", "form_token",
+        "pin_trial",
     }  # fmt: skip
