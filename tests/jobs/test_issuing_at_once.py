@@ -20,7 +20,7 @@ def give(folder: Path, url: str, rounds: int, each: int, start: object, serials:
     """One process: issues ``rounds`` times ``each`` units and reports the serials."""
     import traveler.jobs.issue as job
 
-    job.render_traveler = lambda *_: Sheet(b"%PDF", ())  # type: ignore[assignment]  # printing is not in question
+    job.render_traveler = lambda *_, **__: Sheet(b"%PDF", ())  # type: ignore[assignment]  # printing is not in question
     opened = open_office(folder, NOW, database=url)
     assert opened.office is not None
     with opened.office.store:
