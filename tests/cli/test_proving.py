@@ -70,18 +70,18 @@ def test_a_bag_goes_out_and_comes_back(command: Any, serial: str, shop_folder: P
     said = command("export", serial, "--to", tmp_path / "bag.zip", "--json")
     assert (said.code, said.json["count"]) == (0, 1)
     assert command("export", serial, "--to", tmp_path / "bag.zip").code == 2, "it is not written over"
-    said = command("import-bag", tmp_path / "bag.zip")
+    said = command("import-bag", tmp_path / "bag.zip", "--by", "qmoor")
     assert (said.code, said.out) == (0, f"{serial}: nothing was taken over\n")
     for name in shop_folder.glob("records.db*"):
         name.unlink()
-    said = command("import-bag", tmp_path / "bag.zip", "--json")
+    said = command("import-bag", tmp_path / "bag.zip", "--by", "qmoor", "--json")
     assert (said.code, said.json["entries"], said.json["serial"]) == (0, 1, serial)
     assert command("validate", serial).code == 0
     assert command("verify").code == 0
     (tmp_path / "letter.zip").write_text("dear supplier")
-    said = command("import-bag", tmp_path / "letter.zip", "--json")
+    said = command("import-bag", tmp_path / "letter.zip", "--by", "qmoor", "--json")
     assert (said.code, said.codes) == (1, {"BAG001"})
-    assert command("import-bag", tmp_path / "none.zip").code == 2
+    assert command("import-bag", tmp_path / "none.zip", "--by", "qmoor").code == 2
     assert command("export", "ST2-2645-9999X").code == 2
 
 

@@ -29,6 +29,7 @@ from traveler.record.entry import Noted, Photographed
 from traveler.record.store import Store
 from traveler.record.trouble import StoreDamaged
 from traveler.sheets.sheet import Sheet
+from traveler.shop.people import People
 
 PHOTO = b"\x89PNG\r\n\x1a\n" + b"photograph of the crate" * 40
 
@@ -82,7 +83,7 @@ def elsewhere(bench: Any, tmp_path: Path) -> Iterator[Any]:
 
 
 def codes(office: Any, bag: Path) -> set[str]:
-    return {one.code for one in import_bag(office, bag).findings}
+    return {one.code for one in import_bag(office, bag, "qmoor").findings}
 
 
 def rows(office: Any, serial: str) -> Any:
@@ -139,7 +140,7 @@ def test_the_note_in_the_bag_checks_it_with_programs_that_are_not_ours(bag: Path
 def test_a_bag_read_in_another_shop_is_the_same_record(
     bench: Any, elsewhere: Any, bag: Path, unit: str
 ) -> None:
-    done = import_bag(elsewhere, bag)
+    done = import_bag(elsewhere, bag, "qmoor")
     assert (done.findings, done.serial, done.attachments) == ((), unit, 1)
     assert rows(elsewhere, unit) == rows(bench.office, unit)
     assert elsewhere.store.attachments.get(hashlib.sha256(PHOTO).hexdigest()) == PHOTO
@@ -147,7 +148,8 @@ def test_a_bag_read_in_another_shop_is_the_same_record(
     with elsewhere.store.reading() as there, bench.office.store.reading() as here:
         assert there.unit(unit) == here.unit(unit)
         assert there.units_using("gauge", "IND-03")
-    assert import_bag(elsewhere, bag) == replace(done, entries=0, attachments=0), "a second time adds nothing"
+    twice = import_bag(elsewhere, bag, "qmoor")
+    assert twice == replace(done, entries=0, attachments=0), "a second time adds nothing"
     again = export(elsewhere, unit, bag.parent / "again")
     for name in ("entries.jsonl", "definition.json", "unit.json", "attachments.json"):
         assert (again.path / "data" / name).read_bytes() == (bag / "data" / name).read_bytes()
@@ -160,7 +162,7 @@ def test_a_unit_sealed_in_one_shop_is_sealed_anew_in_the_other(
     assert release(bench.office, serial, "qmoor").taken, (
         "its release names a line of the first shop's seal file"
     )
-    done = import_bag(elsewhere, export(bench.office, serial, tmp_path / "second.zip").path)
+    done = import_bag(elsewhere, export(bench.office, serial, tmp_path / "second.zip").path, "qmoor")
     assert done.findings == ()
     assert (elsewhere.shop.folder / "seals.jsonl").is_file()
     (other,) = verify(replace(elsewhere, now=bench.office.now)).findings
@@ -168,27 +170,27 @@ def test_a_unit_sealed_in_one_shop_is_sealed_anew_in_the_other(
 
 
 def test_a_bag_of_its_own_shop_adds_nothing(bench: Any, bag: Path, unit: str) -> None:
-    done = import_bag(bench.office, bag)
+    done = import_bag(bench.office, bag, "qmoor")
     assert (done.entries, done.findings) == (0, ())
 
 
 def test_a_later_bag_adds_the_tail_and_an_older_one_is_noted(
     bench: Any, elsewhere: Any, bag: Path, unit: str, tmp_path: Path
 ) -> None:
-    import_bag(elsewhere, bag)
+    import_bag(elsewhere, bag, "qmoor")
     with bench.office.store.transaction() as work:
         for text in ("one", "two"):
             work.append(bench.office.draft(unit, "rhale", Noted(text=text)), bench.office.now)
     later = export(bench.office, unit, tmp_path / "later.zip").path
-    assert import_bag(elsewhere, later).entries == 2
+    assert import_bag(elsewhere, later, "qmoor").entries == 2
     assert rows(elsewhere, unit) == rows(bench.office, unit)
-    old = import_bag(elsewhere, bag)
+    old = import_bag(elsewhere, bag, "qmoor")
     assert [(one.code, str(one.weight)) for one in old.findings] == [("BAG010", "note")]
     assert verify(elsewhere, seals=[]).findings == ()
 
 
 def test_a_unit_that_went_on_otherwise_is_refused(bench: Any, elsewhere: Any, bag: Path, unit: str) -> None:
-    import_bag(elsewhere, bag)
+    import_bag(elsewhere, bag, "qmoor")
     for office, text in ((bench.office, "here"), (elsewhere, "there")):
         with office.store.transaction() as work:
             work.append(office.draft(unit, "rhale", Noted(text=text)), office.now)
@@ -264,3 +266,19 @@ def test_a_full_disk_leaves_nothing_of_a_bag(
     with pytest.raises(OSError, match="No space left"):
         export(bench.office, unit, tmp_path / "bag.zip")
     assert not list(tmp_path.glob("*bag.zip*"))
+
+
+def test_nobody_brings_entries_in_past_the_gate_by_a_bag(bag: Path, elsewhere: Any, unit: str) -> None:
+    """Whoever can write a chain could write a release into it; taking one over takes quality, and its PIN."""
+    for by, code in (("pstrap", "GAT002"), ("tkiln", "GAT002"), ("nobody", "PER001"), ("oldhand", "PER003")):
+        refused = import_bag(elsewhere, bag, by)
+        assert ([one.code for one in refused.findings], refused.entries) == ([code], 0)
+    hashed = {"pin": "$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$aGFzaA"}
+    people = [
+        one.model_copy(update=hashed) if one.id == "qmoor" else one for one in elsewhere.shop.people.people
+    ]
+    asking = replace(elsewhere, shop=replace(elsewhere.shop, people=People(people=tuple(people))))
+    assert [one.code for one in import_bag(asking, bag, "qmoor").findings] == ["PIN004"]
+    with elsewhere.store.reading() as records:
+        assert records.unit(unit) is None
+    assert import_bag(replace(asking, proven=frozenset({"qmoor"})), bag, "qmoor").entries > 0

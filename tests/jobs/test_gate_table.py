@@ -19,7 +19,9 @@ from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.decide import Disposition, decide
 from traveler.jobs.delegate import Delegation, delegate
 from traveler.jobs.demo.floor import Filling, as_csv
+from traveler.jobs.export import export
 from traveler.jobs.follow_up import Step, follow_up
+from traveler.jobs.import_bag import import_bag
 from traveler.jobs.issue import Wanted, issue
 from traveler.jobs.judge import judge
 from traveler.jobs.life import crate, place, release, ship
@@ -302,6 +304,17 @@ ON_UNITS: dict[str, Callable[[Office, str, str], Findings]] = {
 }
 """Action on a unit → the job that does it, and what it says against it."""
 
+
+def taken_over(office: Office, by: str) -> Findings:
+    """A bag of the first unit, which is here already: so nothing is against it but who takes it over."""
+    bag = office.shop.folder / "bag"
+    if not bag.exists():
+        with office.store.reading() as records:
+            serial = records.units(limit=1)[0].serial
+        export(office, serial, bag)
+    return import_bag(office, bag, by).findings
+
+
 CALIBRATED = gauge_care.Calibrated(TODAY, good=True, as_found="in", certificate="C-2300")
 HANDED_ON = Delegation("inspector", "iwren", "noro", TODAY, TODAY + timedelta(days=7))
 
@@ -313,6 +326,7 @@ OF_THE_SHOP: dict[str, Callable[[Office, str], Findings]] = {
     "delegate": lambda office, by: delegate(office, HANDED_ON, by).findings,
     "unlock": lambda office, by: unlock(office, "awick", by).findings,
     "enrol": lambda office, by: enrol(office, "newone", "N. One", ["packer"], TODAY, by).findings,
+    "take_over": taken_over,
 }
 """Action that is about no unit → its job."""
 

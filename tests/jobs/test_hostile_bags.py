@@ -73,7 +73,7 @@ def elsewhere(office: Office, tmp_path: Path) -> Iterator[Office]:
 
 
 def codes(office: Office, bag: Path) -> set[str]:
-    return {one.code for one in import_bag(office, bag).findings}
+    return {one.code for one in import_bag(office, bag, "qmoor").findings}
 
 
 def rows(office: Office, serial: str) -> Any:
@@ -293,7 +293,7 @@ def test_what_is_no_bag_at_all_is_refused(elsewhere: Office, tmp_path: Path) -> 
     for name in ("letter.zip", "empty", "none.zip"):
         assert codes(elsewhere, tmp_path / name) == {"BAG001"}, name
     with pytest.raises(CannotDo, match="there is no bag"):
-        import_bag(elsewhere, tmp_path / "nothing.zip")
+        import_bag(elsewhere, tmp_path / "nothing.zip", "qmoor")
 
 
 def test_a_damaged_zip_file_is_refused_wherever_it_is_damaged(

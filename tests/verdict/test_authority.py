@@ -132,7 +132,7 @@ def test_somebody_stands_in_where_the_role_is_theirs_by_delegation_alone(person,
 
 def test_what_gives_something_away_asks_for_a_pin_unless_the_shop_says_otherwise(settings):
     assert set(pin_for(settings)) == {
-        "release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol",
+        "release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol", "take_over",
     }  # fmt: skip
     assert pin_for(Settings(name="Shop", pin_for=("ship",))) == ("ship",)
     assert pin_for(Settings(name="Shop", pin_for=())) == ()

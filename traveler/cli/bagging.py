@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
-from traveler.cli.options import Json, Serial, Shop
+from traveler.cli.options import By, Json, PinFile, Serial, Shop
 from traveler.cli.present import answer
 from traveler.cli.shop_at import office_at
+from traveler.cli.signing import signed_in
 
 
 def register(app: typer.Typer) -> None:
@@ -51,20 +52,23 @@ def export(
 
 def import_bag(
     bag: Annotated[Path, typer.Argument(metavar="BAG", help="The folder or ZIP file of a bag.")],
+    by: By,
+    pin_file: PinFile = None,
     json_wanted: Json = False,
     shop: Shop = None,
 ) -> int:
     """Take over the record of a unit from a bag, all of it or nothing; what is here already is not touched.
 
     The bag, the chain of its entries, the definition and the attachments are verified first. A bag that was
-    imported before adds nothing; one that goes on where the records here end adds the rest.
+    imported before adds nothing; one that goes on where the records here end adds the rest. What is in it
+    passed no gate here: quality or the director answers for taking it over.
 
-    Example: traveler import-bag /mnt/stick/BW8-2639-0001N.zip
+    Example: traveler import-bag /mnt/stick/BW8-2639-0001N.zip --by qmoor
     """
     from traveler.jobs.import_bag import import_bag as job
 
     with office_at(shop) as office:
-        done = job(office, bag)
+        done = job(signed_in(office, by, "take_over", pin_file), bag, by)
     said = ""
     if done.serial is not None:
         what = f"{done.entries} entries and {done.attachments} attachments were taken over"

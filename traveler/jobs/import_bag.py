@@ -15,6 +15,7 @@ from traveler.jobs.bag_files import opened_bag
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.seal import seal_units
+from traveler.jobs.signing import unsigned
 from traveler.record.attachment_audit import named_files
 from traveler.record.attachments import EVERY, Attachment, examined
 from traveler.record.entry import Issued
@@ -22,6 +23,7 @@ from traveler.record.entry_lines import read_entry_lines
 from traveler.record.kept import Kept, to_entry
 from traveler.record.transaction import Transaction
 from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.verdict.authority import may_act
 from traveler.verdict.state import state_after
 
 _WHY = "only a record that is whole is taken over"
@@ -48,20 +50,28 @@ class _Content:
     attachments: tuple[tuple[Attachment, bytes], ...]
 
 
-def import_bag(office: Office, path: Path) -> Imported:
+def import_bag(office: Office, path: Path, by: str) -> Imported:
     """Takes over the unit in a bag: definition, entries, attachments; all of it or nothing.
 
     Where the unit is here already with the same beginning, only what is missing is added; a bag that was
-    imported before adds nothing. Findings: BAG001 to BAG005 (:mod:`traveler.jobs.bag_files`), BAG006 a part
-    of the record that is missing or cannot be read, BAG007 entries that do not follow one another, BAG008
-    the definition, the unit or an attachment is not the one the entries name, BAG009 the unit is here with
-    other entries, BAG010 the records here go on after the bag (a note); STO001 another definition is kept
-    under the same revision; SER001, SER002 a serial that cannot be one; SEA010, SEA011
-    (warnings) what went wrong with sealing it here.
+    imported before adds nothing. What is in it passed no gate here, so somebody answers for taking it over.
+    Findings: PER001, PER003, GAT002, PIN004, PIN005 they may not; BAG001 to BAG005
+    (:mod:`traveler.jobs.bag_files`), BAG006 a part of the record that is missing or cannot be read, BAG007
+    entries that do not follow one another, BAG008 the definition, the unit or an attachment is not the one
+    the entries name, BAG009 the unit is here with other entries, BAG010 the records here go on after the bag
+    (a note); STO001 another definition is kept under the same revision; SER001, SER002 a serial that cannot
+    be one; SEA010, SEA011 (warnings) what went wrong with sealing it here.
 
     Raises:
         CannotDo: there is no such bag.
     """
+    shop = office.shop
+    refused = (
+        *may_act("take_over", by, office.today, shop.people, shop.settings),
+        *unsigned(office, "take_over", by),
+    )
+    if refused:
+        return Imported(None, 0, 0, refused)
     with opened_bag(path) as opened:
         if not isinstance(opened, Path):
             return Imported(None, 0, 0, tuple(opened))

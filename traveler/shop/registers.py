@@ -36,7 +36,7 @@ class GaugesFile(GaugeRegister):
 
 
 def check_people(people: People, where: Places, file: str) -> Iterator[Finding]:
-    """SHP005 an id given twice; SHP006 days the wrong way round, a stand-in for nobody, a PIN in the clear."""
+    """SHP005 an id given twice; SHP006 days the wrong way round, no such stand-in, a PIN in the clear."""
     yield from _twice([one.id for one in people.people], "people", where, file)
     for index, person in enumerate(people.people):
         yield from _check_person(person, people, ("people", index), where, file)

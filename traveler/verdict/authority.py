@@ -46,6 +46,7 @@ AUTHORITY: dict[str, tuple[str, ...]] = {
     "delegate": ("director",),
     "unlock": ("quality", "director"),
     "enrol": ("director",),
+    "take_over": ("quality", "director"),
 }
 """Action → the roles that may. ``record``, ``inspect`` and ``pack`` are writing into slots of the build, the
 final checks and the crating, which the role that signs the operation may too; ``concede`` is using as is;
@@ -53,9 +54,9 @@ final checks and the crating, which the role that signs the operation may too; `
 striking out a decision, a hold point, a release or a later step of the unit's life; ``follow_up`` is a step
 in the case of a complaint, ``close_case`` the last one; ``delegate`` is handing on somebody else's role for a
 time (everybody may hand on their own), ``unlock`` letting somebody try their PIN again, ``enrol`` entering
-people, their roles, their first PIN and their leaving."""
+people, their roles, their first PIN and their leaving, ``take_over`` taking over a record from a bag."""
 
-PIN_FOR = ("release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol")
+PIN_FOR = ("release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol", "take_over")
 """Actions that ask for a PIN unless the shop says otherwise: those that give something away."""
 
 WITHOUT_PIN = frozenset({"issue", "record", "inspect", "pack", "reprint", "stop", "note", "complain"})
