@@ -49,6 +49,13 @@ def test_a_check_is_told_in_full(say: Any) -> None:
     assert "Cpk" in out
 
 
+def test_a_statement_has_a_yield_but_no_readings(say: Any) -> None:
+    code, out, _ = say("stats", "skein-reel", "burrs")
+    assert code == 0
+    assert "no reading" in out
+    assert "first time: 59 of 60 = 98.3 %" in out
+
+
 def test_json_is_one_document_with_all_of_it(say: Any) -> None:
     code, out, _ = say("stats", "skein-reel", "runout", "--position", "end=far", "--json")
     told = json.loads(out)

@@ -133,6 +133,8 @@ def _day(moment: datetime, zone: str) -> str:
 def overall(report: ProductReport) -> tuple[tuple[str, str], ...]:
     """What is said of the product as a whole, and of a check over all its series."""
     said = [] if report.narrowed.check else [("yield", report.yields.sentence)]
+    if report.narrowed.check and not report.series:  # a statement has no readings, only a yield
+        said += [("first time", f"{line.first_pass.sentence}.") for line in report.yields.checks]
     if report.troubles.total:
         said.append(("what went wrong", report.troubles.sentence))
     if report.findings is not None:
