@@ -121,8 +121,6 @@ def test_a_unit_that_never_left_is_told_and_recorded(shop: Bench) -> None:
 
 
 def test_photographs_are_kept_once_and_what_is_none_is_refused(shop: Bench) -> None:
-    if shop.office.store.url.drivername != "sqlite":
-        return
     serial = shop.unit()
     refused = complain(shop.office, serial, Complaint("Bent", photos=(("a.gif", b"GIF89a\0"),)), "sdock")
     assert codes(refused.findings)[0] == "ATT002"

@@ -216,8 +216,6 @@ class Page(HTMLParser):
 
 
 def test_the_files_stand_for_themselves(shop: Shop, tmp_path: Path) -> None:
-    if shop.bench.office.store.url.drivername != "sqlite":
-        return
     serial = shop.ship(play="0.046")
     shop.complain(
         serial, "Hums <b>loudly</b> 中", readings=(("play/side=left", "0.071 mm"),), photos=(("a.png", PNG),)
