@@ -25,7 +25,7 @@ from pathlib import Path
 from traveler.definition.digest import canonical, digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
-from traveler.definition.plan import Plan, SlotKind
+from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.definition.serial import check_character_ok, make
 from traveler.measure.number import format_number
 from traveler.record.entry import (
@@ -37,7 +37,6 @@ from traveler.record.entry import (
     Draft,
     Issued,
     Packed,
-    Photographed,
     Placed,
     Read,
     Released,
@@ -208,11 +207,9 @@ def _life(serial: str, plan: Plan, at: int, begun: datetime, chance: random.Rand
     moment = begun + timedelta(hours=1)
     seq = 1
     in_work = at >= UNITS - 6
-    for by, slot, body in _written(plan, at, chance, in_work):
-        if isinstance(body, Struck):  # strikes the entry just before
-            body = Struck(strikes=seq, reason=body.reason)
-        if isinstance(body, Decided):
-            body = body.model_copy(update={"stop": seq})
+    for by, slot, said in _written(plan, at, chance, in_work):
+        about = {"struck": "strikes", "decided": "stop"}.get(said.kind)  # the entry just before
+        body = said if about is None else said.model_copy(update={about: seq})
         yield Draft(unit=serial, at=moment, zone="UTC", by=by, slot=slot, body=body)
         moment += timedelta(minutes=4)
         seq += 1
@@ -233,25 +230,28 @@ def _written(plan: Plan, at: int, chance: random.Random, in_work: bool) -> Itera
         who = {"Q": "iwren", "C": "pstrap"}.get(operation.number, builder)
         for step in operation.steps:
             for slot in step.slots:
-                if slot.kind is SlotKind.READING:
-                    yield from _readings(step.check or "again", slot.id, plan, at, who, chance)
-                elif slot.kind is SlotKind.CONFIRM:
-                    yield who, slot.id, Confirmed(yes=at != 12)
-                    if at == 12:
-                        yield who, slot.id, Confirmed()
-                elif slot.kind in (SlotKind.TICK, SlotKind.PACKED, SlotKind.PHOTO):
-                    kinds = {
-                        SlotKind.TICK: Ticked(),
-                        SlotKind.PACKED: Packed(),
-                        SlotKind.PHOTO: Photographed(),
-                    }
-                    yield who, slot.id, kinds[slot.kind]
+                yield from _slot(step.check, slot, plan, at, who, chance)
         if operation.sign is not None:
             yield who, operation.sign.id, Signed()
     yield "pstrap", None, Crated()
     yield "pstrap", None, Placed(place="Bay 1")
     if at < UNITS - 12:
         yield "sdock", None, Shipped(customer="Aldermoor Weavers")
+
+
+def _slot(
+    check: str | None, slot: Slot, plan: Plan, at: int, who: str, chance: random.Random
+) -> Iterator[Said]:
+    if slot.kind is SlotKind.READING:
+        yield from _readings(check or "again", slot.id, plan, at, who, chance)
+    elif slot.kind is SlotKind.CONFIRM:
+        yield who, slot.id, Confirmed(yes=at != 12)
+        if at == 12:
+            yield who, slot.id, Confirmed()
+    elif slot.kind is SlotKind.TICK:
+        yield who, slot.id, Ticked()
+    elif slot.kind is SlotKind.PACKED:
+        yield who, slot.id, Packed()
 
 
 def _readings(check: str, slot: str, plan: Plan, at: int, who: str, chance: random.Random) -> Iterator[Said]:
