@@ -17,6 +17,7 @@ counts = st.dictionaries(
 )
 
 
+@settings(deadline=None)  # a loaded machine is no fault
 @given(at=counts, adjusted=st.booleans())
 def test_every_slot_has_exactly_one_box_and_no_row_more_than_four(step, at, adjusted):
     adjust = Adjustment(rule="text", text="Turn it.") if adjusted else None

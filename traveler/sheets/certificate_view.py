@@ -191,7 +191,7 @@ def _concessions(plan: Plan, record: RecordView, say: Words) -> Iterator[Line]:
         if stop.decision is None or stop.decided is None or not stop.decision.concession:
             continue
         slot, step = plan.by_slot.get(stop.slot or ""), plan.step_of.get(stop.slot or "")
-        place = position(slot) if slot is not None and step is not None and slot.position else ""
+        place = position(slot, say) if slot is not None and step is not None and slot.position else ""
         label = step.text if step is not None else slot.label if slot is not None else say("whole unit")
         by = " · ".join((record.name(stop.decided.by), record.day(stop.decided)))
         where = ", ".join(part for part in (label.rstrip("."), place) if part)

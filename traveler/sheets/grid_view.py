@@ -16,7 +16,8 @@ from traveler.sheets.words import Words
 ACROSS = 4
 """Boxes in a row: each is then wider than 24 mm."""
 TALL = 7
-"""Rows of boxes above which a check may run over a page; each further table then repeats the limit."""
+"""Rows of boxes in one table above which a check may run over a page (the heads of further tables count as
+rows); each further table then repeats the limit."""
 TICKED = frozenset({SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED})
 
 Item = TypeVar("Item")
@@ -126,7 +127,8 @@ class GridMaker:
         for band in bands(self.step, ACROSS):
             named = band.named(self.say)
             caption = [named] if named else []
-            if repeats and (made or len(band.rows) > TALL):
+            lines = len(band.rows) * (2 if self.step.adjust else 1)
+            if repeats and (made or lines > TALL):
                 caption.append(" ".join(filter(None, (self.step.text, self.limit))))
             made.append(self._table(" · ".join(caption), band))
         return tuple(made)
@@ -192,7 +194,13 @@ def step_rows(step: Step) -> int:
 
 def runs_over(step: Step) -> bool:
     """Whether a check has so many boxes that it may break between its tables."""
-    return bool(step.axes) and step_rows(step) > TALL
+    return bool(step.axes) and step_rows(step) + step_tables(step) > TALL + 1
+
+
+def step_tables(step: Step) -> int:
+    """How many tables a repeated check takes; the head of each is as tall as a row."""
+    *outer, _ = (len(axis.values) for axis in step.axes)
+    return prod([*outer[:-1], -(-outer[-1] // ACROSS)]) if outer else -(-len(step.axes[0].values) // ACROSS)
 
 
 def chunks(values: Sequence[Item], size: int) -> Iterator[tuple[Item, ...]]:
