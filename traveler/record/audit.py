@@ -102,7 +102,7 @@ def noted_state(unit: Unit, due: str) -> Iterator[Finding]:
 
 
 def certified(rows: Iterable[Kept], serial: str, head: str, count: int) -> Iterator[Finding]:
-    """CHN011: the record has not the head that a certificate says, or its beginning, after ``count`` entries."""
+    """CHN011: the record has not the head that a certificate says, or its beginning, at ``count`` entries."""
     hashes = {row.seq: row.hash for row in rows}
     found = hashes.get(count)
     if found is None or not found.startswith(head):
