@@ -56,7 +56,7 @@ def expand(
         options=tuple(said(option.title, language) for option in known),
         language=language,
         variables=chosen.variables,
-        names={name: setting.say(text) for name, text in definition.names.items()},
+        names={name: setting.say(text) for name, text in sorted(definition.names.items())},
         operations=operations,
         crate=_crate(definition.crating, setting, expansion.expected),
         marks=definition.crating.marks if definition.crating else (),
