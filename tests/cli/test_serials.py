@@ -23,6 +23,11 @@ FURTHER: dict[str, list[str]] = {
     "crate": ["--by", "pstrap"],
     "place": ["--where", "Bay 3", "--by", "pstrap"],
     "ship": ["--to", "Aldermoor Weavers", "--by", "sdock"],
+    "stop": ["--what", "dented", "--by", "tkiln"],
+    "decide": ["2", "--as", "rework", "--by", "qmoor"],
+    "complain": ["--text", "hums", "--by", "qmoor"],
+    "attach": [__file__, "--by", "pstrap"],
+    "enter": ["10-1", "yes", "--by", "tkiln"],
 }
 """What else a command needs to be well used."""
 

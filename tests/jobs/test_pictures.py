@@ -12,11 +12,11 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from traveler.jobs.export import attachments_of
 from traveler.jobs.judge import judge
 from traveler.jobs.pictures import picture_reader
 from traveler.jobs.products import load_beside, picture
 from traveler.jobs.sheets import SHEETS
+from traveler.record.attachment_audit import named_files
 from traveler.record.entry import KeptPicture
 
 
@@ -161,5 +161,7 @@ def test_without_kept_pictures_those_of_the_folder_are_shown(bench: Any, shop_fo
 def test_kept_pictures_go_into_the_bag_of_a_unit(bench: Any, pictured: Path) -> None:
     serial = bench.unit()
     with bench.office.store.reading() as records:
-        (kept,) = attachments_of(records, records.entries(serial))
+        (named,) = named_files(records.entries(serial))
+        kept = records.attachment(named)
+    assert kept is not None
     assert (kept.name, kept.size) == ("legs.svg", len(RED))
