@@ -7,7 +7,7 @@ import io
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageFile
 
 from traveler.record.media import CALLED, ENDINGS, PictureFacts, media_type, named, picture_facts
 
@@ -100,6 +100,13 @@ def test_a_picture_that_breaks_off_cannot_be_seen(kind: str) -> None:
     assert isinstance(said, str)
     assert said.startswith("is damaged")
     assert isinstance(picture_facts(whole, kind), PictureFacts)
+
+
+def test_a_damaged_picture_is_told_whatever_the_page_engine_asked_of_the_library(monkeypatch) -> None:
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    said = picture_facts(MADE["image/png"][:60], "image/png")
+    assert isinstance(said, str)
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is True
 
 
 def test_a_picture_of_too_many_pixels_is_not_unpacked() -> None:

@@ -8,6 +8,8 @@ UTF-8; of texts only the name tells a table from prose.
 from __future__ import annotations
 
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
 
@@ -99,6 +101,25 @@ class PictureFacts:
     taken: str | None = None
 
 
+@contextmanager
+def read_strictly() -> Iterator[None]:
+    """Pictures are read whole or not at all meanwhile, without remarks on the screen.
+
+    The page engine, once it is loaded, tells the picture library to fill up with grey what is missing of a
+    picture: whether one is damaged would depend on what else the program did before.
+    """
+    from PIL import ImageFile
+
+    lenient = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of sizes: the callers look at them; of cameras' odd notes
+            yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = lenient
+
+
 def picture_facts(content: bytes, media: str) -> PictureFacts | str | None:
     """What a picture is; why it cannot be seen; None for no picture, or one of a kind not decoded here."""
     kind = _DECODED.get(media)
@@ -107,16 +128,14 @@ def picture_facts(content: bytes, media: str) -> PictureFacts | str | None:
     from PIL import Image
 
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # sizes are checked here, odd remarks of cameras are not ours
-            with Image.open(BytesIO(content), formats=[kind]) as opened:
-                width, height = opened.size
-                if width * height > MOST_PIXELS:
-                    return f"has {width} × {height} pixels, at most {MOST_PIXELS:,} are kept"
-                notes = opened.getexif()
-                way = int(notes.get(_ORIENTATION, 1) or 1)
-                taken = notes.get_ifd(0x8769).get(0x9003) or notes.get(0x0132)
-                opened.load()
+        with read_strictly(), Image.open(BytesIO(content), formats=[kind]) as opened:
+            width, height = opened.size
+            if width * height > MOST_PIXELS:
+                return f"has {width} × {height} pixels, at most {MOST_PIXELS:,} are kept"
+            notes = opened.getexif()
+            way = int(notes.get(_ORIENTATION, 1) or 1)
+            taken = notes.get_ifd(0x8769).get(0x9003) or notes.get(0x0132)
+            opened.load()
     except (OSError, ValueError, SyntaxError, TypeError, KeyError, Image.DecompressionBombError) as problem:
         return f"is damaged: {problem}"
     size = (height, width) if way in _SIDEWAYS else (width, height)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import warnings
 from io import BytesIO
 from typing import TYPE_CHECKING
+
+from traveler.record.media import read_strictly
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -28,10 +29,7 @@ def usable_photograph(content: bytes) -> tuple[bytes, str] | str:
         return f"has {len(content):,} bytes, at most {MOST_BYTES:,} are taken"
     kind = next((kind for start, kind in RASTER.items() if content.startswith(start)), "")
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter(
-                "ignore"
-            )  # of sizes: they are looked at here; of remarks: they are left out
+        with read_strictly():
             made = _upright(content, kind)
             return made if isinstance(made, str) else _written(made, kind)
     except Exception as problem:  # noqa: BLE001 - decoders meet anybody's bytes, and fail in many ways
