@@ -7,7 +7,9 @@ the tests where its programs are installed. With neither, its tests are skipped,
 
 from __future__ import annotations
 
+import json
 import os
+import re
 import secrets
 import shutil
 import subprocess
@@ -15,6 +17,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from html import unescape
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
@@ -154,6 +157,41 @@ def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'records.db'}"
     return str(request.getfixturevalue("postgres_url"))
+
+
+_LOOK = """<script>document.title = JSON.stringify({
+    width: document.documentElement.scrollWidth,
+    window: innerWidth,
+    text: document.body.innerText.length,
+    asked: performance.getEntriesByType("resource")
+        .map(one => one.name).filter(one => !one.startsWith("data:")),
+    broken: [...document.images].filter(one => !one.naturalWidth).length,
+})</script></body>"""
+
+
+@pytest.fixture
+def browser(missing: Callable[[str], NoReturn], tmp_path: Path) -> Callable[[str, int], dict[str, Any]]:
+    """Opens a page (its HTML, and how wide the window is) in Chromium, and tells what came of it.
+
+    ``width`` of the page and of its ``window`` in pixels, length of the ``text``, what it ``asked`` for
+    elsewhere, how many of its pictures are ``broken``.
+    """
+    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if program is None:
+        missing("no Chromium here to look at pages with; apt-get install chromium")
+
+    def look(html: str, wide: int) -> dict[str, Any]:
+        page = tmp_path / "looked-at.html"
+        page.write_text(html.replace("</body>", _LOOK), encoding="utf-8")
+        options = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+        options += [f"--user-data-dir={tmp_path / 'browser'}", f"--window-size={wide},900", "--dump-dom"]
+        done = subprocess.run([program, *options, page.as_uri()], capture_output=True, text=True, timeout=120)
+        title = re.search("<title>(.*?)</title>", done.stdout, re.DOTALL)
+        assert title, done.stderr[-2000:]
+        seen: dict[str, Any] = json.loads(unescape(title[1]))
+        return seen
+
+    return look
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,12 @@ import pytest
 from traveler.cli.main import run
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.demo import story
+
+KEPT_IN = (
+    """<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; """
+    """style-src 'unsafe-inline'; font-src data:">"""
+)
+"""By this a page fetches nothing from anywhere and runs nothing."""
 
 SHIPPED, REFUSED = "shipped", "inspection"
 
@@ -83,6 +90,31 @@ def test_the_dossier_names_the_cause_on_its_first_page(shown: tuple[dict[str, An
     assert {one["kind"] for one in found["summary"]} >= {"changed", "conceded", "near", "struck", "late"}
     (part,) = (one for one in found["parts"] if one["number"] == "P-1041")
     assert part["lot"]["materials"] == [{"number": "M-0308", "lot": "H-88214"}]
+
+
+@pytest.mark.parametrize("page", ["dossier", "stats", "recall"])
+@pytest.mark.parametrize("wide", [500, 1200])
+def test_pages_stand_for_themselves_in_a_browser(
+    shown: tuple[dict[str, Any], Path],
+    browser: Callable[[str, int], dict[str, Any]],
+    page: str,
+    wide: int,
+    tmp_path: Path,
+) -> None:
+    shop, made = ["--shop", str(shown[1])], tmp_path / f"{page}.html"
+    if page == "stats":
+        assert run(["stats", "bobbin-winder", "runout", "--html", str(made), *shop]) == 0
+    elif page == "recall":
+        assert run(["gauge", "recall", "IND-03", "--error", "-0.02 mm", "--sheet", str(made), *shop]) == 1
+    else:
+        (made,) = shown[1].rglob("dossier.html")
+    text = made.read_text(encoding="utf-8")
+    assert text.count(KEPT_IN) == 1
+    seen = browser(text.replace(KEPT_IN, ""), wide)
+    assert seen["asked"] == []
+    assert seen["broken"] == 0
+    assert seen["width"] <= seen["window"]
+    assert seen["text"] > 500
 
 
 def test_the_case_is_told_what_was_done(

@@ -126,7 +126,8 @@ def recall_lines(found: Recall, office: Office, *, every: bool) -> list[str]:
 def _question(found: Recall, office: Office) -> Iterator[str]:
     first = f"from {office.day(found.since)}" if found.since else "from the beginning"
     last = office.day(found.until) - timedelta(days=1)  # it ends with the midnight after the last day
-    yield f"{found.gauge} with an error of {found.error}: readings {first} to {last}, {found.basis}"
+    error = f"{found.error} (shown less true)"
+    yield f"{found.gauge} with an error of {error}: readings {first} to {last}, {found.basis}"
 
 
 def _numbers(found: Recall) -> Iterator[str]:
