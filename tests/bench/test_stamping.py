@@ -4,7 +4,7 @@ The baselines: WeasyPrint renders each traveler as :func:`traveler.sheets.travel
 and reportlab set the same pages (every line of text in its place, every box, every QR code and corner mark;
 reportlab with form fields, typst has none). They get all places and sizes for nothing: the layout is done.
 
-Run it with ``pytest -m bench tests/bench/test_stamping.py -s``; it needs ``pip install .[bench]``.
+Run it with ``pytest -m bench tests/bench/test_stamping.py -s``.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from typing import Any
 import pikepdf
 import pypdfium2
 import pytest
+import typst
 
 from traveler.jobs.face_sheet import Room, Wish
 from traveler.jobs.issue import Wanted, issue
@@ -169,8 +170,6 @@ def _typst_box(left: float, bottom: float, wide: float, high: float, more: str) 
 
 @pytest.mark.bench
 def test_two_hundred_travelers_stamped_against_three_ways_of_rendering(tmp_path: Path) -> None:
-    typst = pytest.importorskip("typst", reason="pip install .[bench]")
-    pytest.importorskip("reportlab", reason="pip install .[bench]")
     office = opened(set_up(tmp_path / "shop"))
     serials = issued(office, UNITS)
     room, wishes = Room(office.shop, office.now), Wishes(office)
