@@ -244,7 +244,7 @@ def year(built_year: tuple[Path, Any]) -> Iterator[Any]:
     """The open office of that shop, three days after the last work; read only."""
     from datetime import timedelta
 
-    from traveler.jobs.office import open_office
+    from traveler.jobs.opening import open_office
 
     folder, built = built_year
     opened = open_office(folder, built.end + timedelta(days=3))

@@ -12,7 +12,7 @@ from time import process_time
 import pytest
 
 from traveler.jobs.gauge_recall import Asked, recall
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.record.entry import Read
 from traveler.trace.gauge_recall import Recall
 

@@ -16,7 +16,7 @@ from sqlalchemy import make_url
 
 from traveler.cli.verdict_text import Show
 from traveler.jobs.judge_all import every_serial, judge_all
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 
 ENTRIES = 60
 NOW = datetime(2028, 1, 10, tzinfo=UTC)

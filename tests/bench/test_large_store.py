@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from traveler.jobs.judge import judge
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.jobs.verify import verify
 
 

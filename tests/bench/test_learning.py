@@ -17,7 +17,8 @@ from typing import Any
 import pytest
 
 from traveler.jobs.export_readings import ExportWanted, export_readings
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.statistics import Asked, statistics
 from traveler.jobs.watch import watch
 from traveler.trace.asking import Wanted, newest

@@ -16,7 +16,8 @@ from types import ModuleType
 import pytest
 
 from traveler.jobs.dossier import dossier
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.trace.history import history
 from traveler.trace.where_used import where_used
 

@@ -28,7 +28,8 @@ import typst
 
 from traveler.jobs.face_sheet import Room, Wish
 from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.reprint import print_new
 from traveler.jobs.wishes import Wishes
 from traveler.sheets import corners, qr

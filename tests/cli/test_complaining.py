@@ -11,7 +11,7 @@ import pytest
 
 from traveler.cli.main import run
 from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from traveler.jobs.demo.floor import Floor, as_csv
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.jobs.plans import plan_of
 
 LATER = "2026-11-03T08:00:00+00:00"

@@ -14,7 +14,7 @@ import pytest
 
 from traveler.cli import signing
 from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.shop import pins
 
 Command = Callable[..., Any]

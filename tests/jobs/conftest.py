@@ -12,7 +12,8 @@ import pytest
 from traveler.definition.plan import Plan
 from traveler.jobs.demo.floor import Filling, Floor, as_csv
 from traveler.jobs.issue import IssueDone, Wanted, issue
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.record import Recorded, record
 
 START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)

@@ -12,7 +12,8 @@ import pytest
 from traveler.jobs.add_entry import note
 from traveler.jobs.delegate import Delegation, delegate
 from traveler.jobs.life import release
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.record.entry import Signed
 from traveler.trace.wording import signer
 

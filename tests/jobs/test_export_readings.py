@@ -189,7 +189,7 @@ def test_an_interrupted_export_leaves_nothing(year, tmp_path):
 
 
 def test_both_stores_give_the_same_export(shop_folder, store_url, year_of_work, year, built_year, tmp_path):
-    from traveler.jobs.office import open_office
+    from traveler.jobs.opening import open_office
 
     opened = open_office(shop_folder, year.now, database=store_url)
     assert opened.office is not None

@@ -25,7 +25,8 @@ from traveler.jobs.import_bag import import_bag
 from traveler.jobs.issue import Wanted, issue
 from traveler.jobs.judge import judge
 from traveler.jobs.life import crate, place, release, ship
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.people import enrol
 from traveler.jobs.pins import unlock
 from traveler.jobs.printed import Printed

@@ -21,7 +21,8 @@ from traveler.jobs.bag_files import opened_bag
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.export import export
 from traveler.jobs.import_bag import import_bag
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.record.attachments import examined
 from traveler.record.entry import Photographed
 from traveler.record.store import Store

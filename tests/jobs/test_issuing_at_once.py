@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.jobs.verify import verify
 from traveler.sheets.sheet import Sheet
 

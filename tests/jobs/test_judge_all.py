@@ -22,7 +22,8 @@ from traveler.finding import Finding
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import judge
 from traveler.jobs.judge_all import AT_ONCE, every_serial, judge_all
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 
 UNITS = 2 * AT_ONCE + 7
 NOW = datetime(2024, 1, 10, tzinfo=UTC)

@@ -15,7 +15,7 @@ from traveler.jobs.demo.floor import Filling, Floor
 from traveler.jobs.demo.world import gauges_yaml, people_yaml
 from traveler.jobs.judge import judge
 from traveler.jobs.life import release
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.record.entry import Stopped
 
 PRODUCTS = Path(__file__).parents[2] / "product_defs"

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.record.entry import Noted
 from traveler.record.trouble import StoreTrouble
 

@@ -18,7 +18,8 @@ from traveler.jobs.affected import Cause, affected
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.contain import Wanted, contain
 from traveler.jobs.follow_up import find_case
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.others import others
 from traveler.jobs.population import population
 from traveler.record.entry import Complained, Fitted, Shipped

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.people import enrol, leave, people_today
 from traveler.record.pin_trials import PinTrials
 

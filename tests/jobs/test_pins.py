@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from traveler.finding import blocking
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.pins import may_set_pin, set_pin
 from traveler.jobs.signing import sign_in
 from traveler.shop import pins

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.jobs.set_up import set_up
 from traveler.shop.settings import Settings
 

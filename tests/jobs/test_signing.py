@@ -16,7 +16,8 @@ import pytest
 from traveler.finding import blocking
 from traveler.jobs.add_entry import note, strike
 from traveler.jobs.life import release
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.pins import set_pin, unlock
 from traveler.jobs.signing import asks_pin, sign_in, unsigned
 from traveler.record.store import Store

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import text
 
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.office import open_office
+from traveler.jobs.opening import open_office
 from traveler.jobs.statistics import Asked, statistics
 from traveler.jobs.statistics_files import write_report
 from traveler.record.trouble import StoreDamaged

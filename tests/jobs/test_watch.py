@@ -124,7 +124,7 @@ def test_the_planted_drift_of_the_year_is_told_and_its_trouble(year: Any) -> Non
 
 
 def test_both_stores_tell_the_same(shop_folder: Any, store_url: str, year_of_work: Any, year: Any) -> None:
-    from traveler.jobs.office import open_office
+    from traveler.jobs.opening import open_office
 
     opened = open_office(shop_folder, year.now, database=store_url)
     assert opened.office is not None

@@ -18,7 +18,8 @@ from sqlalchemy import create_engine, make_url, text
 from sqlalchemy.exc import DatabaseError
 
 from traveler.jobs.judge import judge
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.seal import seal
 from traveler.jobs.verify import verify
 from traveler.record import schema

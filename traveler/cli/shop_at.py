@@ -51,7 +51,7 @@ def office_at(given: Path | None, language: str | None = None) -> Iterator[Offic
         Found: its files have blocking findings.
         StoreTrouble: its records cannot be opened.
     """
-    from traveler.jobs.office import open_office
+    from traveler.jobs.opening import open_office
 
     opened = open_office(shop_folder(given), now(), database=os.environ.get("TRAVELER_DATABASE") or None)
     if opened.office is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import re
 import stat
@@ -15,7 +16,6 @@ from pathlib import Path
 
 from traveler.finding import Finding, Place
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.export import quiet
 
 MOST_FILES = 5_000
 MOST_BYTES = 2_000_000_000
@@ -179,3 +179,15 @@ def _validated(folder: Path) -> list[Finding]:
 def _said(problem: object, folder: Path) -> Finding:
     what = " ".join(str(problem).split()).replace(f"{folder}/", "")
     return Finding("BAG004", f"the bag is not whole: {what}", Place(str(folder)), why=_WHY, hint=_HINT)
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """The bag library tells of every step in the log; what matters we say ourselves."""
+    log = logging.getLogger("bagit")
+    before = log.disabled
+    log.disabled = True
+    try:
+        yield
+    finally:
+        log.disabled = before

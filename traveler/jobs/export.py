@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import json
-import logging
 import shutil
 import tempfile
 import zipfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from traveler.finding import Finding
+from traveler.jobs.bag_files import quiet
 from traveler.jobs.bag_note import note
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.judge import Judged, judge
@@ -199,18 +197,6 @@ def _make_bag(office: Office, folder: Path, serial: str) -> None:
     }
     with quiet():
         bagit.make_bag(folder, info, checksums=list(MANIFESTS))
-
-
-@contextmanager
-def quiet() -> Iterator[None]:
-    """The bag library tells of every step in the log; what matters we say ourselves."""
-    log = logging.getLogger("bagit")
-    before = log.disabled
-    log.disabled = True
-    try:
-        yield
-    finally:
-        log.disabled = before
 
 
 def _zipped(office: Office, folder: Path) -> Path:

@@ -13,7 +13,8 @@ from traveler.jobs.demo.floor import Filling, Floor, as_csv, into_pdf
 from traveler.jobs.demo.scene import expect, there
 from traveler.jobs.demo.world import set_up_world
 from traveler.jobs.face_sheet import TRAVELER
-from traveler.jobs.office import Office, open_office
+from traveler.jobs.office import Office
+from traveler.jobs.opening import open_office
 from traveler.jobs.printing import sheet_file
 from traveler.jobs.record import Recorded, record
 from traveler.jobs.whole_file import write_whole
