@@ -19,9 +19,10 @@ from traveler.definition.expand import expand
 from traveler.definition.load import load
 from traveler.definition.model import Mark
 from traveler.definition.plan import Plan
+from traveler.definition.words import languages_of
 from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
 from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.languages import known_languages, languages_of, why_not
+from traveler.sheets.languages import known_languages, why_not
 from traveler.sheets.packing_list import packing_list_pdf
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Sheet

@@ -90,3 +90,12 @@ Written = Annotated[str, StringConstraints(min_length=1, max_length=200, strip_w
 
 Role = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]{0,39}$")]
 """A role of people, like ``assembler``."""
+
+
+def languages_of(text: str) -> tuple[str, ...]:
+    """``("es", "en")`` for ``es+en``: the first is printed large, the second small below it.
+
+    >>> languages_of("es")
+    ('es',)
+    """
+    return tuple(part.strip() for part in text.split("+"))

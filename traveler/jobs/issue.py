@@ -15,6 +15,7 @@ from traveler.definition.load import Loaded
 from traveler.definition.model import Definition
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok, make, mistakable
+from traveler.definition.words import languages_of
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
@@ -24,7 +25,6 @@ from traveler.jobs.products import load_product, product_file
 from traveler.record.entry import Issued, KeptPicture
 from traveler.record.transaction import Transaction
 from traveler.record.unit import DefinitionDiffers, IssuedDefinition
-from traveler.sheets.languages import languages_of
 from traveler.sheets.sheet import UnitFace
 from traveler.verdict.authority import may_act
 

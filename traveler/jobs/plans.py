@@ -8,12 +8,11 @@ from traveler.definition.digest import from_canonical
 from traveler.definition.expand import expand
 from traveler.definition.model import Definition
 from traveler.definition.plan import Plan
-from traveler.definition.words import LANGUAGE
+from traveler.definition.words import LANGUAGE, languages_of
 from traveler.record.entry import Issued
 from traveler.record.records import Records
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
-from traveler.sheets.languages import languages_of
 
 
 def issued_with(records: Records, unit: Unit) -> Issued:

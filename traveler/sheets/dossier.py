@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from traveler.definition.plan import Plan
+from traveler.definition.words import languages_of
 from traveler.sheets import fonts
 from traveler.sheets.attached import Attached, attached_plan
 from traveler.sheets.finish import Request, fill, make
 from traveler.sheets.head_view import head
-from traveler.sheets.languages import languages_of
 from traveler.sheets.pictures import Album
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.sheet import Printing, Sheet, UnitFace

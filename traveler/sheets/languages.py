@@ -4,21 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from traveler.definition.words import languages_of
+
 if TYPE_CHECKING:
     from traveler.sheets.resources import Templates
 
-BETWEEN = "+"
 MOST = 2
 """Languages on one sheet; a third would leave no room for the work."""
-
-
-def languages_of(text: str) -> tuple[str, ...]:
-    """``("es", "en")`` for ``es+en``: the first is printed large, the second small below it.
-
-    >>> languages_of("es")
-    ('es',)
-    """
-    return tuple(part.strip() for part in text.split(BETWEEN))
 
 
 def known_languages(templates: Templates) -> tuple[str, ...]:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from traveler.definition.words import languages_of
 from traveler.finding import Finding, blocking
 from traveler.sheets import qr
-from traveler.sheets.languages import languages_of
 from traveler.sheets.paper import PAPERS, Paper
 from traveler.sheets.resources import Templates, templates
 from traveler.sheets.words import TwoWords, Words, words
