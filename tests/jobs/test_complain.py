@@ -9,7 +9,8 @@ import pytest
 
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.complain import Complaint, complain
-from traveler.jobs.follow_up import Step, find_case, follow_up
+from traveler.jobs.find_case import find_case
+from traveler.jobs.follow_up import Step, follow_up
 from traveler.jobs.life import crate, place, release, ship
 from traveler.jobs.list_cases import list_cases
 from traveler.jobs.verify import verify

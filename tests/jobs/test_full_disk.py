@@ -16,12 +16,13 @@ from traveler.jobs.backup import back_up_records
 from traveler.jobs.export import export
 from traveler.jobs.judge import judge
 from traveler.jobs.life import release
-from traveler.jobs.seal import seal, seal_files
+from traveler.jobs.seal import seal
 from traveler.jobs.sheets import print_sheet
 from traveler.jobs.verify import verify
 from traveler.record.seal import read_seals
 from traveler.record.store import Store
 from traveler.record.trouble import StoreFull
+from traveler.shop.folder import seal_files
 
 
 @pytest.fixture

@@ -14,8 +14,9 @@ import pytest
 from traveler.finding import Weight
 from traveler.jobs.add_entry import add, strike
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.gauge_recall import Asked, findings_of, recall, span_of, stop_affected
+from traveler.jobs.gauge_recall import Asked, findings_of, recall, span_of
 from traveler.jobs.life import crate, place, release, ship
+from traveler.jobs.stop import stop_affected
 from traveler.record.entry import Read, Shipped
 from traveler.shop.folder import open_shop
 from traveler.shop.gauges import Calibration, Gauge

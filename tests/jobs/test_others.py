@@ -17,7 +17,7 @@ import pytest
 from traveler.jobs.affected import Cause, affected
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.contain import Wanted, contain
-from traveler.jobs.follow_up import find_case
+from traveler.jobs.find_case import find_case
 from traveler.jobs.office import Office
 from traveler.jobs.opening import open_office
 from traveler.jobs.others import others

@@ -14,10 +14,11 @@ from sqlalchemy import Connection, create_engine, text, update
 
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.life import release
-from traveler.jobs.seal import seal, seal_files
+from traveler.jobs.seal import seal
 from traveler.jobs.verify import certificate, verify
 from traveler.record.seal_file import add_lines, ending, held
 from traveler.record.tables import entry as entry_table
+from traveler.shop.folder import seal_files
 
 
 @contextmanager

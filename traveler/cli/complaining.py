@@ -143,7 +143,8 @@ def case(
 
     Example: traveler case BW8-2639-0001N --contained "Lot P-2112/78 is stopped." --by qmoor
     """
-    from traveler.jobs.follow_up import find_case, follow_up
+    from traveler.jobs.find_case import find_case
+    from traveler.jobs.follow_up import follow_up
 
     steps = _steps(
         {

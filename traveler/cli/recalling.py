@@ -179,7 +179,7 @@ def _states(row: dict[str, str]) -> str:
 
 
 def _stop(office: Office, found: Recall, by: str) -> list[Stopping]:
-    from traveler.jobs.gauge_recall import stop_affected
+    from traveler.jobs.stop import stop_affected
 
     here = sum(not one.shipped for one in found.affected)
     return list(watched(stop_affected(office, found, by), here, "stopping"))

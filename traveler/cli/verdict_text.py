@@ -11,7 +11,7 @@ from traveler.finding import Finding, blocking
 from traveler.verdict.lateness import lateness
 
 if TYPE_CHECKING:
-    from traveler.jobs.judge import Judged
+    from traveler.jobs.judged import Judged
 
 OPEN = "open"
 

@@ -8,7 +8,8 @@ from datetime import datetime
 
 from traveler.finding import Finding, Place, blocking
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.signing import unsigned
 from traveler.jobs.write import write

@@ -11,7 +11,8 @@ from traveler.finding import Finding, blocking
 from traveler.jobs.add_entry import against
 from traveler.jobs.advise import CheckAdvice, adjusting, advice_on
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.write import write
 from traveler.record.entry import Adjusted, Entry

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from traveler.definition.plan import Adjustment, Plan, Slot, Step
-from traveler.jobs.judge import Judged
+from traveler.jobs.judged import Judged
 from traveler.measure.adjustment import Advice, Trial, advise
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import Quantity

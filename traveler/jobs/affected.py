@@ -160,7 +160,7 @@ def _built_as(office: Office, records: Records, case: str, cause: Cause) -> Iter
 
 
 def _product(records: Records, case: str) -> str:
-    from traveler.jobs.follow_up import find_case
+    from traveler.jobs.find_case import find_case
 
     unit = records.unit(find_case(records, case).opened.unit)
     return unit.product if unit is not None else ""

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.finding import Finding, Place
-from traveler.jobs.judge import Judged
+from traveler.jobs.judged import Judged
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import exact_text
 from traveler.measure.quantity import Quantity, parse_quantity

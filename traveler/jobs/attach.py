@@ -9,7 +9,8 @@ from datetime import datetime
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.add_entry import against, may_add
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.write import write
 from traveler.record.attachments import Attachment, Rules, examined

@@ -6,11 +6,12 @@ from pathlib import Path
 
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
-from traveler.jobs.seal import SEAL_FILE, seal_files
+from traveler.jobs.seal import SEAL_FILE
 from traveler.jobs.whole_file import write_whole
 from traveler.record.backup import Copied, back_up, copy_store, restore
 from traveler.record.engine import address
 from traveler.record.store import Store
+from traveler.shop.folder import seal_files
 
 __all__ = ["Copied", "back_up_records", "move_records", "restore_records"]
 

@@ -12,7 +12,8 @@ from traveler.jobs.add_entry import against
 from traveler.jobs.arrival import compare_arrival, understand_arrival
 from traveler.jobs.attach import rules_of
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.write import write
 from traveler.record.attachments import Attachment, examined

@@ -13,7 +13,8 @@ from traveler.definition.plan import Plan
 from traveler.finding import Finding, Place, blocking
 from traveler.jobs.affected import Affected, Cause, affected
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.follow_up import Step, find_case, follow_up
+from traveler.jobs.find_case import find_case
+from traveler.jobs.follow_up import Step, follow_up
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
 from traveler.jobs.stop import Stopping, stop_all

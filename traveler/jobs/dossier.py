@@ -9,7 +9,8 @@ from sqlalchemy import select
 
 from traveler.jobs.arrival import compare_arrival
 from traveler.jobs.dossier_lots import containing, other_units, trail_of
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
 from traveler.jobs.population import carried_in

@@ -10,7 +10,8 @@ from pathlib import Path
 from traveler.finding import Finding, Place, Weight
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.dossier import dossier
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.printing import face
 from traveler.jobs.sheets import SHEETS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from fnmatch import fnmatchcase
 
-from traveler.jobs.judge import Judged
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.population import made_of
 from traveler.record.entry import Entry, Fitted

@@ -8,7 +8,8 @@ from datetime import datetime
 from pathlib import Path
 
 from traveler.finding import Finding, Place
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.record import record_results
 from traveler.jobs.units import known_unit

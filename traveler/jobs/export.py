@@ -14,9 +14,9 @@ from traveler.finding import Finding
 from traveler.jobs.bag_files import quiet
 from traveler.jobs.bag_note import note
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
-from traveler.jobs.seal import seal_files
 from traveler.jobs.sheets import SHEETS
 from traveler.record.attachment_audit import audit_names, named_files
 from traveler.record.attachments import Attachment
@@ -26,6 +26,7 @@ from traveler.record.entry_lines import entry_lines
 from traveler.record.kept import canonical
 from traveler.record.on_disk import flush_file, flush_folder
 from traveler.record.seal import read_seals
+from traveler.shop.folder import seal_files
 from traveler.shop.people import Person
 
 EXTENSIONS = {

@@ -17,7 +17,6 @@ from traveler.jobs.cannot import CannotDo
 from traveler.jobs.gauge_uncertainty import registered
 from traveler.jobs.office import Office
 from traveler.jobs.plans_of import Plans
-from traveler.jobs.stop import Stopping, stop_all
 from traveler.jobs.whole_file import write_whole
 from traveler.measure.found_error import FoundError, parse_error
 from traveler.measure.unreadable import Unreadable
@@ -29,7 +28,7 @@ from traveler.record.trouble import StoreDamaged
 from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Printing
 from traveler.shop.gauges import Calibration, Gauge
-from traveler.trace.gauge_recall import NEEDED, Recall, RecalledUnit, affected_serials, recall_unit
+from traveler.trace.gauge_recall import NEEDED, Recall, RecalledUnit, recall_unit
 from traveler.trace.gauge_use import read_with
 from traveler.trace.reports.recall_report import recall_page, recall_sheet
 from traveler.verdict.case import Case
@@ -170,12 +169,6 @@ _TOLD = 3
 
 _WRONGLY = "it was accepted by a wrong reading"
 _NOT_WEIGHED = "it was not weighed again"
-
-
-def stop_affected(office: Office, recalled: Recall, by: str) -> Iterator[Stopping]:
-    """Stops the affected units that are still here, one after the other, as the result is gone through."""
-    what = f"Measured with {recalled.gauge}, which was wrong by {recalled.error}: measure again"
-    return stop_all(office, affected_serials(recalled, shipped=False), what, by)
 
 
 def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.units import known_unit
@@ -21,18 +21,7 @@ from traveler.verdict.case import Case
 from traveler.verdict.counting import counting
 from traveler.verdict.facts import Facts, LotFact
 from traveler.verdict.judge_unit import judge_case
-from traveler.verdict.outcome import UnitState, Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """A unit with its plan, its entries and what follows from them."""
-
-    unit: Unit
-    plan: Plan
-    entries: tuple[Entry, ...]
-    case: Case
-    verdict: Verdict
+from traveler.verdict.outcome import UnitState
 
 
 def judge(office: Office, records: Records, serial: str) -> Judged:

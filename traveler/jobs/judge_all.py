@@ -15,7 +15,8 @@ from typing import Any, TypeVar
 
 from traveler.finding import Finding, Place
 from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.record.store import Store
 from traveler.record.trouble import StoreDamaged

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from traveler.finding import Finding, Place, blocking
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged, weighed_mass
 from traveler.jobs.office import Office
 from traveler.jobs.seal import last_seal, seal_units
 from traveler.jobs.signing import unsigned
 from traveler.jobs.write import write
 from traveler.record.entry import Body, Crated, Placed, Released, Shipped
 from traveler.verdict.gate import GATES
-from traveler.verdict.packing import is_gross_mass
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def crate(office: Office, serial: str, by: str, at: datetime | None = None) -> S
 
     Findings: those of :func:`traveler.verdict.gate.may_crate`.
     """
-    return _take("crate", office, serial, by, at, lambda judged: Crated(gross_mass=gross_mass(judged)))
+    return _take("crate", office, serial, by, at, lambda judged: Crated(gross_mass=weighed_mass(judged)))
 
 
 def place(office: Office, serial: str, where: str, by: str, at: datetime | None = None) -> StepTaken:
@@ -74,15 +74,6 @@ def _sealed(office: Office, step: StepTaken) -> StepTaken:
     if not step.taken:
         return step
     return replace(step, findings=(*step.findings, *seal_units(office, [step.judged.unit.serial]).findings))
-
-
-def gross_mass(judged: Judged) -> str | None:
-    """The gross mass that stands, with its unit; None where the plan does not ask for it or it is open."""
-    weighed = (step for step in judged.plan.steps() if is_gross_mass(judged.plan, step))
-    for slot in (judged.verdict.slots[one.id] for step in weighed for one in step.slots):
-        if slot.value is not None:
-            return f"{slot.value} {slot.unit}"
-    return None
 
 
 def _take(

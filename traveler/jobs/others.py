@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from traveler.jobs.follow_up import find_case
+from traveler.jobs.find_case import find_case
 from traveler.jobs.list_cases import complained_units, told_of
 from traveler.jobs.office import Office
 from traveler.jobs.population import Population, population

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from traveler.definition.serial import tidy_serial, verify
 from traveler.finding import Finding, Place, blocking
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.office import Office
 from traveler.jobs.write import write
 from traveler.record.readers.files import read_results

@@ -10,7 +10,8 @@ from traveler.jobs.batch import print_wishes
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.collated import Collation, collated_file, collated_serials
 from traveler.jobs.face_sheet import FACE_SHEETS, TRAVELER, Wish
-from traveler.jobs.judge import Judged, judge
+from traveler.jobs.judge import judge
+from traveler.jobs.judged import Judged
 from traveler.jobs.kinds import FEW
 from traveler.jobs.office import Office
 from traveler.jobs.printed import Printed

@@ -14,7 +14,7 @@ from traveler.record.records import Records
 from traveler.record.seal import read_seals
 from traveler.record.seal_file import Said, add_lines, beginning, bring_up_to, content_of, ending, held
 from traveler.record.unit import Unit
-from traveler.shop.folder import Shop
+from traveler.shop.folder import Shop, seal_files
 
 SEAL_FILE = "seals.jsonl"
 """The name of a seal file in a folder."""
@@ -30,11 +30,6 @@ class Sealed:
     units: int
     files: tuple[Path, ...]
     findings: tuple[Finding, ...]
-
-
-def seal_files(shop: Shop) -> tuple[Path, ...]:
-    """The shop's seal file and its copies; relative ones lie in the shop's folder."""
-    return tuple(shop.folder / one for one in shop.settings.seals)
 
 
 def last_seal(shop: Shop) -> tuple[str, str] | None:

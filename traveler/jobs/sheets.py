@@ -9,8 +9,7 @@ from typing import TypedDict
 from traveler.definition.plan import Plan
 from traveler.jobs.acceptance import acceptance_limits
 from traveler.jobs.face_sheet import PACKING_LIST, TRAVELER, Room
-from traveler.jobs.judge import Judged
-from traveler.jobs.life import gross_mass
+from traveler.jobs.judged import Judged, weighed_mass
 from traveler.jobs.office import Office
 from traveler.jobs.pictures import picture_reader
 from traveler.jobs.printed import Printed
@@ -128,7 +127,7 @@ def _crate_label(office: Office, judged: Judged, _: int) -> Sheet:
     shop = office.shop
     return crate_label_pdf(
         judged.plan, face(office, judged.unit, judged.entries), shop.settings, office.now,
-        gross_mass=gross_mass(judged),
+        gross_mass=weighed_mass(judged),
         size="4x6 in" if shop.settings.page_size == "Letter" else "100x150 mm",
         shelves=templates(shop.folder), **_spoken(office, judged, customer=True),
     )  # fmt: skip

@@ -12,6 +12,7 @@ from traveler.jobs.add_entry import add
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
 from traveler.record.entry import Entry, Stopped
+from traveler.trace.gauge_recall import Recall, affected_serials
 from traveler.trace.whereabouts import whereabouts
 from traveler.verdict.counting import counting
 from traveler.verdict.stops import stops_of
@@ -95,6 +96,12 @@ def stop_all(
         CannotDo: it is not said what is wrong.
     """
     return _each(office, listed, _said(what), by, at)
+
+
+def stop_affected(office: Office, recalled: Recall, by: str) -> Iterator[Stopping]:
+    """Stops the affected units that are still here, one after the other, as the result is gone through."""
+    what = f"Measured with {recalled.gauge}, which was wrong by {recalled.error}: measure again"
+    return stop_all(office, affected_serials(recalled, shipped=False), what, by)
 
 
 def _said(what: str) -> str:

@@ -11,7 +11,6 @@ from traveler.finding import Finding, Place, Weight
 from traveler.jobs.cannot import CannotDo
 from traveler.jobs.office import Office
 from traveler.jobs.plans import plan_as_issued
-from traveler.jobs.seal import seal_files
 from traveler.jobs.units import known_unit
 from traveler.record.attachment_audit import audit_files, audit_names, audit_strays, named_files
 from traveler.record.audit import Audited, audit, audit_unit, certified, missing_guards, noted_state
@@ -21,6 +20,7 @@ from traveler.record.records import Records
 from traveler.record.seal import SealBook, against_absent, against_store, against_unit, read_seals
 from traveler.record.trouble import StoreDamaged
 from traveler.record.unit import Unit
+from traveler.shop.folder import seal_files
 from traveler.verdict.state import state_after
 
 SHORTEST_HEAD = 12

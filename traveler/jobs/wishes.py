@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 
 from traveler.definition.plan import Plan
 from traveler.jobs.face_sheet import PACKING_LIST, TRAVELER, FaceSheet, Wish
-from traveler.jobs.judge import Judged
-from traveler.jobs.life import gross_mass
+from traveler.jobs.judged import Judged, weighed_mass
 from traveler.jobs.office import Office
 from traveler.jobs.plans import issued_with, plan_as_issued, texts_as_issued
 from traveler.jobs.printing import face, shown_pictures, texts_of
@@ -47,7 +46,7 @@ class Wishes:
             texts_of(self.office, judged.entries, customer=packed),
             self.office.speaks(customer=packed),
         )
-        mass = gross_mass(judged) if packed else None
+        mass = weighed_mass(judged) if packed else None
         sheet = FaceSheet(name, plan, texts, language, self.pictures(plan), copy_number, mass)
         return Wish(face(self.office, judged.unit, judged.entries), sheet)
 

@@ -103,3 +103,8 @@ def check_settings(settings: Settings, where: Places, file: str) -> Iterator[Fin
 
 def _wrong(key: str, what: str, where: Places, file: str, hint: str = "") -> Finding:
     return Finding("SHP006", what, nearest(where, (key,), file), hint=hint)
+
+
+def seal_files(shop: Shop) -> tuple[Path, ...]:
+    """The shop's seal file and its copies; relative ones lie in the shop's folder."""
+    return tuple(shop.folder / one for one in shop.settings.seals)
