@@ -60,7 +60,7 @@ def _programs() -> Path | None:
     found = shutil.which("initdb")
     if found:
         return Path(found).resolve().parent
-    folders = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda one: int(one.parent.name))
+    folders = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda path: int(path.parent.name))
     return folders[-1] if folders else None
 
 
@@ -244,24 +244,24 @@ def year(built_year: tuple[Path, Any]) -> Iterator[Any]:
     """The open office of that shop, three days after the last work; read only."""
     from datetime import timedelta
 
-    from traveler.jobs.opening import open_office
+    from traveler.jobs.open import open_session
 
     folder, built = built_year
-    opened = open_office(folder, built.end + timedelta(days=3))
-    assert opened.office is not None, opened.findings
-    with opened.office.store:
-        yield opened.office
+    opened = open_session(folder, built.end + timedelta(days=3))
+    assert opened.session is not None, opened.findings
+    with opened.session.store:
+        yield opened.session
 
 
 @pytest.fixture
 def quick_trial(tried: dict[tuple[str, str, str], object], monkeypatch: pytest.MonkeyPatch) -> None:
     """The trial print before an issue is made once for each definition and variant in all tests."""
-    from traveler.jobs.printing import render_traveler
+    from traveler.sheets.batch.requests import render_traveler
 
-    def once(office: Any, shown: Any, plan: Any, *rest: Any, **more: Any) -> object:
+    def once(session: Any, shown: Any, plan: Any, *rest: Any, **more: Any) -> object:
         key = (plan.digest, plan.variant, f"{more}")
         if key not in tried:
-            tried[key] = render_traveler(office, shown, plan, *rest, **more)
+            tried[key] = render_traveler(session, shown, plan, *rest, **more)
         return tried[key]
 
     monkeypatch.setattr("traveler.jobs.issue.render_traveler", once)

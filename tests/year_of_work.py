@@ -26,7 +26,7 @@ from traveler.definition.digest import canonical, digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
 from traveler.definition.plan import Plan, Slot, SlotKind
-from traveler.definition.serial import check_character_ok, make
+from traveler.definition.serial import check_character_ok, make_serial
 from traveler.measure.number import format_number
 from traveler.record.entry import (
     Adjusted,
@@ -46,9 +46,8 @@ from traveler.record.entry import (
     Struck,
     Ticked,
 )
-from traveler.record.store import Store
-from traveler.record.transaction import Transaction
-from traveler.record.unit import IssuedDefinition
+from traveler.record.records import IssuedDefinition
+from traveler.record.store import Store, Transaction
 from traveler.verdict.state import state_after
 
 BEGUN = datetime(2026, 2, 2, 8, 0, tzinfo=UTC)
@@ -198,7 +197,7 @@ def _sealing(work: Transaction, draft: Draft) -> Draft:
 
 def _serial(variant: str, at: int) -> str:
     day = (BEGUN + timedelta(days=3 * at)).date()
-    numbers = (make(PATTERN, variant, number, day, PRODUCT) for number in range(1 + 20 * at, 9999))
+    numbers = (make_serial(PATTERN, variant, number, day, PRODUCT) for number in range(1 + 20 * at, 9999))
     return next(serial for serial in numbers if check_character_ok(serial))
 
 

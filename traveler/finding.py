@@ -1,7 +1,4 @@
-"""A finding: what is wrong, where, why it matters and what to do about it.
-
-Findings are values. Checks return lists of them; nothing a person can get wrong is raised as an exception.
-"""
+"""A finding: what is wrong, where, why it matters and what to do; and the refusal of a command."""
 
 from __future__ import annotations
 
@@ -91,3 +88,17 @@ def order(findings: Iterable[Finding]) -> list[Finding]:
 def blocking(findings: Iterable[Finding]) -> list[Finding]:
     """Those that hold work up."""
     return [finding for finding in findings if finding.weight is Weight.BLOCKING]
+
+
+class CannotDo(Exception):
+    """Bad usage, no such serial, store out of reach. The command line answers with exit code 2.
+
+    Attributes:
+        what: the reason, one sentence without a full stop.
+        hint: what to do about it, or empty.
+    """
+
+    def __init__(self, what: str, hint: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.hint = hint

@@ -32,10 +32,10 @@ from sqlalchemy import text
 from traveler.definition.digest import canonical, digest
 from traveler.definition.load import load
 from traveler.definition.model import Definition
-from traveler.definition.serial import check_character_ok, make
+from traveler.definition.serial import check_character_ok, make_serial
 from traveler.record import tables
 from traveler.record.chain import GENESIS, link_row
-from traveler.record.engine import address, sqlite_file
+from traveler.record.engine import database_address, sqlite_file
 from traveler.record.entry import (
     Body,
     Complained,
@@ -48,11 +48,11 @@ from traveler.record.entry import (
     Released,
     Shipped,
     Signed,
+    entry_references,
 )
-from traveler.record.kept import Kept
-from traveler.record.references import references
+from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.unit import IssuedDefinition
+from traveler.record.stored import StoredRow
 
 FIRST_DAY = datetime(2023, 9, 4, 6, 0, tzinfo=UTC)
 UNITS_A_DAY = 20
@@ -68,9 +68,9 @@ CUSTOMERS = tuple(f"Weavers of Dale {number:02}" for number in range(1, 41))
 ZONE = "Europe/Dublin"
 PATTERN = "CW{variant}-{yy}{ww}-{n:05}"
 COLUMNS = {
-    "unit": tuple(column.name for column in tables.unit.columns),
-    "entry": tuple(column.name for column in tables.entry.columns),
-    "ref": tuple(column.name for column in tables.ref.columns),
+    "unit": tuple(column.name for column in tables.unit_table.columns),
+    "entry": tuple(column.name for column in tables.entry_table.columns),
+    "ref": tuple(column.name for column in tables.reference_table.columns),
 }
 
 
@@ -154,7 +154,7 @@ def definition_text(entries: int) -> str:
 def definition(entries: int) -> Definition:
     """The definition of the product."""
     loaded = load(definition_text(entries), "cone-winder.yaml", lambda _: True)
-    assert loaded.definition is not None, [str(one) for one in loaded.findings]
+    assert loaded.definition is not None, [str(finding) for finding in loaded.findings]
     return loaded.definition
 
 
@@ -162,22 +162,22 @@ def write_shop(folder: Path, entries: int = 200, database: str = "sqlite:///reco
     """A shop folder whose people and gauges the records name."""
     (folder / "product_defs").mkdir(parents=True, exist_ok=True)
     people = [("rhale", "engineering"), ("qmoor", "quality"), ("pstrap", "packer"), ("sdock", "shipping")]
-    people += [(one, "assembler") for one in BUILDERS]
+    people += [(builder, "assembler") for builder in BUILDERS]
     (folder / "people.yaml").write_text(
         "format: 1\npeople:\n"
         + "".join(
-            f"  - {{id: {one}, name: {one[0].upper()}. {one[1:].title()}, "
+            f"  - {{id: {item}, name: {item[0].upper()}. {item[1:].title()}, "
             f"roles: [{{role: {role}, since: 2020-01-01}}]}}\n"
-            for one, role in people
+            for item, role in people
         )
     )
     years = ", ".join(f"{{on: {year}-01-05, certificate: C-{year}}}" for year in range(2023, 2035))
     (folder / "gauges.yaml").write_text(
         "format: 1\ngauges:\n"
         + "".join(
-            f"  - {{id: {one}, kind: indicator, title: Dial indicator, range: 0 to 25 mm, "
+            f"  - {{id: {gauge}, kind: indicator, title: Dial indicator, range: 0 to 25 mm, "
             f"resolution: 0.001 mm, uncertainty: 0.002 mm, interval_days: 400, calibrations: [{years}]}}\n"
-            for one in GAUGES
+            for gauge in GAUGES
         )
     )
     (folder / "shop.yaml").write_text(
@@ -199,7 +199,7 @@ def serials_of(units: int) -> tuple[str, ...]:
     running = 0
     while len(found) < units:
         running += 1
-        serial = make(PATTERN, "6", running, begun(len(found)).date())
+        serial = make_serial(PATTERN, "6", running, begun(len(found)).date())
         if check_character_ok(serial):
             found.append(serial)
     return tuple(found)
@@ -214,7 +214,7 @@ class UnitMaker:
         self.digest = digest(definition(wanted.entries))
         self.serials = serials_of(wanted.units)
 
-    def rows(self, number: int) -> tuple[tuple[Any, ...], list[Kept], list[tuple[str, str, str, int]]]:
+    def rows(self, number: int) -> tuple[tuple[Any, ...], list[StoredRow], list[tuple[str, str, str, int]]]:
         """The unit's row, its entries and its references."""
         serial, when = self.serials[number], begun(number)
         previous, kept, refs = GENESIS, [], []
@@ -227,7 +227,7 @@ class UnitMaker:
             )
             row = link_row(draft, seq, previous, at)
             kept.append(row)
-            refs += [(kind, value, serial, seq) for kind, value in references(draft)]
+            refs += [(kind, value, serial, seq) for kind, value in entry_references(draft)]
             previous, state = row.hash, STATES.get(row.kind, "building" if slot else state)
         unit = (
             serial, "cone-winder", "B", "6", self.digest, kept[0].at, self._order(number), None, state,
@@ -321,7 +321,7 @@ def build(url: str, *, units: int, entries: int = 200, seed: int = 1, processes:
         work.ask(
             text("INSERT INTO counter (key, last) VALUES (:key, :last)"), [{"key": PATTERN, "last": last}]
         )
-    file = sqlite_file(address(url))
+    file = sqlite_file(database_address(url))
     with tempfile.TemporaryDirectory(dir=file.parent if file else None, prefix=".building-") as folder:
         parts = [Path(folder) / f"{number}.db" for number in range(processes)]
         _work(wanted, [str(part) if file else url for part in parts])
@@ -334,7 +334,7 @@ def build(url: str, *, units: int, entries: int = 200, seed: int = 1, processes:
     return Built(
         wanted, url, "cone-winder", frozen.digest, serials, int(count), casting(wanted.planted),
         serials[first : first + UNITS_A_LOT],
-        tuple(one for number, one in enumerate(serials) if complained(wanted, number)),
+        tuple(serial for number, serial in enumerate(serials) if complained(wanted, number)),
     )  # fmt: skip
 
 
@@ -347,7 +347,7 @@ def _work(wanted: Wanted, targets: list[str]) -> None:
         )
         for target, first, last in zip(targets, cuts, cuts[1:], strict=False)
     ]
-    failed = [one for one in running if one.wait() != 0]
+    failed = [process for process in running if process.wait() != 0]
     assert not failed, "a process that builds the store failed"
 
 
@@ -366,7 +366,7 @@ def _into_file(target: str, made: Iterator[tuple[Any, ...]]) -> None:
     connection.execute("BEGIN")
     for unit, entries, refs in made:
         _insert(connection, "unit", [unit])
-        _insert(connection, "entry", [_tuple(one) for one in entries])
+        _insert(connection, "entry", [_tuple(entry) for entry in entries])
         _insert(connection, "ref", refs)
     connection.execute("COMMIT")
     connection.close()
@@ -377,7 +377,7 @@ def _insert(connection: sqlite3.Connection, table: str, rows: list[Any]) -> None
     connection.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)  # noqa: S608 - names of our own
 
 
-def _tuple(row: Kept) -> tuple[Any, ...]:
+def _tuple(row: StoredRow) -> tuple[Any, ...]:
     return tuple(getattr(row, name) for name in COLUMNS["entry"])
 
 
@@ -396,7 +396,7 @@ def _merge(file: Path, parts: list[Path]) -> None:
     for name, _ in indexes:
         connection.execute(f"DROP INDEX {name}")
     for table, columns in COLUMNS.items():
-        listed = ", ".join(f'"{one}"' for one in columns)
+        listed = ", ".join(f'"{column}"' for column in columns)
         every = " UNION ALL ".join(f"SELECT * FROM {name}.{table}" for name in names)  # noqa: S608
         order = {"ref": "ORDER BY kind, value, unit, seq", "entry": "ORDER BY unit, seq"}.get(table, "")
         connection.execute(f"INSERT INTO main.{table} ({listed}) {every} {order}")
@@ -410,12 +410,12 @@ def _merge(file: Path, parts: list[Path]) -> None:
 def _into_postgres(target: str, made: Iterator[tuple[Any, ...]]) -> None:
     import psycopg
 
-    plain = address(target).set(drivername="postgresql").render_as_string(hide_password=False)
+    plain = database_address(target).set(drivername="postgresql").render_as_string(hide_password=False)
     with psycopg.connect(plain) as connection:
         connection.execute("SET synchronous_commit = off")
         held: list[tuple[Any, ...]] = []
-        for one in made:
-            held.append(one)
+        for item in made:
+            held.append(item)
             if len(held) == 100:
                 _copy(connection, held)
                 held = []
@@ -430,7 +430,7 @@ def _copy(connection: Any, held: list[tuple[Any, ...]]) -> None:
     }
     with connection.cursor() as cursor:
         for table, columns in COLUMNS.items():
-            listed = ", ".join(f'"{one}"' for one in columns)
+            listed = ", ".join(f'"{column}"' for column in columns)
             with cursor.copy(f"COPY {table} ({listed}) FROM STDIN") as copy:
                 for row in rows[table]:
                     copy.write_row(row)

@@ -14,9 +14,8 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from traveler.trace.carriers import Carriers, Factor, Units, lay_out
-from traveler.trace.periods import span, windows, with_periods
-from traveler.trace.sharing import rank_shared
+from traveler.trace.factors import season_starts, span, with_seasons
+from traveler.trace.ranking import Factor, FactorsByUnit, FactorTable, factor_table, rank_factors
 
 FIRST = date(2026, 1, 1)
 UNITS, DAYS, ASKED = 5000, 365, 395
@@ -46,7 +45,7 @@ class Cause:
 class Year:
     """What the record knows at the day of asking."""
 
-    carriers: Carriers
+    carriers: FactorTable
     complained: list[list[str]]
     """Per symptom, the units whose customers called with it."""
     causes: list[Cause]
@@ -111,8 +110,10 @@ class Shop:
     def named(self, attribute: str, value: str, hit: np.ndarray) -> frozenset[Factor]:
         """The factor, for the whole year and for every window that touches the bad weeks."""
         bad = {FIRST + timedelta(days=int(day)) for day in self.day[hit]}
-        spans = {span(start) for day in bad for start in windows(day)}
-        return frozenset({Factor(attribute, value)} | {Factor(attribute, f"{value} {one}") for one in spans})
+        spans = {span(start) for day in bad for start in season_starts(day)}
+        return frozenset(
+            {Factor(attribute, value)} | {Factor(attribute, f"{value} {text}") for text in spans}
+        )
 
     def plant_lot(self) -> Cause:
         """A bad lot: a share of its units fails."""
@@ -149,12 +150,12 @@ class Shop:
         zones = frozenset({Factor(check, "upper tenth"), Factor(check, "upper quarter")})
         return Cause("drift", zones, self.chance.random(UNITS) < near * risk)
 
-    def record(self) -> Units:
+    def record(self) -> FactorsByUnit:
         """What each shipped unit carries; gauges and people once more for each window of time."""
         shipped = np.flatnonzero(self.shipped <= ASKED)
         days = {f"U{at:04}": self.date(at) for at in shipped}
         units = {f"U{at:04}": self._carries(at) for at in shipped}
-        return with_periods(units, ("builder", "inspector", *KINDS), days)
+        return with_seasons(units, ("builder", "inspector", *KINDS), days)
 
     def _carries(self, at: int) -> dict[str, set[str]]:
         carried = {
@@ -197,12 +198,12 @@ def simulate(seed: int, *, planted: bool) -> Year:
     symptom[confused] = shop.chance.integers(0, SYMPTOMS, int(confused.sum()))
     symptom[shop.called > ASKED] = -1
     units = shop.record()
-    complained = [[f"U{at:04}" for at in np.flatnonzero(symptom == one)] for one in range(SYMPTOMS)]
+    complained = [[f"U{at:04}" for at in np.flatnonzero(symptom == number)] for number in range(SYMPTOMS)]
     carried = [_carry(units, complained[at], cause) for at, cause in enumerate(causes)]
-    return Year(lay_out(units), complained, causes, carried)
+    return Year(factor_table(units), complained, causes, carried)
 
 
-def _carry(units: Units, complained: list[str], cause: Cause) -> int:
+def _carry(units: FactorsByUnit, complained: list[str], cause: Cause) -> int:
     """The most complained units that carry one of the planted factors."""
     return max(
         sum(factor.value in units[unit][factor.attribute] for unit in complained) for factor in cause.factors
@@ -246,10 +247,10 @@ def run(years: int, offset: int) -> Tally:
         year = simulate(seed, planted=True)
         for cause, complained, carried in zip(year.causes, year.complained, year.carried, strict=True):
             if carried >= 5:
-                ranked = rank_shared(year.carriers, complained, show=1).ranked
+                ranked = rank_factors(year.carriers, complained, show=1).ranked
                 tally.asked[cause.kind] += 1
                 tally.first[cause.kind] += bool(cause.factors.intersection(ranked[0].factors))
-        best = rank_shared(year.carriers, everybody(year), show=1).ranked[0]
+        best = rank_factors(year.carriers, everybody(year), show=1).ranked[0]
         tally.mixed += any(cause.factors.intersection(best.factors) for cause in year.causes)
         quiet = simulate(1_000_000 + seed, planted=False)
         tally.questions += SYMPTOMS
@@ -259,7 +260,7 @@ def run(years: int, offset: int) -> Tally:
 
 
 def named_anything(year: Year, complained: list[str]) -> bool:
-    return bool(rank_shared(year.carriers, complained, show=1).convincing)
+    return bool(rank_factors(year.carriers, complained, show=1).convincing)
 
 
 def everybody(year: Year) -> list[str]:

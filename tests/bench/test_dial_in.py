@@ -14,7 +14,7 @@ from statistics import mean
 
 import pytest
 
-from traveler.measure.adjustment import Trial, advise
+from traveler.measure.adjust.advise import AdjustedReading, advise
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import parse_quantity
 
@@ -32,11 +32,11 @@ class Screw:
     off: float
     noise: random.Random
     slip: float = 0.1
-    notes: list[Trial] = field(default_factory=list)
+    notes: list[AdjustedReading] = field(default_factory=list)
 
     def read(self, adjusted: str | None = None) -> Fraction:
         text = f"{self.off:.2f}"
-        self.notes.append(Trial(parse_quantity(text, "mm"), adjusted))
+        self.notes.append(AdjustedReading(parse_quantity(text, "mm"), adjusted))
         return Fraction(text)
 
     def turn(self, turns: Fraction) -> Fraction:

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from traveler.measure.flatness import minimum_zone_flatness
-from traveler.measure.points import Point, point
+from traveler.measure.geometry.form import minimum_zone_flatness
+from traveler.measure.geometry.plane import Point, point
 
 
 def plate(side: int, seed: int) -> list[Point]:
@@ -26,7 +26,7 @@ def plate(side: int, seed: int) -> list[Point]:
 
 def by_programme(points: list[Point]) -> float:
     """Two vertical zones by linear programming: one to find the tilt, one in the frame turned level."""
-    table = np.array([[float(part) for part in one] for one in points])
+    table = np.array([[float(part) for part in point] for point in points])
     for _ in range(2):
         plane = np.column_stack([table[:, :2], np.ones(len(table)), np.zeros(len(table))])
         plane[:, 3] = -1

@@ -11,10 +11,10 @@ from time import process_time
 
 import pytest
 
-from traveler.jobs.gauge_recall import Asked, recall
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
 from traveler.record.entry import Read
-from traveler.trace.gauge_recall import Recall
+from traveler.trace.recall import Recall
+from traveler.trace.recall_query import RecallRequest, recall
 
 pytestmark = pytest.mark.bench
 
@@ -41,15 +41,17 @@ def measured(large_store, tmp_path):
     def measure(units: int) -> Measured:
         folder = large_store.write_shop(tmp_path / f"shop-{units}", 200)
         built = large_store.build(f"sqlite:///{folder / 'records.db'}", units=units, entries=200)
-        office = open_office(folder, NOW).office
-        assert office is not None
-        with office.store as store:
+        session = open_session(folder, NOW).session
+        assert session is not None
+        with session.store as store:
             began = process_time()
-            found = recall(office, Asked(built.gauge, "-0.003 mm", date(2020, 1, 1)))
+            found = recall(session, RecallRequest(built.gauge, "-0.003 mm", date(2020, 1, 1)))
             whole = process_time() - began
             began = process_time()
             with store.reading() as records:
-                again = sum(isinstance(one.body, Read) for one in records.where_used("gauge", built.gauge))
+                again = sum(
+                    isinstance(entry.body, Read) for entry in records.where_used("gauge", built.gauge)
+                )
             bare = process_time() - began
         assert again == found.counts()["readings"]
         return Measured(found, whole, bare)

@@ -7,7 +7,7 @@ import timeit
 import pytest
 
 from traveler.measure import quantity
-from traveler.measure.judge import judge
+from traveler.measure.judge import judge_reading
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import parse_quantity
 
@@ -29,17 +29,20 @@ def test_judging_three_hundred_readings() -> None:
     def from_text() -> None:
         quantity._parse.cache_clear()
         for text in TEXTS:
-            judge(parse_limits("max 0.05 mm"), parse_quantity(text))
+            judge_reading(parse_limits("max 0.05 mm"), parse_quantity(text))
 
     baseline = best(lambda: [float(text[:-3]) <= 0.05 for text in TEXTS])
     rows = {
-        "exact, readings parsed": best(lambda: [judge(limits, one) for one in readings]),
+        "exact, readings parsed": best(lambda: [judge_reading(limits, reading) for reading in readings]),
         "exact, from text": best(from_text),
         "guarded, readings parsed": best(
-            lambda: [judge(limits, one, uncertainty=uncertainty, rule="guarded") for one in readings]
+            lambda: [
+                judge_reading(limits, reading, uncertainty=uncertainty, rule="guarded")
+                for reading in readings
+            ]
         ),
     }
     print(f"\nbinary floating point, from text: {baseline:.3f} ms for {COUNT}")
     for name, took in rows.items():
         print(f"{name:<26} {took:7.3f} ms, {took / baseline:6.1f} times the baseline")
-    assert sum(judge(limits, one).state == "in" for one in readings) == 51
+    assert sum(judge_reading(limits, reading).state == "in" for reading in readings) == 51

@@ -15,8 +15,8 @@ import pytest
 from sqlalchemy import make_url
 
 from traveler.cli.verdict_text import Show
-from traveler.jobs.judge_all import every_serial, judge_all
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
+from traveler.trace.judging import every_serial, judge_all
 
 ENTRIES = 60
 NOW = datetime(2028, 1, 10, tzinfo=UTC)
@@ -42,20 +42,20 @@ def test_the_cost_of_a_unit_does_not_grow_with_the_store(
     kind = make_url(store_url).get_backend_name()
     folder = large_store.write_shop(tmp_path / "large", ENTRIES)
     large_store.build(store_url, units=units, entries=ENTRIES)
-    opened = open_office(folder, NOW, database=store_url)
-    assert opened.office is not None
-    with opened.office.store:
-        serials = every_serial(opened.office)
-        for _ in judge_all(opened.office, serials[:20], SHOW, processes=1):
+    opened = open_session(folder, NOW, database=store_url)
+    assert opened.session is not None
+    with opened.session.store:
+        serials = every_serial(opened.session)
+        for _ in judge_all(opened.session, serials[:20], SHOW, processes=1):
             pass  # what is looked up once is looked up
         passes, judged = max(1, 1_000 // units), 0
         begun, wall, before = time.process_time(), time.perf_counter(), memory()
         for _ in range(passes):
-            judged += sum(1 for _ in judge_all(opened.office, serials, SHOW, processes=1))
+            judged += sum(1 for _ in judge_all(opened.session, serials, SHOW, processes=1))
         took = (time.process_time() - begun) / judged * 1e6
         wall, after = time.perf_counter() - wall, memory()
         spread = time.perf_counter()
-        assert sum(1 for _ in judge_all(opened.office, serials, SHOW, processes=2)) == units
+        assert sum(1 for _ in judge_all(opened.session, serials, SHOW, processes=2)) == units
         spread = time.perf_counter() - spread
     assert judged == units * passes
     ratio = took / smallest.setdefault(kind, took)

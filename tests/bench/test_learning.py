@@ -16,26 +16,26 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.export_readings import ExportWanted, export_readings
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
-from traveler.jobs.statistics import Asked, statistics
-from traveler.jobs.watch import watch
-from traveler.trace.asking import Wanted, newest
+from traveler.jobs.open import open_session
+from traveler.shop.session import Session
+from traveler.trace.export import ExportRequest, export_readings
+from traveler.trace.queries import UnitFilter, newest_units
+from traveler.trace.stats.product_report import StatisticsRequest, statistics
+from traveler.trace.watch import watch
 
 SMALL, LARGE = 200, 1000
 ENTRIES = 60
 
 
-def opened(large_store: ModuleType, folder: Path, units: int) -> Office:
+def opened(large_store: ModuleType, folder: Path, units: int) -> Session:
     """A shop with so many units, at the end of its last unit's work."""
     large_store.write_shop(folder, ENTRIES, "sqlite:///records.db")
     large_store.build(f"sqlite:///{folder / 'records.db'}", units=units, entries=ENTRIES, processes=2)
-    done = open_office(folder, large_store.FIRST_DAY)
-    assert done.office is not None, done.findings
-    with done.office.store.reading() as records:
-        last = newest(records, Wanted(), 1)[0]
-    return replace(done.office, now=last.issued + timedelta(days=1))
+    done = open_session(folder, large_store.FIRST_DAY)
+    assert done.session is not None, done.findings
+    with done.session.store.reading() as records:
+        last = newest_units(records, UnitFilter(), 1)[0]
+    return replace(done.session, now=last.issued + timedelta(days=1))
 
 
 def seconds(act: Any) -> float:
@@ -59,26 +59,26 @@ def peak(act: Any) -> int:
 
 @pytest.mark.bench
 def test_watching_and_exporting_do_not_grow_with_the_store(large_store: ModuleType, tmp_path: Path) -> None:
-    offices = {units: opened(large_store, tmp_path / str(units), units) for units in (SMALL, LARGE)}
+    sessions = {units: opened(large_store, tmp_path / str(units), units) for units in (SMALL, LARGE)}
     acts = {
         "watch, a week": lambda one: watch(one, one.now - timedelta(days=7)),
         "statistics of one check, the last 200 units": lambda one: statistics(
-            one, Asked("cone-winder", "check-1", last=200)
+            one, StatisticsRequest("cone-winder", "check-1", last=200)
         ),
     }
     for name, act in acts.items():
-        few, many = (seconds(lambda one=one, act=act: act(one)) for one in offices.values())
+        few, many = (seconds(lambda one=session, act=act: act(one)) for session in sessions.values())
         print(f"{name}: {few:.2f} s with {SMALL} units, ratio at {LARGE}: {many / few:.2f}")
         assert many > 0
     for ending in ("csv", "sqlite"):
         few, many = (
-            peak(lambda one=one, units=units, ending=ending: export_readings(
-                one, ExportWanted(tmp_path / f"{units}.{ending}")
+            peak(lambda one=session, units=units, ending=ending: export_readings(
+                one, ExportRequest(tmp_path / f"{units}.{ending}")
             ))
-            for units, one in offices.items()
+            for units, session in sessions.items()
         )  # fmt: skip
         said = f"{few / 1e6:.1f} MB at most with {SMALL} units"
         print(f"export to {ending}: {said}, ratio at {LARGE}: {many / few:.2f}")
         assert many > 0
-    for one in offices.values():
-        one.store.close()
+    for session in sessions.values():
+        session.store.close()

@@ -15,9 +15,9 @@ from types import ModuleType
 
 import pytest
 
-from traveler.jobs.dossier import dossier
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
+from traveler.shop.session import Session
+from traveler.trace.dossier.gather import dossier
 from traveler.trace.history import history
 from traveler.trace.where_used import where_used
 
@@ -38,22 +38,22 @@ def best(ask: Callable[[], object]) -> float:
     return min(times) * 1000
 
 
-def asked(office: Office, serial: str, lot: str) -> dict[str, Callable[[], int]]:
+def asked(session: Session, serial: str, lot: str) -> dict[str, Callable[[], int]]:
     """Question → what it answers; the number it gives is the size of the answer."""
 
     def life() -> int:
-        with office.store.reading() as records:
+        with session.store.reading() as records:
             unit = records.unit(serial)
             assert unit is not None
             return len(history(unit, records.entries(serial)).lines)
 
     def whole() -> int:
-        with office.store.reading() as records:
-            found = dossier(office, records, serial)
+        with session.store.reading() as records:
+            found = dossier(session, records, serial)
         return found.before + found.after + len(found.readings) + len(found.life)
 
     def used() -> int:
-        with office.store.reading() as records:
+        with session.store.reading() as records:
             return len(where_used(records, "lot", lot))
 
     return {"life of a unit": life, "data of a dossier": whole, "where used by lot": used}
@@ -62,10 +62,10 @@ def asked(office: Office, serial: str, lot: str) -> dict[str, Callable[[], int]]
 def measured(large_store: ModuleType, url: str, units: int, folder: Path) -> dict[str, tuple[float, int]]:
     """Question → milliseconds and size of the answer, about the first unit of the lot complained about."""
     built = large_store.build(url, units=units, entries=ENTRIES)
-    opened = open_office(large_store.write_shop(folder, ENTRIES, url), NOW)
-    assert opened.office is not None, opened.findings
-    with opened.office.store:
-        questions = asked(opened.office, built.complained[0], built.lot)
+    opened = open_session(large_store.write_shop(folder, ENTRIES, url), NOW)
+    assert opened.session is not None, opened.findings
+    with opened.session.store:
+        questions = asked(opened.session, built.complained[0], built.lot)
         return {name: (best(ask), ask()) for name, ask in questions.items()}
 
 

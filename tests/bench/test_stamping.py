@@ -26,16 +26,17 @@ import pypdfium2
 import pytest
 import typst
 
-from traveler.jobs.face_sheet import Room, Wish
-from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
-from traveler.jobs.reprint import print_new
-from traveler.jobs.wishes import Wishes
-from traveler.sheets import corners, qr
-from traveler.sheets.paper import A4, POINTS_PER_MM, Spot
-from traveler.sheets.resources import shipped_folder, templates
-from traveler.sheets.stamp import master, taken_apart
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
+from traveler.jobs.print import print_new
+from traveler.sheets.batch.print_job import PrintContext, PrintJob
+from traveler.sheets.batch.requests import PrintJobs
+from traveler.sheets.batch.stamp import master, taken_apart
+from traveler.sheets.pdf import codes as corners
+from traveler.sheets.pdf import codes as qr
+from traveler.sheets.pdf.paper import A4, POINTS_PER_MM, Square
+from traveler.sheets.words import shipped_folder, templates
+from traveler.shop.session import Session
 
 ROOT = Path(__file__).resolve().parents[2]
 WORLD = ROOT / "tests" / "world"
@@ -51,15 +52,15 @@ def set_up(folder: Path) -> Path:
     return folder
 
 
-def opened(folder: Path) -> Office:
-    office = open_office(folder, NOW).office
-    assert office is not None
-    return office
+def opened(folder: Path) -> Session:
+    session = open_session(folder, NOW).session
+    assert session is not None
+    return session
 
 
-def issued(office: Office, count: int) -> tuple[str, ...]:
-    done = issue(office, Wanted(PRODUCT, VARIANT, "rhale", count, "4471"))
-    assert len(done.serials) == count, [str(one) for one in done.findings]
+def issued(session: Session, count: int) -> tuple[str, ...]:
+    done = issue(session, IssueRequest(PRODUCT, VARIANT, "rhale", count, "4471"))
+    assert len(done.serials) == count, [str(finding) for finding in done.findings]
     return done.serials
 
 
@@ -108,10 +109,10 @@ def squares(serial: str, page: int) -> Iterator[tuple[float, float, float, float
     """The dark squares of a page's marks: left, bottom, width, height."""
     for corner, spot in enumerate(A4.corners()):
         yield from _dark(corners.mark(page, corner, templates()), spot)
-    yield from _dark(qr.matrix(qr.address(serial).payload(page + 1)), A4.qr())
+    yield from _dark(qr.matrix(qr.qr_address(serial).payload(page + 1)), A4.qr())
 
 
-def _dark(modules: list[list[bool]], spot: Spot) -> Iterator[tuple[float, float, float, float]]:
+def _dark(modules: list[list[bool]], spot: Square) -> Iterator[tuple[float, float, float, float]]:
     left, bottom, side = spot.points(A4)
     scale = side / len(modules)
     for column, row, length in qr.runs(modules):
@@ -171,9 +172,9 @@ def _typst_box(left: float, bottom: float, wide: float, high: float, more: str) 
 
 @pytest.mark.bench
 def test_two_hundred_travelers_stamped_against_three_ways_of_rendering(tmp_path: Path) -> None:
-    office = opened(set_up(tmp_path / "shop"))
-    serials = issued(office, UNITS)
-    room, wishes = Room(office.shop, office.now), Wishes(office)
+    session = opened(set_up(tmp_path / "shop"))
+    serials = issued(session, UNITS)
+    room, wishes = PrintContext(session.shop, session.now), PrintJobs(session)
     wanted = [wishes.new(serial) for serial in serials]
     rendered = wanted[0].sheet.render(room, wanted[0].unit)
     pages = pages_of(rendered.pdf)
@@ -191,8 +192,8 @@ def test_two_hundred_travelers_stamped_against_three_ways_of_rendering(tmp_path:
         assert len(pypdfium2.PdfDocument(made)) == rendered.pages
         assert serials[1] in pypdfium2.PdfDocument(made)[0].get_textpage().get_text_range()
 
-    one_core = seconds_each(_stamping(office, wanted), 1) / UNITS
-    batch = _printing(office, serials)
+    one_core = seconds_each(_stamping(session, wanted), 1) / UNITS
+    batch = _printing(session, serials)
     boxes = sum(len(page.boxes) for page in pages)
     print(f"\n{UNITS} travelers of {PRODUCT} {VARIANT}, {rendered.pages} pages and {boxes} boxes each")
     _line("WeasyPrint, each rendered", weasyprint, weasyprint)
@@ -209,32 +210,31 @@ def _line(name: str, each: float, base: float) -> None:
     print(f"  {name:36} {each * 1000:9.2f} ms each {1 / each:9.1f}/s   {base / each:7.1f} ×")
 
 
-def _stamping(office: Office, wanted: list[Wish]) -> Callable[[int], None]:
+def _stamping(session: Session, wanted: list[PrintJob]) -> Callable[[int], None]:
     """Stamps all units and writes their files, in this process, from a master that is there."""
-    from traveler.jobs.kinds import CHUNK, portions
-    from traveler.jobs.press_work import stamp_files
+    from traveler.sheets.batch.templates import CHUNK, portions, stamp_files
 
-    room, first = Room(office.shop, office.now), wanted[0]
+    room, first = PrintContext(session.shop, session.now), wanted[0]
     stamp = master(
         taken_apart(
-            lambda unit: first.sheet.render(room, unit), first.unit, office.shop.settings,
+            lambda unit: first.sheet.render(room, unit), first.unit, session.shop.settings,
             first.sheet.plan.gtin, room.shelves,
         )
     )  # fmt: skip
 
     def run(number: int) -> None:
         for portion in portions(wanted, CHUNK):
-            folder = office.shop.folder / f"bench-{number}"
+            folder = session.shop.folder / f"bench-{number}"
             stamp_files(stamp, [(wish.unit, folder / wish.unit.serial / "traveler.pdf") for wish in portion])
 
     return run
 
 
-def _printing(office: Office, serials: tuple[str, ...]) -> float:
+def _printing(session: Session, serials: tuple[str, ...]) -> float:
     start = time.perf_counter()
-    printed = list(print_new(office, serials))
+    printed = list(print_new(session, serials))
     taken = time.perf_counter() - start
-    assert sum(len(one.files) for one in printed) == len(serials)
+    assert sum(len(printout.files) for printout in printed) == len(serials)
     return taken
 
 
@@ -255,9 +255,9 @@ def _measured(folder: Path, count: int) -> None:
     """Prints so many in a process of its own, and tells time and memory."""
     import resource
 
-    office = opened(folder)
-    serials = issued(office, count)
-    taken = _printing(office, serials)
+    session = opened(folder)
+    serials = issued(session, count)
+    taken = _printing(session, serials)
     own = next(
         line for line in Path("/proc/self/status").read_text().splitlines() if line.startswith("VmHWM")
     )

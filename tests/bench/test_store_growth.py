@@ -10,8 +10,8 @@ import pytest
 from sqlalchemy import text
 
 from traveler.record.entry import Draft, Fitted, Issued, Read
+from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.unit import IssuedDefinition
 
 NOW = datetime(2026, 9, 14, tzinfo=UTC)
 CONTENT = '{"title":"Winder"}'

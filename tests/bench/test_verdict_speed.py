@@ -17,7 +17,7 @@ from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
 from traveler.definition.plan import Plan, SlotKind
-from traveler.measure.judge import judge
+from traveler.measure.judge import judge_reading
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import parse_quantity
 from traveler.record.chain import GENESIS, link
@@ -25,7 +25,7 @@ from traveler.record.entry import Body, Draft, Entry, Issued, Read, Signed
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.judge_unit import verdict
+from traveler.verdict.judge import verdict
 
 UNITS, OPERATIONS, POSITIONS = 60, 12, 24
 START = datetime(2026, 9, 21, 6, 0, tzinfo=UTC)
@@ -109,9 +109,9 @@ def test_verdict_of_300_slots_against_the_bare_comparison(rule):
 
     def bare(entries: tuple[Entry, ...]) -> object:
         return [
-            judge(limits, parse_quantity(one.body.written), uncertainty=uncertainty, rule=rule)
-            for one in entries
-            if isinstance(one.body, Read)
+            judge_reading(limits, parse_quantity(entry.body.written), uncertainty=uncertainty, rule=rule)
+            for entry in entries
+            if isinstance(entry.body, Read)
         ]
 
     assert sum(1 for _ in plan.slots()) == 300

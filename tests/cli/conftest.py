@@ -31,7 +31,7 @@ class Said:
     @property
     def codes(self) -> set[str]:
         """The codes of the findings of a ``--json`` answer."""
-        return {one["code"] for one in self.json["findings"]}
+        return {finding["code"] for finding in self.json["findings"]}
 
 
 Command = Callable[..., Said]
@@ -49,7 +49,7 @@ def command(
     def go(*arguments: str | Path, now: str = NOW) -> Said:
         monkeypatch.setenv("TRAVELER_NOW", now)
         capsys.readouterr()
-        code = run([str(one) for one in arguments])
+        code = run([str(argument) for argument in arguments])
         out, err = capsys.readouterr()
         assert "Traceback" not in out + err
         assert "defect" not in out + err

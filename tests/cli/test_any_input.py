@@ -153,7 +153,7 @@ def test_a_broken_file_of_the_shop_is_told_with_its_line(
 
 
 @pytest.mark.parametrize(
-    "name", [one for one in ALL if one[0] not in ("limits", "judge", "schema")], ids=" ".join
+    "name", [command for command in ALL if command[0] not in ("limits", "judge", "schema")], ids=" ".join
 )
 def test_a_shop_that_is_not_there(
     name: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -197,7 +197,7 @@ def test_sheets_that_cannot_be_written_leave_the_units_issued_and_are_told(
     (here / "travelers").write_text("a file where the folder should be")
     assert run(["issue", "step-stool", "--variant", "2", "--by", "rhale", "--json"]) == 1
     said = json.loads(capsys.readouterr().out)
-    assert [one["code"] for one in said["findings"]] == ["PRT001"]
+    assert [value["code"] for value in said["findings"]] == ["PRT001"]
     assert len(said["units"]) == 1
     (here / "travelers").unlink()
     assert answered(["print", "--missing"], capsys) == 0

@@ -21,9 +21,9 @@ def test_an_issue_of_several_writes_a_file_for_each(command: Callable[..., Any],
     said = command(*ISSUE, "--count", "5", "--order", "4471", "--json")
     assert said.code == 0, said.err
     units = said.json["units"]
-    assert [Path(one["files"][0]).name for one in units] == ["traveler.pdf"] * 5
-    assert [one["serial"] for one in units] == sorted(one["serial"] for one in units)
-    assert all(Path(one["files"][0]).is_file() for one in units)
+    assert [Path(unit["files"][0]).name for unit in units] == ["traveler.pdf"] * 5
+    assert [unit["serial"] for unit in units] == sorted(unit["serial"] for unit in units)
+    assert all(Path(unit["files"][0]).is_file() for unit in units)
     assert command("print", "--missing").out == "nothing to print\n"
 
 
@@ -37,7 +37,7 @@ def test_a_collated_issue_is_one_file_and_nothing_is_missing(
     with pikepdf.open(file) as pdf:
         assert len(pdf.pages) == said.json["pages"]
         assert len(pdf.pages) % 2 == 0
-    assert {one["files"][0] for one in said.json["units"]} == {str(file)}
+    assert {value["files"][0] for value in said.json["units"]} == {str(file)}
     assert [path.name for path in (shop_folder / "travelers").iterdir()] == ["collated"]
     assert command("print", "--missing").out == "nothing to print\n"
 
@@ -51,7 +51,7 @@ def test_a_collated_reprint_tells_how_many_and_where(command: Callable[..., Any]
     refused = command("print", "--order", "4471", "--by", "oldhand", "--collate", "--json")
     assert refused.code == 1
     assert "file" not in refused.json
-    assert [one["files"] for one in refused.json["units"]] == [[], []]
+    assert [unit["files"] for unit in refused.json["units"]] == [[], []]
 
 
 @pytest.mark.parametrize(

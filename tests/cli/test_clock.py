@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 from traveler.cli.clock import moment, now, shown
-from traveler.jobs.cannot import CannotDo
+from traveler.finding import CannotDo
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 

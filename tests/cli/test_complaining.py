@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from traveler.cli.main import run
-from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.opening import open_office
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
 
 
 @pytest.fixture
@@ -27,10 +27,10 @@ def shop(shop_folder: Path, quick_trial: None, monkeypatch: pytest.MonkeyPatch) 
 @pytest.fixture
 def serial(shop: str) -> str:
     """A unit that is issued."""
-    opened = open_office(Path(shop), datetime(2026, 11, 2, 9, 0, tzinfo=UTC))
-    assert opened.office is not None
-    with opened.office.store:
-        (made,) = issue(opened.office, Wanted("step-stool", "2", "rhale")).serials
+    opened = open_session(Path(shop), datetime(2026, 11, 2, 9, 0, tzinfo=UTC))
+    assert opened.session is not None
+    with opened.session.store:
+        (made,) = issue(opened.session, IssueRequest("step-stool", "2", "rhale")).serials
     return made
 
 
@@ -44,7 +44,7 @@ def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixt
     text = ["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]
     opened = said(capsys, *text, "--check", "play/side=left", "--reading", "0.07 mm")
     name = opened["case"]["case"]
-    assert [one["code"] for one in opened["findings"]] == ["CAS002"]
+    assert [finding["code"] for finding in opened["findings"]] == ["CAS002"]
     said(capsys, "case", serial, "--cause", "One lot", "--lies-in", "lot P-9001/77", "--by", "qmoor")
     said(capsys, "case", name, "--action", "Sorted out", "--due", "2026-11-01", "--by", "qmoor")
     (listed,) = said(capsys, "cases", "--open")["cases"]
@@ -95,7 +95,7 @@ def test_slips_are_told(
 def test_what_cannot_be_done_is_told_in_one_sentence(
     serial: str, capsys: pytest.CaptureFixture[str], arguments: list[str], told: str
 ) -> None:
-    assert run([one.format(serial=serial) for one in arguments]) == 2
+    assert run([argument.format(serial=serial) for argument in arguments]) == 2
     assert told in capsys.readouterr().err
 
 
@@ -115,5 +115,5 @@ def test_a_dossier_is_written_where_it_is_wanted(
     serial: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["dossier", serial, "--to", str(tmp_path / "out"), "--format", "json,html"]) == 0
-    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
     assert serial in capsys.readouterr().out

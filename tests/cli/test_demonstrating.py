@@ -15,8 +15,8 @@ import pikepdf
 import pytest
 
 from traveler.cli.main import run
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.demo import story
+from traveler.demo import story
+from traveler.finding import CannotDo
 
 KEPT_IN = (
     """<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; """
@@ -54,7 +54,7 @@ def test_every_scene_is_told(shown: tuple[dict[str, Any], Path]) -> None:
 
 def test_the_refusal_shows_its_findings(shown: tuple[dict[str, Any], Path]) -> None:
     (refused,) = (scene for scene in shown[0]["scenes"] if "is refused" in scene["title"])
-    assert {one["code"] for one in refused["findings"]} >= {"GAU004", "MIS002", "PER004"}
+    assert {finding["code"] for finding in refused["findings"]} >= {"GAU004", "MIS002", "PER004"}
 
 
 def test_every_file_it_speaks_of_is_there_and_every_pdf_opens(shown: tuple[dict[str, Any], Path]) -> None:
@@ -62,9 +62,9 @@ def test_every_file_it_speaks_of_is_there_and_every_pdf_opens(shown: tuple[dict[
     files = {Path(file) for scene in document["scenes"] for file in scene["files"]}
     assert [file for file in files if not (folder.parent / file).exists()] == []
     pdfs = sorted(folder.rglob("*.pdf"))
-    assert len([one for one in pdfs if one.name == "certificate.pdf"]) == 3
-    for one in pdfs:
-        with pikepdf.open(BytesIO(one.read_bytes())) as pdf:
+    assert len([path for path in pdfs if path.name == "certificate.pdf"]) == 3
+    for path in pdfs:
+        with pikepdf.open(BytesIO(path.read_bytes())) as pdf:
             assert len(pdf.pages) >= 1
     assert list(folder.rglob("*.part")) == []
 
@@ -87,8 +87,14 @@ def test_the_dossier_names_the_cause_on_its_first_page(shown: tuple[dict[str, An
     found = json.loads(told.read_text(encoding="utf-8"))
     assert found["summary"][0]["strong"]
     assert "lot P-2112/77" in found["summary"][0]["head"]
-    assert {one["kind"] for one in found["summary"]} >= {"changed", "conceded", "near", "struck", "late"}
-    (part,) = (one for one in found["parts"] if one["number"] == "P-1041")
+    assert {serial["kind"] for serial in found["summary"]} >= {
+        "changed",
+        "conceded",
+        "near",
+        "struck",
+        "late",
+    }
+    (part,) = (serial for serial in found["parts"] if serial["number"] == "P-1041")
     assert part["lot"]["materials"] == [{"number": "M-0308", "lot": "H-88214"}]
 
 
@@ -122,7 +128,7 @@ def test_the_case_is_told_what_was_done(
 ) -> None:
     assert run(["cases", "--json", "--shop", str(shown[1])]) == 0
     cases = json.loads(capsys.readouterr().out)["cases"]
-    assert [one["state"] for one in cases] == ["open"] * 6 + ["cause found"]
+    assert [case["state"] for case in cases] == ["open"] * 6 + ["cause found"]
     letters = (shown[1] / "letters.csv").read_text(encoding="utf-8-sig").splitlines()
     assert len(letters) == 1 + 10
 
@@ -133,7 +139,7 @@ def test_a_folder_with_something_in_it_is_left_alone(
     (tmp_path / "mine.txt").write_text("mine")
     assert run(["demo", str(tmp_path)]) == 2
     assert "is not empty" in capsys.readouterr().err
-    assert [one.name for one in tmp_path.iterdir()] == ["mine.txt"]
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
 def test_a_scene_that_goes_otherwise_stops_the_demonstration(

@@ -116,9 +116,9 @@ def run_life(command: Any, unit: str) -> dict[str, Any]:
     """Every step of the life, and then all of it as it is told."""
     last = stop = 0
     for minute, words in LIFE:
-        filled = [one.format(unit=unit, last=last, stop=stop) for one in words]
+        filled = [word.format(unit=unit, last=last, stop=stop) for word in words]
         said = command(*filled, "--json", now=at(minute))
-        found = [one["what"] for one in said.json["findings"] if one["weight"] == "blocking"]
+        found = [value["what"] for value in said.json["findings"] if value["weight"] == "blocking"]
         assert not found or str(minute) in REFUSED_SO_FAR, (filled, found)
         if words[0] == "enter":
             last = said.json["entries"][-1]["seq"]
@@ -150,7 +150,7 @@ def test_every_kind_of_entry_is_recorded_judged_told_and_printed(
     assert trail["where"] == "shipped to Aldermoor Weavers on 2026-11-02"
     verdict = command("validate", unit, "--json", now=at(41)).json
     assert (verdict["exit"], verdict["units"][0]["state"]) == (0, "shipped"), verdict["findings"]
-    assert {one["state"] for one in verdict["units"][0]["slots"].values()} <= {"in", "done"}
+    assert {slot["state"] for slot in verdict["units"][0]["slots"].values()} <= {"in", "done"}
     assert command("print", unit, "--sheet", "record", now=at(42)).code == 0
     printed = text_of(shop_folder / "travelers" / unit / "record.pdf")
 
@@ -159,17 +159,17 @@ def test_every_kind_of_entry_is_recorded_judged_told_and_printed(
     entered = command(
         "enter", lot, "10-2", "58 good, 1 rework, 1 scrap", "--by", "tkiln", "--json", now=at(44)
     )
-    assert [one["body"]["kind"] for one in entered.json["entries"]] == ["counted"], entered.out
+    assert [entry["body"]["kind"] for entry in entered.json["entries"]] == ["counted"], entered.out
     assert command("print", lot, "--sheet", "record", now=at(45)).code == 0
     of_lot = text_of(shop_folder / "travelers" / lot / "record.pdf")
     lives = [*trail["entries"], *command("trace", lot, "--json", now=at(45)).json["entries"]]
 
-    kinds = {one.model_fields["kind"].default for one in get_args(get_args(Body)[0])}
+    kinds = {argument.model_fields["kind"].default for argument in get_args(get_args(Body)[0])}
     assert set(TOLD) == kinds
     seen = {kind: [] for kind in kinds}
-    for one in lives:
-        seen[one["body"]["kind"]].append(f"{one['label'].rstrip('.')}: {one['text']}")
-    missing = [kind for kind, (told, _) in TOLD.items() if not any(told in one for one in seen[kind])]
+    for live in lives:
+        seen[live["body"]["kind"]].append(f"{live['label'].rstrip('.')}: {live['text']}")
+    missing = [kind for kind, (told, _) in TOLD.items() if not any(told in item for item in seen[kind])]
     assert missing == [], [seen[kind] for kind in missing]
     sheets = dict.fromkeys(kinds, printed) | {"counted": of_lot}
     assert [kind for kind, (_, shown) in TOLD.items() if shown not in sheets[kind]] == []
@@ -184,7 +184,7 @@ def test_what_was_recorded_long_after_is_marked_late_everywhere(command: Any, sh
     assert "SEQ007" in done.codes
     command("enter", unit, "10-2", "L-77", "--by", "tkiln", "--at", "2026-11-04T10:00", now=late)
     trail = command("trace", unit, "--json", now=late).json["entries"]
-    assert [one["late_hours"] for one in trail] == [None, 72, None]
+    assert [entry["late_hours"] for entry in trail] == [None, 72, None]
     assert "done (LATE: recorded 3 days afterwards)" in command("trace", unit, now=late).out
     slots = command("validate", unit, "--slots", now=late).out.splitlines()
     assert next(line for line in slots if line.lstrip().startswith("10-1 ")).endswith("done, recorded late")

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.demo.floor import Floor, as_csv
-from traveler.jobs.opening import open_office
-from traveler.jobs.plans import plan_of
+from traveler.demo.floor import Floor, as_csv
+from traveler.jobs.open import open_session
+from traveler.record.plans import plan_of
 
 LATER = "2026-11-03T08:00:00+00:00"
 
@@ -22,16 +22,16 @@ def unit(command: Any, shop_folder: Path) -> str:
     """A unit built and inspected, its left hinge read as 0.041 mm with IND-03."""
     said = command("issue", "step-stool", "--variant", "2", "--by", "rhale", "--json")
     serial: str = said.json["units"][0]["serial"]
-    opened = open_office(shop_folder, datetime(2026, 11, 2, 8, 0, tzinfo=UTC))
-    assert opened.office is not None
-    with opened.office.store as store, store.reading() as records:
+    opened = open_session(shop_folder, datetime(2026, 11, 2, 8, 0, tzinfo=UTC))
+    assert opened.session is not None
+    with opened.session.store as store, store.reading() as records:
         known = records.unit(serial)
         assert known is not None
         plan = plan_of(records, known)
-    floor = Floor(opened.office.shop.gauges, "tkiln")
+    floor = Floor(opened.session.shop.gauges, "tkiln")
     made = [
-        replace(one, value="0.041", gauge="IND-03") if one.slot.id == "10-4/side=left" else one
-        for one in floor.fillings(plan, datetime(2026, 11, 2, 8, 10, tzinfo=UTC))
+        replace(filling, value="0.041", gauge="IND-03") if filling.slot.id == "10-4/side=left" else filling
+        for filling in floor.fillings(plan, datetime(2026, 11, 2, 8, 10, tzinfo=UTC))
     ]
     (shop_folder / "r.csv").write_bytes(as_csv(made, serial, plan))
     assert command("record", "r.csv", now="2026-11-02T12:00:00+00:00").code == 0
@@ -41,7 +41,7 @@ def unit(command: Any, shop_folder: Path) -> str:
 def test_the_register_is_shown_with_its_state_and_use(command: Any, unit: str) -> None:
     said = command("gauge", "list")
     assert said.code == 0
-    line = next(one for one in said.out.splitlines() if "IND-03" in one)
+    line = next(value for value in said.out.splitlines() if "IND-03" in value)
     assert [word for word in ("0 to 1 mm", "0.003 mm", "fit", "2027-02-02") if word not in line] == []
     document = command("gauge", "list", "IND-03", "--json").json
     (gauge,) = document["gauges"]
@@ -92,7 +92,7 @@ def test_a_gauge_goes_through_withdrawal_calibration_and_recall(
     everything = command("gauge", "recall", "IND-03", "--all", now=LATER)
     assert everything.out.count("10-4/side=right") == 1
     stopped = command("gauge", "recall", "IND-03", "--stop", "--by", "qmoor", "--json", now=LATER)
-    assert [one["serial"] for one in stopped.json["stopped"]] == [unit]
+    assert [item["serial"] for item in stopped.json["stopped"]] == [unit]
     assert "stopped" in command("trace", unit).out
 
 

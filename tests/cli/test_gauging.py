@@ -147,7 +147,7 @@ def test_a_calibration_with_an_uncertainty_of_its_own_is_counted_and_pointed_out
     assert run(["gauge", "study", str(study_file(tmp_path, "caliper")), *where]) == 0
     result = told(capsys)
     assert result["expanded_uncertainty"] == "2.1 mm"
-    assert [one["code"] for one in result["findings"] if one["code"] == "STU011"] == ["STU011"]
+    assert [finding["code"] for finding in result["findings"] if finding["code"] == "STU011"] == ["STU011"]
 
 
 REFUSED = {
@@ -190,7 +190,9 @@ def test_problems_of_the_file_are_all_listed_with_their_lines_and_exit_1(tmp_pat
         "part,operator,trial,value\n1,A,1,\n1,A,2,5 mmm\n1,B,1,5 N,x\n1,B,1,4 N\n", encoding="utf-8"
     )
     assert run(["gauge", "study", str(path), "--json"]) == 1
-    found = [(one["code"], one["at"].removeprefix(f"{path}:")) for one in told(capsys)["findings"]]
+    found = [
+        (finding["code"], finding["at"].removeprefix(f"{path}:")) for finding in told(capsys)["findings"]
+    ]
     assert found == [("STU004", "2:4"), ("STU002", "3:4"), ("STU004", "4:5"), ("STU007", "5")]
 
 
@@ -219,7 +221,7 @@ def test_a_gauge_that_takes_too_much_of_the_variation_is_warned_of(tmp_path, cap
 def test_steps_too_coarse_are_warned_of_instead_of_single_ranges(tmp_path, capsys) -> None:
     run(["gauge", "study", str(study_file(tmp_path, "caliper")), "--json"])
     found = told(capsys)["findings"]
-    assert [one["code"] for one in found] == ["STU010"]
+    assert [serial["code"] for serial in found] == ["STU010"]
     assert found[0]["what"].startswith("19 of 30 cells show no spread at all")
 
 

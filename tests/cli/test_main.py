@@ -52,12 +52,12 @@ def test_every_command_explains_itself(name: str, capsys: pytest.CaptureFixture[
     assert len(ALL[name].help.split("Example:")[0].split()) > 5
     assert f"Example: traveler {name}" in ALL[name].help
     assert f"Example: traveler {name}" in out
-    assert all(one.help for one in ALL[name].params), "an option without a word"
+    assert all(parameter.help for parameter in ALL[name].params), "an option without a word"
 
 
 @pytest.mark.parametrize("name", ALL)
 def test_every_command_speaks_json(name: str) -> None:
-    assert "--json" in {option for one in ALL[name].params for option in one.opts}
+    assert "--json" in {option for parameter in ALL[name].params for option in parameter.opts}
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -73,10 +73,10 @@ def test_no_command_is_documented_that_is_not_there() -> None:
 
 
 def test_serials_in_help_and_documentation_could_have_been_given() -> None:
-    texts = [DOCS.read_text(encoding="utf-8"), *(one.help for one in ALL.values())]
+    texts = [DOCS.read_text(encoding="utf-8"), *(command.help for command in ALL.values())]
     serials = set(re.findall(r"\b[A-Z]{2}\d+-\d{4}-\d{4}[0-9A-Z*]", " ".join(texts)))
     assert serials
-    assert [one for one in serials if not check_character_ok(one)] == []
+    assert [serial for serial in serials if not check_character_ok(serial)] == []
 
 
 LIGHT = f"""

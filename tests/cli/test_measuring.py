@@ -47,7 +47,7 @@ def test_a_reading_is_judged_and_the_exit_code_tells(
 ) -> None:
     code, answer = judged(limits, reading)
     assert (code, answer["exit"], answer["state"]) == (exit_code, exit_code, state)
-    assert [one["code"] for one in answer["findings"]] == (["REA001"] if state == "out" else [])
+    assert [finding["code"] for finding in answer["findings"]] == (["REA001"] if state == "out" else [])
 
 
 def test_the_guarded_rule_shows_acceptance_limits_probability_and_ratio() -> None:
@@ -56,7 +56,7 @@ def test_the_guarded_rule_shows_acceptance_limits_probability_and_ratio() -> Non
     assert answer["state"] == "doubtful"
     assert answer["acceptance"] == {"text": "max 0.047 mm", "lower": None, "upper": "0.047", "unit": "mm"}
     assert (answer["probability"], answer["ratio"], answer["margin"]) == ("0.747507", "8.33", "0.001")
-    assert [one["code"] for one in answer["findings"]] == ["REA002"]
+    assert [finding["code"] for finding in answer["findings"]] == ["REA002"]
 
 
 def test_factor_coverage_and_rounding_are_taken_from_their_options() -> None:
@@ -74,7 +74,7 @@ def test_factor_coverage_and_rounding_are_taken_from_their_options() -> None:
 def test_an_acceptance_zone_that_cannot_be_is_a_finding(options: list[str], code: str) -> None:
     exit_code, answer = judged("10 to 12 mm", "11 mm", *options)
     assert (exit_code, answer["state"], answer["acceptance"]) == (1, "doubtful", None)
-    assert [one["code"] for one in answer["findings"]] == [code]
+    assert [finding["code"] for finding in answer["findings"]] == [code]
     assert answer["findings"][0]["hint"]
 
 

@@ -88,7 +88,7 @@ def test_a_bag_goes_out_and_comes_back(command: Any, serial: str, shop_folder: P
 def test_validate_all_answers_with_one_document_however_many_units(command: Any, serial: str) -> None:
     said = command("validate", "--all", "--json")
     assert said.code == 0
-    assert [one["unit"] for one in said.json["units"]] == [serial]
+    assert [value["unit"] for value in said.json["units"]] == [serial]
     assert json.loads(said.out)["exit"] == 0
     lines = command("validate", "--all").out.splitlines()
     assert len(lines) == 1

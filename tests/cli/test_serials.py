@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from traveler.cli.main import build, run
-from traveler.definition.serial import check_character_ok, make
+from traveler.definition.serial import check_character_ok, make_serial
 
 FURTHER: dict[str, list[str]] = {
     "print": ["--by", "tkiln"],
@@ -57,14 +57,14 @@ def given_serial() -> str:
     """A serial as the small shop gives it."""
     from datetime import date
 
-    return make("ST{variant}-{yy}{ww}-{n:04}", "2", 1, date(2026, 11, 2))
+    return make_serial("ST{variant}-{yy}{ww}-{n:04}", "2", 1, date(2026, 11, 2))
 
 
 def wrong_ones(serial: str) -> Iterator[str]:
     """Every serial with one letter or digit changed, and with two neighbours swapped."""
     for at, right in enumerate(serial):
         if right != "-":
-            yield from (serial[:at] + one + serial[at + 1 :] for one in LETTERS if one != right)
+            yield from (serial[:at] + letter + serial[at + 1 :] for letter in LETTERS if letter != right)
     for at in range(len(serial) - 1):
         if serial[at] != serial[at + 1]:
             yield serial[:at] + serial[at + 1] + serial[at] + serial[at + 2 :]
@@ -80,7 +80,7 @@ def test_the_commands_that_take_serials_are_known() -> None:
 def test_every_wrong_character_and_every_swap_of_neighbours_is_seen(given_serial: str) -> None:
     wrong = list(wrong_ones(given_serial))
     assert len(wrong) > 400
-    assert [one for one in wrong if check_character_ok(one, ("mod37_2",))] == []
+    assert [text for text in wrong if check_character_ok(text, ("mod37_2",))] == []
 
 
 @pytest.mark.parametrize("name", TAKERS)
@@ -107,7 +107,7 @@ def test_a_serial_that_was_never_given_is_told_so(
         assert f"there is no unit {serial.strip().upper()}" in err
 
 
-@pytest.mark.parametrize("name", [one for one, several in TAKERS.items() if several])
+@pytest.mark.parametrize("name", [text for text, several in TAKERS.items() if several])
 def test_one_wrong_serial_among_several_stops_the_whole_command(
     name: str, given_serial: str, shop_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 
 from traveler.cli import signing
-from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.opening import open_office
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
 from traveler.shop import pins
 
 Command = Callable[..., Any]
@@ -37,10 +37,10 @@ def light(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 @pytest.fixture
 def units(command: Command) -> list[str]:
     """Three issued units, whose travelers nobody needs here."""
-    opened = open_office(Path.cwd(), datetime(2026, 11, 2, 8, 0, tzinfo=UTC))
-    assert opened.office is not None
-    with opened.office.store:
-        return list(issue(opened.office, Wanted("step-stool", "2", "rhale", count=3)).serials)
+    opened = open_session(Path.cwd(), datetime(2026, 11, 2, 8, 0, tzinfo=UTC))
+    assert opened.session is not None
+    with opened.session.store:
+        return list(issue(opened.session, IssueRequest("step-stool", "2", "rhale", count=3)).serials)
 
 
 @pytest.fixture
@@ -75,7 +75,7 @@ def test_a_unit_is_stopped_listed_decided_and_told(command: Command, units: list
     stopped = command("stop", units[0], "--what", "Side plate dented", "--by", "tkiln")
     assert (stopped.code, stopped.out) == (0, f"{units[0]} #2: stopped\n")
     listed = command("stops", "--json")
-    assert [(one["serial"], one["stop"], one["what"]) for one in listed.json["stops"]] == [
+    assert [(stop["serial"], stop["stop"], stop["what"]) for stop in listed.json["stops"]] == [
         (units[0], 2, "Side plate dented")
     ]
     decided = command("decide", units[0], "2", "--as", "rework", "--measure-again", "play", "--by", "qmoor")
@@ -103,8 +103,11 @@ def test_a_list_from_a_file_or_standard_input_stops_each_unit_or_says_why_not(
     file.write_text(f"where,serial\nBay 3,{units[0]}\nBay 4,{wrong}\n")
     said = command("stop", "--list", file, "--what", "Lot P-9001/77 is soft", "--by", "qmoor", "--json")
     assert said.code == 1
-    assert [(one["serial"], one["new"]) for one in said.json["stopped"]] == [(units[0], True), (wrong, False)]
-    assert [one["at"] for one in said.json["findings"]] == [f"{file}:3"]
+    assert [(value["serial"], value["new"]) for value in said.json["stopped"]] == [
+        (units[0], True),
+        (wrong, False),
+    ]
+    assert [value["at"] for value in said.json["findings"]] == [f"{file}:3"]
 
     class Piped(io.StringIO):
         buffer = io.BytesIO(f"{units[0]}\n{units[2]}\n".encode())
@@ -112,7 +115,7 @@ def test_a_list_from_a_file_or_standard_input_stops_each_unit_or_says_why_not(
     monkeypatch.setattr(sys, "stdin", Piped())
     again = command("stop", "--list", "-", "--what", "Lot P-9001/77 is soft", "--by", "qmoor", "--json")
     assert again.code == 0
-    assert [(one["stop"], one["new"]) for one in again.json["stopped"]] == [(2, False), (2, True)]
+    assert [(item["stop"], item["new"]) for item in again.json["stopped"]] == [(2, False), (2, True)]
 
 
 @pytest.mark.parametrize(
@@ -183,7 +186,10 @@ def test_no_command_takes_a_pin_as_an_argument() -> None:
             yield from walk(inside)
 
     options = {
-        name for one in walk(typer.main.get_command(build())) for each in one.params for name in each.opts
+        name
+        for command in walk(typer.main.get_command(build()))
+        for each in command.params
+        for name in each.opts
     }
     assert "--pin-file" in options
     assert not {"--pin", "--new-pin"} & options
@@ -243,7 +249,7 @@ def test_a_lock_out_is_listed_and_lifted(
         held = work.hold_pin_trials("qmoor", work.clock())
         work.note_pin_trials("qmoor", replace(held, failures=5))
     assert "locked until" in command("people").out
-    people = {one["id"]: one for one in command("people", "--json").json["people"]}
+    people = {person["id"]: person for person in command("people", "--json").json["people"]}
     assert people["qmoor"]["locked_until"] is not None
     assert (people["qmoor"]["pin"], people["tkiln"]["pin"]) == (True, False)
     assert command("pin", "unlock", "qmoor", "--by", "tkiln", "--json").codes == {"GAT002"}

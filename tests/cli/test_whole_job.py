@@ -86,7 +86,7 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
     said = command("release", serial, "--by", "qmoor", now=LATER)
     assert said.code == 0, said.err
     assert f"{serial}: released" in said.out
-    assert {one.name for one in (shop_folder / "travelers" / serial).iterdir()} == {
+    assert {path.name for path in (shop_folder / "travelers" / serial).iterdir()} == {
         "traveler.pdf", "certificate.pdf", "arrival-check.pdf", "packing-list.pdf", "unit-label.pdf",
         "crate-label.pdf",
     }  # fmt: skip
@@ -100,7 +100,7 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
     said = command("trace", serial, now=LATER)
     assert "shipped to Aldermoor Weavers on 2026-11-02" in said.out
     life = command("trace", serial, "--json", now=LATER).json
-    assert [one["body"]["kind"] for one in life["entries"][-4:]] == [
+    assert [entry["body"]["kind"] for entry in life["entries"][-4:]] == [
         "released",
         "crated",
         "placed",
@@ -113,7 +113,7 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
         ("--customer", "aldermoor  weavers"), ("--order", "4471"),
     ):  # fmt: skip
         units = command("trace", option, value, "--json").json["units"]
-        assert [(one["serial"], one["where"]) for one in units] == [
+        assert [(unit["serial"], unit["where"]) for unit in units] == [
             (serial, "shipped to Aldermoor Weavers on 2026-11-02")
         ], option
     assert command("verify").code == 0
@@ -150,7 +150,7 @@ def test_a_filled_traveler_gives_the_same_verdict_as_the_csv(
     for serial in (first, second):
         (unit,) = command("validate", serial, "--json", now=LATER).json["units"]
         unit["slots"].pop("10-3")
-        slots.append({name: {**one, "entry": None} for name, one in unit["slots"].items()})
+        slots.append({name: {**slot, "entry": None} for name, slot in unit["slots"].items()})
     assert slots[0] == slots[1]
 
 
@@ -178,7 +178,7 @@ def test_a_reading_out_is_told_adjusted_and_read_again(command: Any, fill: Fill,
     )
     said = command("record", again, "--json", now="2026-11-02T15:12:00+00:00")
     assert (said.code, said.json["units"][0]["slots"][slot]["state"]) == (0, "in")
-    kinds = [one["body"]["kind"] for one in command("trace", serial, "--json").json["entries"]]
+    kinds = [entry["body"]["kind"] for entry in command("trace", serial, "--json").json["entries"]]
     assert kinds == ["issued", "read", "adjusted", "read"]
 
 
@@ -235,7 +235,7 @@ def test_a_reprint_is_marked_and_recorded(command: Any, shop_folder: Path) -> No
     assert (said.code, Path(said.json["units"][0]["files"][0]).name) == (0, "traveler-copy-2.pdf")
     (shop_folder / "travelers" / serial / "traveler.pdf").unlink()
     said = command("print", "--missing", "--json")
-    assert [one["serial"] for one in said.json["units"]] == [serial]
+    assert [value["serial"] for value in said.json["units"]] == [serial]
     assert command("print", "--missing").out == "nothing to print\n"
     assert command("print", serial).code == 2
     assert command("print", serial, "--sheet", "poster", "--by", "tkiln").code == 2

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition.difference import difference, shown
+from traveler.definition.difference import definition_changes, value_text
 from traveler.definition.model import Definition
 
 Write = Callable[..., str]
@@ -14,7 +14,7 @@ Good = Callable[[str], Definition]
 
 
 def changes(good: Good, old: str, new: str) -> list[str]:
-    return difference(good(old), good(new))
+    return definition_changes(good(old), good(new))
 
 
 def test_nothing_changed(write: Write, good: Good) -> None:
@@ -124,7 +124,7 @@ def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good
         lines[at] = line.replace("4", "5").replace("spindle", "spool").replace("0", "1")
         changed = load("\n".join(lines), "f", bool).definition
         if changed is not None and digest(changed) != digest(base):
-            assert difference(base, changed), line
+            assert definition_changes(base, changed), line
             told += 1
     assert told > 40
 
@@ -143,4 +143,4 @@ def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good
     ],
 )
 def test_values_read_as_a_person_would_write_them(value: object, text: str) -> None:
-    assert shown(value) == text
+    assert value_text(value) == text

@@ -51,8 +51,8 @@ def test_the_order_of_keys_has_no_meaning(write: Write, good: Good, shipped: dic
 def _turned(value: object, key: str = "") -> object:
     if isinstance(value, dict):
         entries = list(value.items()) if key == "at" else list(reversed(value.items()))
-        return {name: _turned(one, name) for name, one in entries}
-    return [_turned(one, key) for one in value] if isinstance(value, list) else value
+        return {name: _turned(item, name) for name, item in entries}
+    return [_turned(inner, key) for inner in value] if isinstance(value, list) else value
 
 
 def test_the_order_of_positions_of_a_step_has_a_meaning(operation: Write, good: Good) -> None:
@@ -96,14 +96,14 @@ def test_the_content_is_canonical_json_of_texts(write: Write, good: Good) -> Non
     assert read["format"] == "1"
     assert list(read) == sorted(read)
     assert b"0.05" in content
-    assert not any(isinstance(one, int | float) for one in _leaves(read))
+    assert not any(isinstance(inner, int | float) for inner in _leaves(read))
     assert digest(good(write())) == hashlib.sha256(content).hexdigest()
 
 
 def _leaves(value: object) -> list[object]:
     if isinstance(value, dict):
-        return [leaf for one in value.values() for leaf in _leaves(one)]
-    return [leaf for one in value for leaf in _leaves(one)] if isinstance(value, list) else [value]
+        return [leaf for inner in value.values() for leaf in _leaves(inner)]
+    return [leaf for inner in value for leaf in _leaves(inner)] if isinstance(value, list) else [value]
 
 
 def test_a_kept_content_loads_to_the_same_content(shipped: dict[str, str]) -> None:
@@ -126,8 +126,8 @@ def test_any_two_texts_that_differ_on_paper_differ_in_digest(text: str) -> None:
     serials = 'serials: {pattern: "X{n}"}\n'
     rest = "variants: {a: {title: A}}\noperations: [{number: 1, title: T, steps: [{do: Do.}], sign: a}]\n"
     first, other = (
-        load(base.format(title=one) + serials + rest, "f", bool).definition
-        for one in (written, '"something else"')
+        load(base.format(title=item) + serials + rest, "f", bool).definition
+        for item in (written, '"something else"')
     )
     if first is not None and other is not None:
         assert (digest(first) == digest(other)) is (first.title == "something else")

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from traveler.definition import expand, load, rules, steps
+from traveler.definition import expand, load, steps
 from traveler.definition import model as definition_model
+from traveler.definition import steps as rules
 from traveler.definition.source import read_source
-from traveler.measure.work_out import FUNCTIONS
+from traveler.measure.geometry.work_out import FUNCTIONS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "definition.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
@@ -20,7 +21,7 @@ EXAMPLES = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
 def test_the_whole_example_is_a_definition_without_findings() -> None:
     people = {"rhale": ("engineering",), "a": ("assembler", "packer", "inspector")}
     found = load(EXAMPLES[0], "definition.md", bool, people)
-    assert [str(one) for one in found.findings] == []
+    assert [str(serial) for serial in found.findings] == []
     assert found.definition is not None
     for variant in found.definition.variants:
         assert expand(found.definition, variant, "").check("taper") is not None
@@ -45,7 +46,7 @@ def test_the_other_examples_hold_in_a_definition(example: str) -> None:
         'product: x\ntitle: X\nrevision: A\nrevised: 2026-01-05\napproved_by: r\nserials: {pattern: "X{n}"}\n'
     )
     found = load(head + "variants: {a: {title: A}}\n" + text, "f", bool)
-    assert [str(one) for one in found.findings] == []
+    assert [str(serial) for serial in found.findings] == []
 
 
 def test_every_example_can_be_read() -> None:
@@ -56,12 +57,12 @@ def test_every_example_can_be_read() -> None:
 
 def _keys() -> set[str]:
     models = [
-        one
+        item
         for module in (definition_model, steps, rules)
-        for one in vars(module).values()
-        if isinstance(one, type) and issubclass(one, BaseModel)
+        for item in vars(module).values()
+        if isinstance(item, type) and issubclass(item, BaseModel)
     ]
-    return {name for one in models for name in one.model_fields} - {"function", "check", "options"}
+    return {name for model in models for name in model.model_fields} - {"function", "check", "options"}
 
 
 def test_every_key_is_documented() -> None:

@@ -307,7 +307,8 @@ def test_a_kept_definition_expands_to_the_same_plan(
         for language in ("en", "es"):
             options = tuple(definition.options)
             plans = [
-                expand(one, variant, digest(one), language, options, quantity) for one in (definition, kept)
+                expand(item, variant, digest(item), language, options, quantity)
+                for item in (definition, kept)
             ]
             assert plans[0].model_dump_json() == plans[1].model_dump_json()
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from traveler.definition import expand
-from traveler.definition.expand_rule import in_order
+from traveler.definition.expand import sorted_places
 from traveler.definition.model import Definition
 from traveler.definition.plan import Adjustment, Plan
+from traveler.measure.geometry.work_out import work_out
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.work_out import work_out
 
 Write = Callable[..., str]
 Good = Callable[[str], Definition]
@@ -58,7 +58,7 @@ def test_learned_and_bent(operation: Write, good: Good) -> None:
 
 def test_names_of_places_are_ordered_by_number_where_they_are_numbers() -> None:
     places = dict.fromkeys(("10", "2", "1"), ("0", "0"))
-    assert list(in_order(places)) == ["1", "2", "10"]
+    assert list(sorted_places(places)) == ["1", "2", "10"]
 
 
 GRID = """\
@@ -100,7 +100,7 @@ def test_what_the_plan_holds_can_be_worked_out(operation: Write, good: Good) -> 
     for step in worked:
         assert step.how is not None
         for slot in step.slots:
-            readings = [taken[one] for one in slot.inputs]
+            readings = [taken[given] for given in slot.inputs]
             how = step.how
             found = work_out(
                 how.function,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from traveler.definition.lifting import ALONE, lifted_alone, too_heavy
+from traveler.definition.mass import ALONE, lifted_alone, too_heavy
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,7 @@ import pytest
 import yaml
 
 from traveler.definition import load
-from traveler.definition.model import Definition
-from traveler.definition.schema import DIALECT, definition_schema
+from traveler.definition.model import DIALECT, Definition, definition_schema
 
 
 def as_an_editor_reads(text: str) -> Any:
@@ -36,7 +35,7 @@ def test_the_schema_accepts_our_samples(
     shipped: dict[str, str], validator: Any, write: Callable[..., str]
 ) -> None:
     for text in (*shipped.values(), write()):
-        assert [one.message for one in validator.iter_errors(as_an_editor_reads(text))] == []
+        assert [error.message for error in validator.iter_errors(as_an_editor_reads(text))] == []
 
 
 def test_the_schema_knows_every_key_of_the_head() -> None:
@@ -61,7 +60,9 @@ def test_the_schema_refuses_what_the_loader_refuses(
     text = write().replace(old, new)
     assert load(text, "f", bool).definition is None
     errors = list(validator.iter_errors(as_an_editor_reads(text)))
-    assert any(list(one.instance_path) == path for one in errors), [list(one.instance_path) for one in errors]
+    assert any(list(error.instance_path) == path for error in errors), [
+        list(error.instance_path) for error in errors
+    ]
 
 
 def test_numbers_may_be_typed_where_the_model_has_a_text(validator: Any, write: Callable[..., str]) -> None:

@@ -16,12 +16,12 @@ from stdnum.iso7064 import mod_37_2
 from traveler.definition.serial import (
     check_character,
     check_character_ok,
-    make,
+    make_serial,
     mistakable,
     next_serials,
     pattern_problems,
+    serial_problem,
     tidy_serial,
-    verify,
 )
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "serial_check.yaml"
@@ -37,7 +37,7 @@ def fits(serial: str) -> bool:
 
 def cases(operation: str) -> list[Any]:
     content = yaml.load(REFERENCE.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)  # noqa: S506
-    return [pytest.param(one, id=one["id"]) for one in content["cases"] if one["op"] == operation]
+    return [pytest.param(case, id=case["id"]) for case in content["cases"] if case["op"] == operation]
 
 
 @pytest.mark.parametrize("case", cases("check_character"))
@@ -80,9 +80,9 @@ def swaps(serial: str) -> Iterator[str]:
 
 @pytest.mark.parametrize("pattern", [PATTERN, "EP-{yy}{ww}-{n:03}", "{product}{n}", "X-{yyyy}-{mm}-{n:05}"])
 def test_no_wrong_character_and_no_swap_goes_unseen(pattern: str) -> None:
-    serials = [one for _, one in next_serials(pattern, "4", DAY, 0, 40, "LATHE")]
+    serials = [text for _, text in next_serials(pattern, "4", DAY, 0, 40, "LATHE")]
     for serial in serials:
-        assert verify(serial) is None
+        assert serial_problem(serial) is None
         assert not any(map(fits, wrong_characters(serial)))
         assert not any(map(fits, swaps(serial)))
 
@@ -96,24 +96,24 @@ def test_no_wrong_character_and_no_swap_goes_unseen_in_many_serials() -> None:
             for _, serial in next_serials(PATTERN, variant, day, week * 40, 20):
                 for wrong in (*wrong_characters(serial), *swaps(serial)):
                     tried += 1
-                    assert verify(wrong, ONLY) is not None
+                    assert serial_problem(wrong, ONLY) is not None
     print(f"{tried} wrong serials tried, none taken")
     assert tried > 300_000
 
 
 def test_the_other_system_misses_swaps_that_no_skipping_avoids() -> None:
     """Why MOD 37-2 is advised: MOD 37,36 has no character for a hyphen, so swaps with one are never seen."""
-    serial = make(PATTERN, "4", 1, DAY, system="mod37_36")
+    serial = make_serial(PATTERN, "4", 1, DAY, system="mod37_36")
     assert check_character_ok(serial, ("mod37_36",))
     assert mistakable(serial, "mod37_36")[:2] == ["BW-42639-00016", "BW42-639-00016"]
-    assert mistakable(make(PATTERN, "4", 1, DAY)) == []
+    assert mistakable(make_serial(PATTERN, "4", 1, DAY)) == []
 
 
 @pytest.mark.parametrize("n", range(1, 40))
 def test_the_other_system_finds_every_wrong_letter_or_digit(n: int) -> None:
-    serial = make(PATTERN, "8", n, DAY, system="mod37_36")
-    wrong = [one for one in wrong_characters(serial) if one.count("-") == serial.count("-")]
-    assert not any(check_character_ok(one, ("mod37_36",)) for one in wrong)
+    serial = make_serial(PATTERN, "8", n, DAY, system="mod37_36")
+    wrong = [character for character in wrong_characters(serial) if character.count("-") == serial.count("-")]
+    assert not any(check_character_ok(character, ("mod37_36",)) for character in wrong)
 
 
 def test_anybody_can_verify_a_serial_with_the_standard_alone() -> None:
@@ -125,14 +125,14 @@ def test_anybody_can_verify_a_serial_with_the_standard_alone() -> None:
 def test_look_alike_check_characters_are_skipped() -> None:
     given_numbers = dict(next_serials(PATTERN, "4", DAY, 0, 200))
     skipped = set(range(1, max(given_numbers) + 1)) - set(given_numbers)
-    assert {make(PATTERN, "4", n, DAY)[-1] for n in skipped} == {"I", "O", "*"}
+    assert {make_serial(PATTERN, "4", n, DAY)[-1] for n in skipped} == {"I", "O", "*"}
     assert {serial[-1] for serial in given_numbers.values()}.isdisjoint("IO*")
     assert len(skipped) / max(given_numbers) < 0.12
 
 
 def test_a_serial_with_a_look_alike_check_character_was_never_given() -> None:
-    serial = next(one for n in range(1, 400) if (one := make(PATTERN, "4", n, DAY))[-1] == "O")
-    assert verify(serial) is not None
+    serial = next(text for n in range(1, 400) if (text := make_serial(PATTERN, "4", n, DAY))[-1] == "O")
+    assert serial_problem(serial) is not None
 
 
 def test_numbers_go_on_after_the_last_one() -> None:
@@ -153,17 +153,17 @@ def test_numbers_go_on_after_the_last_one() -> None:
     ],
 )
 def test_the_fields_of_a_pattern(pattern: str, day: date, expected: str) -> None:
-    assert make(pattern, "4", 7, day, "bench-lathe")[:-1] == expected
+    assert make_serial(pattern, "4", 7, day, "bench-lathe")[:-1] == expected
     assert pattern_problems(pattern) == []
 
 
 def test_more_units_than_digits_get_longer_serials() -> None:
-    assert make("X-{n:02}", "4", 123, DAY)[:-1] == "X-123"
+    assert make_serial("X-{n:02}", "4", 123, DAY)[:-1] == "X-123"
 
 
 @pytest.mark.parametrize("written", ["bw4-2639-00011", "  BW4-2639-00011\n", "Bw4-2639-00011"])
 def test_case_and_blanks_at_the_ends_do_not_count(written: str) -> None:
-    assert verify(written) is None
+    assert serial_problem(written) is None
     assert tidy_serial(written) == "BW4-2639-00011"
 
 
@@ -185,14 +185,14 @@ def test_case_and_blanks_at_the_ends_do_not_count(written: str) -> None:
     ],
 )
 def test_what_is_no_serial_is_told(written: str) -> None:
-    finding = verify(written)
+    finding = serial_problem(written)
     assert finding is not None
     assert finding.code == "SER002"
     assert finding.hint
 
 
 def test_a_wrong_check_character_is_told_with_the_serial() -> None:
-    finding = verify("bw4-2639-00012")
+    finding = serial_problem("bw4-2639-00012")
     assert finding is not None
     assert (finding.code, finding.place.unit) == ("SER001", "BW4-2639-00012")
     assert "BW4-2639-00012" in finding.what
@@ -200,5 +200,5 @@ def test_a_wrong_check_character_is_told_with_the_serial() -> None:
 
 @given(st.text(max_size=30))
 def test_any_text_is_answered(text: str) -> None:
-    finding = verify(text)
+    finding = serial_problem(text)
     assert finding is None or finding.code in ("SER001", "SER002")

@@ -7,8 +7,8 @@ from collections.abc import Callable
 import pytest
 
 from traveler.definition import Loaded
-from traveler.definition.known_keys import known_keys
 from traveler.definition.model import Definition
+from traveler.definition.shape import known_keys
 from traveler.definition.steps import WORDS
 
 Checked = Callable[..., Loaded]
@@ -36,7 +36,7 @@ def test_a_wrong_value_is_told_with_what_is_expected(
     write: Write, checked: Checked, text: str, code: str, words: str
 ) -> None:
     found = checked(write(tail=text)).findings
-    assert [(one.place.line, one.code) for one in found] == [(37, code)]
+    assert [(serial.place.line, serial.code) for serial in found] == [(37, code)]
     assert words in str(found[0])
 
 
@@ -95,21 +95,23 @@ def test_a_misspelt_key_is_not_told_as_missing_too(write: Write, checked: Checke
         serials: {pattern: "L{n}"}
     """
     found = checked(write(head=head)).findings
-    assert [str(one) for one in found] == ["lathe.yaml:2:1 DEF001 unknown key 'titel'; did you mean 'title'?"]
+    assert [str(serial) for serial in found] == [
+        "lathe.yaml:2:1 DEF001 unknown key 'titel'; did you mean 'title'?"
+    ]
 
 
 @pytest.mark.parametrize("key", ["product", "title", "revision", "revised", "approved_by", "serials"])
 def test_a_missing_key_is_named(write: Write, checked: Checked, key: str) -> None:
     lines = [line for line in write().splitlines() if not line.startswith(f"{key}:")]
     found = checked("\n".join(lines)).findings
-    assert [(one.code, one.what) for one in found] == [("DEF002", f"'{key}' is missing")]
+    assert [(serial.code, serial.what) for serial in found] == [("DEF002", f"'{key}' is missing")]
 
 
 @pytest.mark.parametrize("text", ["just a text\n", "- a\n- list\n", "3\n"])
 def test_a_file_that_is_no_mapping_is_told(checked: Checked, text: str) -> None:
     found = checked(text)
     assert found.definition is None
-    assert [one.code for one in found.findings] == ["DEF003"]
+    assert [serial.code for serial in found.findings] == ["DEF003"]
 
 
 def test_the_keys_of_every_model_are_known_for_hints() -> None:

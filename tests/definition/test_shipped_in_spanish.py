@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 
+from traveler.definition.fields import Position
 from traveler.definition.load import load
 from traveler.definition.model import Definition
-from traveler.definition.positions import Position
 from traveler.definition.setting import PLACEHOLDER
 from traveler.definition.steps import WORDS
 
@@ -38,11 +38,11 @@ def texts(node: Any, key: str = "", path: str = "") -> Iterator[tuple[str, str |
     elif key in PRINTED and (isinstance(node, str) or (isinstance(node, dict) and {*node} & BOTH)):
         yield path, node
     elif isinstance(node, dict):
-        for name, one in node.items():
-            yield from texts(one, "title" if key == "names" else name, f"{path}.{name}")
+        for name, item in node.items():
+            yield from texts(item, "title" if key == "names" else name, f"{path}.{name}")
     elif isinstance(node, tuple):
-        for at, one in enumerate(node):
-            yield from texts(one, key, f"{path}[{at}]")
+        for at, item in enumerate(node):
+            yield from texts(item, key, f"{path}[{at}]")
 
 
 def lacking(definition: Definition) -> list[str]:
@@ -65,7 +65,7 @@ def unnamed(definition: Definition) -> set[str]:
     for operation in definition.operations:
         for step in operation.steps:
             at = step.at if isinstance(step.at, tuple) else (step.at,)
-            called |= {word for one in at for word in positions(one)}
+            called |= {word for named_position in at for word in positions(named_position)}
     for name, declared in definition.positions.items():
         called |= {name, *positions(declared)}
     words = {word for word in called if WORD.search(word)}
@@ -79,11 +79,11 @@ def positions(written: Any) -> Iterator[str]:
     if isinstance(written, str):
         yield written
     elif isinstance(written, dict):
-        for one in written.values():
-            yield from positions(one)
+        for item in written.values():
+            yield from positions(item)
     elif isinstance(written, list | tuple):
-        for one in written:
-            yield from positions(one)
+        for item in written:
+            yield from positions(item)
 
 
 @pytest.fixture(params=PRODUCTS)
@@ -125,5 +125,5 @@ def test_each_text_that_loses_its_spanish_is_found(written: str) -> None:
 def test_a_position_without_a_name_is_found(written: str) -> None:
     definition = read(written)
     for name in definition.names:
-        fewer = {one: text for one, text in definition.names.items() if one != name}
+        fewer = {item: text for item, text in definition.names.items() if item != name}
         assert unnamed(definition.model_copy(update={"names": fewer})) == {name}

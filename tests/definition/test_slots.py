@@ -6,20 +6,29 @@ from collections.abc import Callable
 
 import pytest
 
+from traveler.definition.fields import NamedPosition, read_at
 from traveler.definition.model import Definition
 from traveler.definition.plan import Axis, SlotKind
-from traveler.definition.positions import NamedPosition, read_at
-from traveler.definition.setting import Setting, fill
-from traveler.definition.slots import axes, combinations, label, narrowed, pieces, slot_id, spanned_slots
+from traveler.definition.setting import (
+    VariantSetting,
+    axes,
+    checked_pieces,
+    combinations,
+    fill_variables,
+    narrowed,
+    slot_id,
+    slot_label,
+    spanned_slots,
+)
 
 
 @pytest.fixture
-def setting(write: Callable[..., str], good: Callable[[str], Definition]) -> Setting:
-    return Setting(good(write()), "3")
+def setting(write: Callable[..., str], good: Callable[[str], Definition]) -> VariantSetting:
+    return VariantSetting(good(write()), "3")
 
 
 def at(written: object) -> tuple[NamedPosition, ...]:
-    return tuple(NamedPosition(**one) for one in read_at(written))
+    return tuple(NamedPosition(**item) for item in read_at(written))
 
 
 @pytest.mark.parametrize(
@@ -35,7 +44,7 @@ def at(written: object) -> tuple[NamedPosition, ...]:
     ],
 )
 def test_positions_take_their_values_in_the_order_written(
-    setting: Setting, written: object, expected: list[tuple[str, tuple[str, ...]]]
+    setting: VariantSetting, written: object, expected: list[tuple[str, tuple[str, ...]]]
 ) -> None:
     assert [(axis.name, axis.values) for axis in axes(at(written), setting)] == expected
 
@@ -52,10 +61,10 @@ def test_without_positions_there_is_one_slot() -> None:
 
 
 def test_a_label_names_the_place() -> None:
-    assert label("Run-out", (("spindle", "3"), ("end", "far"))) == "Run-out: spindle 3, end far"
+    assert slot_label("Run-out", (("spindle", "3"), ("end", "far"))) == "Run-out: spindle 3, end far"
 
 
-def test_a_repeat_is_cut_down_to_the_values_named(setting: Setting) -> None:
+def test_a_repeat_is_cut_down_to_the_values_named(setting: VariantSetting) -> None:
     whole = axes(at(["spindle", "end"]), setting)
     cut = narrowed(whole, at({"spindle": ["2"]}), setting)
     assert [(axis.name, axis.values) for axis in cut] == [("spindle", ("2",)), ("end", ("near", "far"))]
@@ -66,12 +75,12 @@ def test_a_repeat_is_cut_down_to_the_values_named(setting: Setting) -> None:
     [(None, 50, ()), (10, None, ()), (10, 35, ("10", "20", "30")), (10, 10, ("10",)), (10, 4, ("4",))],
 )
 def test_every_so_many_pieces_are_checked_and_at_least_one(
-    setting: Setting, every: int | None, quantity: int | None, expected: tuple[str, ...]
+    setting: VariantSetting, every: int | None, quantity: int | None, expected: tuple[str, ...]
 ) -> None:
-    lot = Setting(setting.definition, "3", quantity=quantity)
-    found = pieces(every, lot)
+    lot = VariantSetting(setting.definition, "3", quantity=quantity)
+    found = checked_pieces(every, lot)
     assert tuple(value for axis in found for value in axis.values) == expected
 
 
 def test_unknown_variables_stay_as_they_are() -> None:
-    assert fill("{a} and {b}, {A}, {}", {"a": "1"}) == "1 and {b}, {A}, {}"
+    assert fill_variables("{a} and {b}, {A}, {}", {"a": "1"}) == "1 and {b}, {A}, {}"

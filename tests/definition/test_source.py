@@ -8,18 +8,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.definition.source import DEEPEST, LARGEST, Mapping, places, plain, read_source
+from traveler.definition.source import DEEPEST, LARGEST, Mapping, node_places, plain_content, read_source
 
 
 def read(text: str) -> object:
     source = read_source(text, "f.yaml")
     assert source.root is not None
     assert not source.findings
-    return plain(source.root)
+    return plain_content(source.root)
 
 
 def said(text: str) -> list[str]:
-    return [f"{one.place.line}:{one.place.column} {one.code}" for one in read_source(text, "f.yaml").findings]
+    return [
+        f"{finding.place.line}:{finding.place.column} {finding.code}"
+        for finding in read_source(text, "f.yaml").findings
+    ]
 
 
 @pytest.mark.parametrize(
@@ -98,7 +101,7 @@ def test_traps_of_the_language_are_told_with_line_and_column(text: str, expected
 def test_the_first_of_two_equal_keys_is_kept_and_named() -> None:
     source = read_source("a: 1\nb: 2\na: 3\n", "f.yaml")
     assert source.root is not None
-    assert plain(source.root) == {"a": "1", "b": "2"}
+    assert plain_content(source.root) == {"a": "1", "b": "2"}
     assert "first in line 1" in source.findings[0].what
 
 
@@ -111,7 +114,7 @@ def test_an_alias_bomb_is_refused_without_being_built() -> None:
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{n}: &a{n} [{', '.join(f'*a{n - 1}' for _ in range(9))}]" for n in range(1, 30)]
     source = read_source("\n".join(lines), "f.yaml")
-    assert {one.code for one in source.findings} == {"YML003"}
+    assert {finding.code for finding in source.findings} == {"YML003"}
 
 
 @pytest.mark.parametrize("opening", ["[", "{a: ", "- "])
@@ -127,7 +130,7 @@ def test_a_file_too_large_is_not_read() -> None:
 def test_every_value_has_its_place() -> None:
     source = read_source("a: 1\nb:\n  - c: 2\n  - [3, 4]\n", "f.yaml")
     assert source.root is not None
-    found = {path: f"{place.line}:{place.column}" for path, place in places(source.root).items()}
+    found = {path: f"{place.line}:{place.column}" for path, place in node_places(source.root).items()}
     assert found[("b", 0, "c")] == "3:8"
     assert found[("b", 1, 1)] == "4:9"
     assert found[("a",)] == "1:4"

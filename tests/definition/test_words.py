@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic import BaseModel, ValidationError
 
-from traveler.definition.words import Flag, Text, Whole, one_spelling, said
+from traveler.definition.fields import Flag, Text, Whole, one_spelling, text_in
 
 
 class Sample(BaseModel):
@@ -25,7 +25,7 @@ class Sample(BaseModel):
     ],
 )
 def test_the_text_of_a_language(text: str | dict[str, str] | None, language: str, expected: str) -> None:
-    assert said(text, language) == expected
+    assert text_in(text, language) == expected
 
 
 @pytest.mark.parametrize(("written", "value"), [("1", 1), ("35", 35), (35, 35), ("010", 10)])

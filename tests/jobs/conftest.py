@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from traveler.definition.plan import Plan
-from traveler.jobs.demo.floor import Filling, Floor, as_csv
-from traveler.jobs.issue import IssueDone, Wanted, issue
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.demo.floor import Filling, Floor, as_csv
+from traveler.jobs.issue import IssueDone, IssueRequest, issue
+from traveler.jobs.open import open_session
 from traveler.jobs.record import Recorded, record
+from traveler.shop.session import Session
 
 START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 
@@ -23,15 +23,15 @@ START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 class Bench:
     """A shop at work: ``office`` holds the present moment, which ``later`` moves on."""
 
-    office: Office
+    session: Session
     plans: dict[str, Plan]
 
     def later(self, minutes: int = 60) -> None:
-        self.office = replace(self.office, now=self.office.now + timedelta(minutes=minutes))
+        self.session = replace(self.session, now=self.session.now + timedelta(minutes=minutes))
 
     def issue(self, **changes: object) -> IssueDone:
-        wanted = Wanted(**{"product": "step-stool", "variant": "2", "by": "rhale", **changes})  # type: ignore[arg-type]
-        done = issue(self.office, wanted)
+        wanted = IssueRequest(**{"product": "step-stool", "variant": "2", "by": "rhale", **changes})  # type: ignore[arg-type]
+        done = issue(self.session, wanted)
         if done.plan is not None:
             self.plans |= dict.fromkeys(done.serials, done.plan)
         return done
@@ -39,19 +39,19 @@ class Bench:
     def unit(self, **changes: object) -> str:
         """One issued unit."""
         done = self.issue(**changes)
-        assert len(done.serials) == 1, [str(one) for one in done.findings]
+        assert len(done.serials) == 1, [str(finding) for finding in done.findings]
         return done.serials[0]
 
     def fillings(self, serial: str, operations: list[str] | None = None) -> list[Filling]:
         """Good results from a minute from now on; the clock moves past them."""
-        floor = Floor(self.office.shop.gauges, "tkiln", 4100 + 10 * list(self.plans).index(serial))
-        start = (self.office.now + timedelta(minutes=1)).astimezone(self.office.shop.zone)
+        floor = Floor(self.session.shop.gauges, "tkiln", 4100 + 10 * list(self.plans).index(serial))
+        start = (self.session.now + timedelta(minutes=1)).astimezone(self.session.shop.zone)
         made = list(floor.fillings(self.plans[serial], start, operations))
-        self.office = replace(self.office, now=made[-1].at + timedelta(minutes=5))
+        self.session = replace(self.session, now=made[-1].at + timedelta(minutes=5))
         return made
 
     def record(self, serial: str, made: list[Filling], name: str = "results.csv") -> Recorded:
-        return record(self.office, [(Path(name), as_csv(made, serial, self.plans[serial]))])
+        return record(self.session, [(Path(name), as_csv(made, serial, self.plans[serial]))])
 
     def built(self, **changes: object) -> str:
         """One unit, built and inspected without a fault."""
@@ -63,10 +63,10 @@ class Bench:
 @pytest.fixture
 def bench(shop_folder: Path, store_url: str, quick_trial: None) -> Iterator[Bench]:
     """The small shop at work, on SQLite and on PostgreSQL."""
-    opened = open_office(shop_folder, START, database=store_url)
-    assert opened.office is not None, opened.findings
-    with opened.office.store:
-        yield Bench(opened.office, {})
+    opened = open_session(shop_folder, START, database=store_url)
+    assert opened.session is not None, opened.findings
+    with opened.session.store:
+        yield Bench(opened.session, {})
 
 
 @pytest.fixture

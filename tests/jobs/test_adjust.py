@@ -8,29 +8,29 @@ from typing import Any
 
 import pytest
 
+from traveler.demo.floor import as_csv
+from traveler.finding import CannotDo
 from traveler.jobs.adjust import Done, advice_for, keep_adjustment
-from traveler.jobs.advise import advice_lines
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.demo.floor import as_csv
-from traveler.jobs.judge import judge
 from traveler.jobs.record import record
 from traveler.record.entry import Adjusted
+from traveler.trace.judging import judge
+from traveler.verdict.advice import advice_lines
 
 LEFT, RIGHT = "10-4/side=left", "10-4/side=right"
 
 
 def read(bench: Any, serial: str, slot: str, value: str, *, as_found: bool = False) -> None:
-    like = next(one for one in bench.fillings(serial) if one.slot.id == slot)
+    like = next(filling for filling in bench.fillings(serial) if filling.slot.id == slot)
     bench.later(5)
-    at = bench.office.now.astimezone(bench.office.shop.zone)
+    at = bench.session.now.astimezone(bench.session.shop.zone)
     made = [replace(like, value=value, as_found=as_found, at=at)]
-    done = record(bench.office, [(Path("one.csv"), as_csv(made, serial, bench.plans[serial]))])
+    done = record(bench.session, [(Path("one.csv"), as_csv(made, serial, bench.plans[serial]))])
     assert done.files[0].added == 1, done.files[0].findings
 
 
 def advice(bench: Any, serial: str, asked: str) -> Any:
-    with bench.office.store.reading() as records:
-        return advice_for(judge(bench.office, records, serial), asked)
+    with bench.session.store.reading() as records:
+        return advice_for(judge(bench.session, records, serial), asked)
 
 
 def test_advice_is_worked_out_for_each_slot_that_was_read(bench: Any) -> None:
@@ -47,9 +47,9 @@ def test_the_adjustment_is_kept_beside_the_advice_and_whether_it_was_followed(be
     serial = bench.unit()
     read(bench, serial, LEFT, "0.125", as_found=True)
     kept = keep_adjustment(
-        bench.office, serial, LEFT, Done("hinge screw", "tkiln", amount="1/2 turn clockwise", followed=True)
+        bench.session, serial, LEFT, Done("hinge screw", "tkiln", amount="1/2 turn clockwise", followed=True)
     )
-    assert [one.slot for one in kept.entries] == [LEFT]
+    assert [entry.slot for entry in kept.entries] == [LEFT]
     body = kept.entries[0].body
     assert isinstance(body, Adjusted)
     assert (body.done, body.amount, body.advised, body.followed) == (
@@ -62,10 +62,10 @@ def test_read_again_after_the_adjustment_it_is_in_and_both_readings_stay(bench: 
     serial = bench.unit()
     read(bench, serial, LEFT, "0.125", as_found=True)
     bench.later(1)
-    keep_adjustment(bench.office, serial, LEFT, Done("hinge screw", "tkiln", followed=False))
+    keep_adjustment(bench.session, serial, LEFT, Done("hinge screw", "tkiln", followed=False))
     read(bench, serial, LEFT, "0.024")
-    with bench.office.store.reading() as records:
-        judged = judge(bench.office, records, serial)
+    with bench.session.store.reading() as records:
+        judged = judge(bench.session, records, serial)
     slot = judged.verdict.slots[LEFT]
     assert (slot.state, slot.value, slot.readings) == ("in", "0.024", 2)
     assert advice_lines(judged) == []
@@ -93,16 +93,16 @@ def test_of_a_check_with_several_slots_one_has_to_be_named(bench: Any) -> None:
     read(bench, serial, LEFT, "0.125")
     read(bench, serial, RIGHT, "0.130")
     with pytest.raises(CannotDo, match="which one was adjusted"):
-        keep_adjustment(bench.office, serial, "play", Done("screw", "tkiln"))
+        keep_adjustment(bench.session, serial, "play", Done("screw", "tkiln"))
 
 
 def test_who_may_not_adjust_leaves_nothing_behind(bench: Any) -> None:
     serial = bench.unit()
     read(bench, serial, LEFT, "0.125")
-    refused = keep_adjustment(bench.office, serial, LEFT, Done("screw", "nobody"))
-    assert (refused.entries, [one.code for one in refused.findings]) == ((), ["PER001"])
-    with bench.office.store.reading() as records:
-        assert not [one for one in records.entries(serial) if isinstance(one.body, Adjusted)]
+    refused = keep_adjustment(bench.session, serial, LEFT, Done("screw", "nobody"))
+    assert (refused.entries, [finding.code for finding in refused.findings]) == ((), ["PER001"])
+    with bench.session.store.reading() as records:
+        assert not [entry for entry in records.entries(serial) if isinstance(entry.body, Adjusted)]
 
 
 LEVEL = """\
@@ -139,13 +139,13 @@ def test_levelling_advises_all_feet_at_once_and_keeps_one_adjustment_for_each(
     bench: Any, levelled: str
 ) -> None:
     read(bench, levelled, "10-5/foot=C", "0.00")
-    (one,) = advice(bench, levelled, "feet")
-    assert len(one.slots) == 3
-    assert one.advice.reaches
-    assert "B: turn" in one.text
-    assert "counter-clockwise" in one.text
-    kept = keep_adjustment(bench.office, levelled, "feet", Done("as advised", "tkiln", followed=True))
-    assert [entry.slot for entry in kept.entries] == list(one.slots)
+    (step,) = advice(bench, levelled, "feet")
+    assert len(step.slots) == 3
+    assert step.advice.reaches
+    assert "B: turn" in step.text
+    assert "counter-clockwise" in step.text
+    kept = keep_adjustment(bench.session, levelled, "feet", Done("as advised", "tkiln", followed=True))
+    assert [entry.slot for entry in kept.entries] == list(step.slots)
 
 
 def test_a_worked_out_tilt_is_brought_in_through_the_feet_it_is_worked_out_from(

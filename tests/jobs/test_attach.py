@@ -12,18 +12,17 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from traveler.jobs.attach import Attaching, Given, attach
-from traveler.jobs.attachments import attachments_of, take_out
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.life import release
-from traveler.jobs.plans import plan_of
-from traveler.jobs.verify import verify
+from traveler.finding import CannotDo
+from traveler.jobs.attach import Attaching, GivenFile, attach, attachments_of, take_out
+from traveler.jobs.shipping import release
+from traveler.record.archive.backup import back_up, copy_store, restore_backup
 from traveler.record.attachments import AttachmentFolder
-from traveler.record.backup import back_up, copy_store, restore
 from traveler.record.entry import Noted, Photographed
+from traveler.record.errors import StoreFull
+from traveler.record.plans import plan_of
 from traveler.record.store import Store
-from traveler.record.trouble import StoreFull
 from traveler.trace.history import history
+from traveler.trace.verify import verify_records
 
 PHOTO, PACKED = "C-2", "C-1/item=1"
 PDF = b"%PDF-1.7\n%%EOF\n"
@@ -40,98 +39,105 @@ def picture(colour: str = "white") -> bytes:
 @pytest.fixture
 def released(bench: Any) -> str:
     serial: str = bench.built()
-    assert release(bench.office, serial, "qmoor").taken
+    assert release(bench.session, serial, "qmoor").taken
     bench.later()
     return serial
 
 
 def codes(done: Attaching) -> list[str]:
-    return [one.code for one in done.findings]
+    return [finding.code for finding in done.findings]
 
 
 def stored(bench: Any) -> list[str]:
     """The files in the attachments' folder that are not pictures of a definition."""
-    folder: AttachmentFolder = bench.office.store.attachments
+    folder: AttachmentFolder = bench.session.store.attachments
     return list(folder.digests())
 
 
 def test_a_photograph_fills_a_photo_slot_and_lies_beside_the_records(bench: Any, released: str) -> None:
     content = picture()
     done = attach(
-        bench.office, released, [Given("../crate.jpg", content)], "pstrap", slot=PHOTO, what="open  crate"
+        bench.session,
+        released,
+        [GivenFile("../crate.jpg", content)],
+        "pstrap",
+        slot=PHOTO,
+        what="open  crate",
     )
     assert done.findings == ()
-    (one,) = done.files
+    (attached_file,) = done.files
     digest = hashlib.sha256(content).hexdigest()
-    assert one.entry.body == Photographed(file=digest, name="crate.jpg", text="open crate")
-    assert bench.office.store.attachments.get(digest) == content
+    assert attached_file.entry.body == Photographed(file=digest, name="crate.jpg", text="open crate")
+    assert bench.session.store.attachments.get(digest) == content
     assert str(done.judged.verdict.slots[PHOTO].state) == "done"
     assert done.judged.verdict.slots[PHOTO].value == "crate.jpg"
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         kept = records.attachment(digest)
     assert (kept.media_type, kept.size) == ("image/jpeg", len(content))
 
 
 def test_a_document_is_a_note_that_names_it(bench: Any, released: str) -> None:
-    done = attach(bench.office, released, [Given("motor.pdf", PDF)], "iwren", what="Certificate of the motor")
+    done = attach(
+        bench.session, released, [GivenFile("motor.pdf", PDF)], "iwren", what="Certificate of the motor"
+    )
     body = done.files[0].entry.body
     assert isinstance(body, Noted)
     assert (body.text, body.name) == ("Certificate of the motor", "motor.pdf")
-    plain = attach(bench.office, released, [Given("values.csv", b"a,b\n1,2\n")], "iwren")
+    plain = attach(bench.session, released, [GivenFile("values.csv", b"a,b\n1,2\n")], "iwren")
     assert plain.files[0].attachment.media_type == "text/csv"
     assert plain.files[0].entry.body.text == "values.csv"
 
 
 def test_the_same_file_is_kept_and_entered_once(bench: Any, released: str) -> None:
     before = stored(bench)
-    given = [Given("a.jpg", picture()), Given("b.jpg", picture())]
-    first = attach(bench.office, released, given, "pstrap", slot=PHOTO)
-    again = attach(bench.office, released, [Given("c.jpg", picture())], "pstrap", slot=PHOTO)
-    assert [one.new for one in first.files] == [True]
-    assert [(one.new, one.entry.seq) for one in again.files] == [(False, first.files[0].entry.seq)]
-    elsewhere = attach(bench.office, released, [Given("d.jpg", picture())], "pstrap")
-    assert [one.new for one in elsewhere.files] == [True]
+    given = [GivenFile("a.jpg", picture()), GivenFile("b.jpg", picture())]
+    first = attach(bench.session, released, given, "pstrap", slot=PHOTO)
+    again = attach(bench.session, released, [GivenFile("c.jpg", picture())], "pstrap", slot=PHOTO)
+    assert [file.new for file in first.files] == [True]
+    assert [(file.new, file.entry.seq) for file in again.files] == [(False, first.files[0].entry.seq)]
+    elsewhere = attach(bench.session, released, [GivenFile("d.jpg", picture())], "pstrap")
+    assert [file.new for file in elsewhere.files] == [True]
     assert len(stored(bench)) == len(before) + 1
 
 
 REFUSED = [
-    ([Given("x.jpg", b"")], {}, "ATT001"),
-    ([Given("x.jpg", b"MZ\x90\x00")], {}, "ATT002"),
-    ([Given("x.gif", b"GIF89a....")], {}, "ATT002"),
-    ([Given("x.jpg", picture()[:300])], {}, "ATT003"),
-    ([Given("x.pdf", PDF)], {"slot": PHOTO}, "ATT008"),
-    ([Given("x.jpg", picture())], {"slot": "99-9"}, "ENT001"),
-    ([Given("x.jpg", picture())], {"by": "nobody"}, "PER001"),
-    ([Given("x.jpg", picture())], {"by": "oldhand"}, "PER003"),
-    ([Given("x.jpg", picture())], {"by": "tkiln", "slot": PHOTO}, "PER002"),
-    ([Given("x.jpg", picture())], {"hours": 2}, "SEQ005"),
-    ([Given("good.jpg", picture("red")), Given("x.jpg", b"MZ\x90\x00")], {}, "ATT002"),
+    ([GivenFile("x.jpg", b"")], {}, "ATT001"),
+    ([GivenFile("x.jpg", b"MZ\x90\x00")], {}, "ATT002"),
+    ([GivenFile("x.gif", b"GIF89a....")], {}, "ATT002"),
+    ([GivenFile("x.jpg", picture()[:300])], {}, "ATT003"),
+    ([GivenFile("x.pdf", PDF)], {"slot": PHOTO}, "ATT008"),
+    ([GivenFile("x.jpg", picture())], {"slot": "99-9"}, "ENT001"),
+    ([GivenFile("x.jpg", picture())], {"by": "nobody"}, "PER001"),
+    ([GivenFile("x.jpg", picture())], {"by": "oldhand"}, "PER003"),
+    ([GivenFile("x.jpg", picture())], {"by": "tkiln", "slot": PHOTO}, "PER002"),
+    ([GivenFile("x.jpg", picture())], {"hours": 2}, "SEQ005"),
+    ([GivenFile("good.jpg", picture("red")), GivenFile("x.jpg", b"MZ\x90\x00")], {}, "ATT002"),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("files", "how", "code"), REFUSED)
 def test_what_speaks_against_one_file_keeps_none(
-    bench: Any, released: str, files: list[Given], how: dict[str, Any], code: str
+    bench: Any, released: str, files: list[GivenFile], how: dict[str, Any], code: str
 ) -> None:
     before = stored(bench)
-    at = bench.office.now + timedelta(hours=how.get("hours", 0))
-    done = attach(bench.office, released, files, how.get("by", "pstrap"), slot=how.get("slot"), at=at)
+    at = bench.session.now + timedelta(hours=how.get("hours", 0))
+    done = attach(bench.session, released, files, how.get("by", "pstrap"), slot=how.get("slot"), at=at)
     assert code in codes(done)
     assert done.files == ()
     assert stored(bench) == before
-    with bench.office.store.reading() as records:
-        assert not any(isinstance(one.body, Photographed | Noted) for one in records.entries(released))
+    with bench.session.store.reading() as records:
+        assert not any(isinstance(entry.body, Photographed | Noted) for entry in records.entries(released))
 
 
 def test_kinds_and_size_are_settings(bench: Any, released: str) -> None:
-    shop = bench.office.shop
+    shop = bench.session.shop
     settings = shop.settings.model_copy(
         update={"attachment_types": ("application/pdf",), "attachment_megabytes": 1}
     )
-    bench.office = replace(bench.office, shop=replace(shop, settings=settings))
-    assert codes(attach(bench.office, released, [Given("x.jpg", picture())], "pstrap")) == ["ATT002"]
-    assert codes(attach(bench.office, released, [Given("x.pdf", PDF)], "pstrap")) == []
-    assert codes(attach(bench.office, released, [Given("y.pdf", PDF + b" " * 1_000_000)], "pstrap")) == [
+    bench.session = replace(bench.session, shop=replace(shop, settings=settings))
+    assert codes(attach(bench.session, released, [GivenFile("x.jpg", picture())], "pstrap")) == ["ATT002"]
+    assert codes(attach(bench.session, released, [GivenFile("x.pdf", PDF)], "pstrap")) == []
+    assert codes(attach(bench.session, released, [GivenFile("y.pdf", PDF + b" " * 1_000_000)], "pstrap")) == [
         "ATT001"
     ]
 
@@ -140,35 +146,41 @@ def test_it_is_listed_upright_and_taken_out_as_it_was_given(
     bench: Any, released: str, tmp_path: Path
 ) -> None:
     content = picture()
-    attach(bench.office, released, [Given("crate 1.jpg", content)], "pstrap", slot=PHOTO)
-    attach(bench.office, released, [Given("photo.jpg", PDF)], "pstrap")
-    first, second = (one for one in attachments_of(bench.office, released) if one.said or one.entry.slot)
+    attach(bench.session, released, [GivenFile("crate 1.jpg", content)], "pstrap", slot=PHOTO)
+    attach(bench.session, released, [GivenFile("photo.jpg", PDF)], "pstrap")
+    first, second = (
+        attachment
+        for attachment in attachments_of(bench.session, released)
+        if attachment.said or attachment.entry.slot
+    )
     assert first.facts is not None
     assert (first.facts.width, first.facts.height, first.facts.turned) == (20, 40, 90)
     assert second.facts is None
     taken = [
-        one.file
-        for one in take_out(bench.office, released, tmp_path / "out")
-        if one.entry.body.kind != "issued"
+        listed_file.file
+        for listed_file in take_out(bench.session, released, tmp_path / "out")
+        if listed_file.entry.body.kind != "issued"
     ]
     assert taken[0] is not None
     assert taken[0].name == f"{first.entry.seq:04}-crate_1.jpg"
     assert taken[0].read_bytes() == content
     assert taken[1] is not None
     assert taken[1].name.endswith("-photo.jpg.pdf")
-    assert take_out(bench.office, released, tmp_path / "out")
+    assert take_out(bench.session, released, tmp_path / "out")
     taken[0].write_bytes(b"mine")
     with pytest.raises(CannotDo, match="another file"):
-        take_out(bench.office, released, tmp_path / "out")
+        take_out(bench.session, released, tmp_path / "out")
     assert taken[0].read_bytes() == b"mine"
 
 
 def test_it_is_told_in_the_life_of_the_unit(bench: Any, released: str) -> None:
-    attach(bench.office, released, [Given("crate.jpg", picture())], "pstrap", slot=PHOTO, what="open crate")
-    with bench.office.store.reading() as records:
+    attach(
+        bench.session, released, [GivenFile("crate.jpg", picture())], "pstrap", slot=PHOTO, what="open crate"
+    )
+    with bench.session.store.reading() as records:
         unit = records.unit(released)
         lines = history(unit, records.entries(released), plan_of(records, unit)).lines
-    assert any(one.text.startswith("photographed: open crate (crate.jpg, kept as ") for one in lines)
+    assert any(line.text.startswith("photographed: open crate (crate.jpg, kept as ") for line in lines)
 
 
 @pytest.mark.parametrize(("harm", "code"), [("missing", "ATT004"), ("changed", "ATT005")])
@@ -176,59 +188,61 @@ def test_verify_finds_a_file_that_is_missing_or_changed_and_attaching_it_again_h
     bench: Any, released: str, harm: str, code: str
 ) -> None:
     content = picture()
-    done = attach(bench.office, released, [Given("crate.jpg", content)], "pstrap", slot=PHOTO)
-    assert verify(bench.office).findings == ()
-    path = bench.office.store.attachments.path(done.files[0].attachment.digest)
+    done = attach(bench.session, released, [GivenFile("crate.jpg", content)], "pstrap", slot=PHOTO)
+    assert verify_records(bench.session).findings == ()
+    path = bench.session.store.attachments.path(done.files[0].attachment.digest)
     if harm == "missing":
         path.unlink()
     else:
         path.write_bytes(content[:-1] + b"!")
-    assert [one.code for one in verify(bench.office).findings] == [code]
-    assert [one.code for one in verify(bench.office, [released]).findings] == [code]
-    (listed,) = [one for one in attachments_of(bench.office, released) if one.wrong is not None]
+    assert [finding.code for finding in verify_records(bench.session).findings] == [code]
+    assert [finding.code for finding in verify_records(bench.session, [released]).findings] == [code]
+    (listed,) = [
+        attachment for attachment in attachments_of(bench.session, released) if attachment.wrong is not None
+    ]
     assert listed.wrong is not None
     assert listed.wrong.code == code
-    attach(bench.office, released, [Given("again.jpg", content)], "pstrap", slot=PHOTO)
-    assert verify(bench.office).findings == ()
+    attach(bench.session, released, [GivenFile("again.jpg", content)], "pstrap", slot=PHOTO)
+    assert verify_records(bench.session).findings == ()
 
 
 def test_a_file_that_no_record_knows_is_noted(bench: Any, released: str) -> None:
-    bench.office.store.attachments.put(b"left by an interrupted job")
-    (found,) = verify(bench.office).findings
+    bench.session.store.attachments.put(b"left by an interrupted job")
+    (found,) = verify_records(bench.session).findings
     assert (found.code, found.weight) == ("ATT007", "note")
 
 
 def test_an_entry_that_names_a_file_the_records_do_not_know_is_found(bench: Any, released: str) -> None:
-    from traveler.jobs.add_entry import add
+    from traveler.jobs.append import add
 
-    add(bench.office, released, Photographed(file="ab" * 32, name="x.jpg"), "pstrap", slot=PHOTO)
-    assert [one.code for one in verify(bench.office).findings] == ["ATT006"]
+    add(bench.session, released, Photographed(file="ab" * 32, name="x.jpg"), "pstrap", slot=PHOTO)
+    assert [finding.code for finding in verify_records(bench.session).findings] == ["ATT006"]
 
 
 def test_a_full_disk_keeps_nothing_of_it(bench: Any, released: str, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         before = records.unit(released)
     monkeypatch.setattr("traveler.record.attachments.write_whole", full)
     with pytest.raises(StoreFull, match="cannot be kept"):
-        attach(bench.office, released, [Given("crate.jpg", picture())], "pstrap", slot=PHOTO)
+        attach(bench.session, released, [GivenFile("crate.jpg", picture())], "pstrap", slot=PHOTO)
     monkeypatch.undo()
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         assert records.unit(released) == before
-    assert verify(bench.office).findings == ()
+    assert verify_records(bench.session).findings == ()
 
 
 def test_every_copy_carries_the_files(bench: Any, released: str, tmp_path: Path) -> None:
     content = picture()
-    done = attach(bench.office, released, [Given("crate.jpg", content)], "pstrap", slot=PHOTO)
+    done = attach(bench.session, released, [GivenFile("crate.jpg", content)], "pstrap", slot=PHOTO)
     digest = done.files[0].attachment.digest
-    assert back_up(bench.office.store, tmp_path / "backup").findings == ()
+    assert back_up(bench.session.store, tmp_path / "backup").findings == ()
     (tmp_path / "restored").mkdir()
     with Store.open(f"sqlite:///{tmp_path / 'restored' / 'records.db'}") as restored:
-        assert restore(tmp_path / "backup", restored).findings == ()
+        assert restore_backup(tmp_path / "backup", restored).findings == ()
         assert restored.attachments.get(digest) == content
     with Store.open(f"sqlite:///{tmp_path / 'moved.db'}", attachments=tmp_path / "moved") as moved:
-        assert copy_store(bench.office.store, moved).findings == ()
+        assert copy_store(bench.session.store, moved).findings == ()
         assert moved.attachments.get(digest) == content

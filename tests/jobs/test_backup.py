@@ -7,58 +7,57 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from traveler.jobs.backup import back_up_records, restore_records
-from traveler.jobs.life import release
-from traveler.jobs.seal import seal
-from traveler.jobs.verify import verify
+from traveler.jobs.seal import back_up_records, restore_records, seal
+from traveler.jobs.shipping import release
 from traveler.record.attachments import examined
 from traveler.record.entry import Noted, Photographed
 from traveler.record.store import Store
+from traveler.trace.verify import verify_records
 
 PHOTO = b"\xff\xd8\xff photograph"
 
 
 def photographed(bench: Any, serial: str, tmp_path: Path) -> str:
-    bench.office.store._attachments = tmp_path / "kept"
+    bench.session.store._attachments = tmp_path / "kept"
     photo = examined(PHOTO, "crate.jpg")
-    with bench.office.store.transaction() as work:
-        bench.office.store.attachments.put(PHOTO)
-        work.note_attachment(photo, bench.office.now)
+    with bench.session.store.transaction() as work:
+        bench.session.store.attachments.put(PHOTO)
+        work.note_attachment(photo, bench.session.now)
         body = Photographed(file=photo.digest, name="crate.jpg")
-        work.append(bench.office.draft(serial, "tkiln", body), bench.office.now)
+        work.append(bench.session.draft(serial, "tkiln", body), bench.session.now)
     return str(photo.digest)
 
 
 def test_a_shop_restored_from_a_backup_made_while_others_wrote_is_whole(bench: Any, tmp_path: Path) -> None:
     serial = bench.built()
     digest = photographed(bench, serial, tmp_path)
-    assert release(bench.office, serial, "qmoor").taken
+    assert release(bench.session, serial, "qmoor").taken
     stop = threading.Event()
 
     def others() -> None:
         while not stop.is_set():
-            with bench.office.store.transaction() as work:
-                work.append(bench.office.draft(serial, "rhale", Noted(text="meanwhile")), bench.office.now)
-            seal(bench.office)
+            with bench.session.store.transaction() as work:
+                work.append(bench.session.draft(serial, "rhale", Noted(text="meanwhile")), bench.session.now)
+            seal(bench.session)
 
     writer = threading.Thread(target=others)
     writer.start()
     try:
-        copied = back_up_records(bench.office, tmp_path / "backup")
+        copied = back_up_records(bench.session, tmp_path / "backup")
     finally:
         stop.set()
         writer.join()
     assert (copied.findings, copied.attachments) == ((), 1)
-    names = sorted(one.name for one in (tmp_path / "backup").iterdir())
+    names = sorted(path.name for path in (tmp_path / "backup").iterdir())
     assert names == ["attachments", "records.db", "seals.jsonl"]
 
     folder = tmp_path / "new"
     folder.mkdir()
-    shop = replace(bench.office.shop, folder=folder)
+    shop = replace(bench.session.shop, folder=folder)
     with Store.open(f"sqlite:///{folder / 'records.db'}") as store:
-        office = replace(bench.office, shop=shop, store=store)
-        restore_records(office, tmp_path / "backup")
-        done = verify(office)
+        session = replace(bench.session, shop=shop, store=store)
+        restore_records(session, tmp_path / "backup")
+        done = verify_records(session)
         assert done.findings == ()
         assert done.seals == (str(folder / "seals.jsonl"),)
         assert store.attachments.get(digest) == PHOTO

@@ -18,18 +18,18 @@ import bagit
 import pikepdf
 import pytest
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.export import export
+from traveler.finding import CannotDo
 from traveler.jobs.import_bag import import_bag
-from traveler.jobs.life import release
-from traveler.jobs.sheets import SHEETS
-from traveler.jobs.verify import verify
+from traveler.jobs.shipping import release
 from traveler.record.attachments import examined
 from traveler.record.entry import Noted, Photographed
+from traveler.record.errors import StoreDamaged
 from traveler.record.store import Store
-from traveler.record.trouble import StoreDamaged
+from traveler.sheets.batch.catalog import SHEETS
 from traveler.sheets.sheet import Sheet
 from traveler.shop.people import People
+from traveler.trace.export_bag import export
+from traveler.trace.verify import verify_records
 
 PHOTO = b"\x89PNG\r\n\x1a\n" + b"photograph of the crate" * 40
 
@@ -39,12 +39,12 @@ def unit(bench: Any) -> str:
     """A released unit with a photograph."""
     serial = str(bench.built())
     photo = examined(PHOTO, "crate.png")
-    with bench.office.store.transaction() as work:
-        bench.office.store.attachments.put(PHOTO)
-        work.note_attachment(photo, bench.office.now)
+    with bench.session.store.transaction() as work:
+        bench.session.store.attachments.put(PHOTO)
+        work.note_attachment(photo, bench.session.now)
         body = Photographed(file=photo.digest, name="crate.png")
-        work.append(bench.office.draft(serial, "tkiln", body), bench.office.now)
-    step = release(bench.office, serial, "qmoor")
+        work.append(bench.session.draft(serial, "tkiln", body), bench.session.now)
+    step = release(bench.session, serial, "qmoor")
     assert step.taken, step.findings
     return serial
 
@@ -57,18 +57,18 @@ def quick_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
         return Sheet(f"%PDF-1.7 of {judged.unit.serial}".encode())
 
     quicker = {name: replace(kind, render=quick) for name, kind in SHEETS.items()}
-    monkeypatch.setattr("traveler.jobs.export.SHEETS", quicker)
+    monkeypatch.setattr("traveler.trace.export_bag.SHEETS", quicker)
 
 
 @pytest.fixture(autouse=True)
 def beside(bench: Any, tmp_path: Path) -> None:
     """Both databases keep their attachments in the same place."""
-    bench.office.store._attachments = tmp_path / "kept"
+    bench.session.store._attachments = tmp_path / "kept"
 
 
 @pytest.fixture
 def bag(bench: Any, unit: str, tmp_path: Path, quick_sheets: None) -> Path:
-    done = export(bench.office, unit, tmp_path / "bag")
+    done = export(bench.session, unit, tmp_path / "bag")
     assert done.findings == ()
     return done.path
 
@@ -79,15 +79,15 @@ def elsewhere(bench: Any, tmp_path: Path) -> Iterator[Any]:
     folder = tmp_path / "elsewhere"
     folder.mkdir()
     with Store.open(f"sqlite:///{folder / 'records.db'}") as store:
-        yield replace(bench.office, store=store, shop=replace(bench.office.shop, folder=folder))
+        yield replace(bench.session, store=store, shop=replace(bench.session.shop, folder=folder))
 
 
-def codes(office: Any, bag: Path) -> set[str]:
-    return {one.code for one in import_bag(office, bag, "qmoor").findings}
+def codes(session: Any, bag: Path) -> set[str]:
+    return {finding.code for finding in import_bag(session, bag, "qmoor").findings}
 
 
-def rows(office: Any, serial: str) -> Any:
-    with office.store.reading() as records:
+def rows(session: Any, serial: str) -> Any:
+    with session.store.reading() as records:
         return records.rows(serial)
 
 
@@ -95,17 +95,17 @@ def test_a_bag_is_one_that_the_library_calls_valid_and_holds_everything(
     bench: Any, bag: Path, unit: str
 ) -> None:
     assert bagit.Bag(str(bag)).is_valid()
-    names = {str(one.relative_to(bag / "data")) for one in (bag / "data").rglob("*") if one.is_file()}
+    names = {str(path.relative_to(bag / "data")) for path in (bag / "data").rglob("*") if path.is_file()}
     assert {
         "README.txt", "entries.jsonl", "unit.json", "definition.json", "people.json", "gauges.json",
         "seals.jsonl", "verdict.json", "attachments.json", "sheets/traveler.pdf", "sheets/certificate.pdf",
     } <= names  # fmt: skip
     assert (bag / "data" / "attachments" / f"{hashlib.sha256(PHOTO).hexdigest()}.png").read_bytes() == PHOTO
     people = json.loads((bag / "data" / "people.json").read_bytes())
-    assert {"tkiln", "qmoor", "rhale"} <= {one["id"] for one in people}
-    assert all(set(one) <= {"id", "name", "roles", "left"} for one in people), "nothing about PINs"
+    assert {"tkiln", "qmoor", "rhale"} <= {person["id"] for person in people}
+    assert all(set(person) <= {"id", "name", "roles", "left"} for person in people), "nothing about PINs"
     gauges = json.loads((bag / "data" / "gauges.json").read_bytes())
-    assert [one["id"] for one in gauges] == ["IND-03"]
+    assert [gauge["id"] for gauge in gauges] == ["IND-03"]
     assert gauges[0]["calibrations"]
     assert unit in (bag / "data" / "seals.jsonl").read_text()
     assert not list(bag.parent.glob(".bag*")), "nothing is left beside it"
@@ -128,8 +128,8 @@ def test_the_note_in_the_bag_checks_it_with_programs_that_are_not_ours(bag: Path
         for words in (["sh", "-c", shell], [sys.executable, "-I", "-c", python])
     ]
     known = json.loads((bag / "data" / "unit.json").read_bytes())
-    assert {one.stdout.strip() for one in said} == {f"{known['count']} {known['head']}"}, said
-    assert max(len(one.splitlines()) for one in recipes) <= 20
+    assert {value.stdout.strip() for value in said} == {f"{known['count']} {known['head']}"}, said
+    assert max(len(recipe.splitlines()) for recipe in recipes) <= 20
     file = bag / "data" / "entries.jsonl"
     file.write_bytes(file.read_bytes().replace(b"0.038", b"0.048", 1))
     assert subprocess.run(check, shell=True, cwd=bag, capture_output=True).returncode != 0  # noqa: S602
@@ -142,10 +142,10 @@ def test_a_bag_read_in_another_shop_is_the_same_record(
 ) -> None:
     done = import_bag(elsewhere, bag, "qmoor")
     assert (done.findings, done.serial, done.attachments) == ((), unit, 1)
-    assert rows(elsewhere, unit) == rows(bench.office, unit)
+    assert rows(elsewhere, unit) == rows(bench.session, unit)
     assert elsewhere.store.attachments.get(hashlib.sha256(PHOTO).hexdigest()) == PHOTO
-    assert verify(elsewhere, seals=[]).findings == ()
-    with elsewhere.store.reading() as there, bench.office.store.reading() as here:
+    assert verify_records(elsewhere, seals=[]).findings == ()
+    with elsewhere.store.reading() as there, bench.session.store.reading() as here:
         assert there.unit(unit) == here.unit(unit)
         assert there.units_using("gauge", "IND-03")
     twice = import_bag(elsewhere, bag, "qmoor")
@@ -159,18 +159,18 @@ def test_a_unit_sealed_in_one_shop_is_sealed_anew_in_the_other(
     bench: Any, elsewhere: Any, unit: str, tmp_path: Path, quick_sheets: None
 ) -> None:
     serial = bench.built()
-    assert release(bench.office, serial, "qmoor").taken, (
+    assert release(bench.session, serial, "qmoor").taken, (
         "its release names a line of the first shop's seal file"
     )
-    done = import_bag(elsewhere, export(bench.office, serial, tmp_path / "second.zip").path, "qmoor")
+    done = import_bag(elsewhere, export(bench.session, serial, tmp_path / "second.zip").path, "qmoor")
     assert done.findings == ()
     assert (elsewhere.shop.folder / "seals.jsonl").is_file()
-    (other,) = verify(replace(elsewhere, now=bench.office.now)).findings
+    (other,) = verify_records(replace(elsewhere, now=bench.session.now)).findings
     assert (other.code, str(other.weight)) == ("SEA009", "warning")
 
 
 def test_a_bag_of_its_own_shop_adds_nothing(bench: Any, bag: Path, unit: str) -> None:
-    done = import_bag(bench.office, bag, "qmoor")
+    done = import_bag(bench.session, bag, "qmoor")
     assert (done.entries, done.findings) == (0, ())
 
 
@@ -178,35 +178,35 @@ def test_a_later_bag_adds_the_tail_and_an_older_one_is_noted(
     bench: Any, elsewhere: Any, bag: Path, unit: str, tmp_path: Path
 ) -> None:
     import_bag(elsewhere, bag, "qmoor")
-    with bench.office.store.transaction() as work:
+    with bench.session.store.transaction() as work:
         for text in ("one", "two"):
-            work.append(bench.office.draft(unit, "rhale", Noted(text=text)), bench.office.now)
-    later = export(bench.office, unit, tmp_path / "later.zip").path
+            work.append(bench.session.draft(unit, "rhale", Noted(text=text)), bench.session.now)
+    later = export(bench.session, unit, tmp_path / "later.zip").path
     assert import_bag(elsewhere, later, "qmoor").entries == 2
-    assert rows(elsewhere, unit) == rows(bench.office, unit)
+    assert rows(elsewhere, unit) == rows(bench.session, unit)
     old = import_bag(elsewhere, bag, "qmoor")
-    assert [(one.code, str(one.weight)) for one in old.findings] == [("BAG010", "note")]
-    assert verify(elsewhere, seals=[]).findings == ()
+    assert [(finding.code, str(finding.weight)) for finding in old.findings] == [("BAG010", "note")]
+    assert verify_records(elsewhere, seals=[]).findings == ()
 
 
 def test_a_unit_that_went_on_otherwise_is_refused(bench: Any, elsewhere: Any, bag: Path, unit: str) -> None:
     import_bag(elsewhere, bag, "qmoor")
-    for office, text in ((bench.office, "here"), (elsewhere, "there")):
-        with office.store.transaction() as work:
-            work.append(office.draft(unit, "rhale", Noted(text=text)), office.now)
+    for session, text in ((bench.session, "here"), (elsewhere, "there")):
+        with session.store.transaction() as work:
+            work.append(session.draft(unit, "rhale", Noted(text=text)), session.now)
     before = rows(elsewhere, unit)
-    other = export(bench.office, unit, bag.parent / "other").path
+    other = export(bench.session, unit, bag.parent / "other").path
     assert codes(elsewhere, other) == {"BAG009"}
     assert rows(elsewhere, unit) == before
 
 
 def test_another_definition_under_the_same_revision_is_refused(bench: Any, elsewhere: Any, bag: Path) -> None:
-    from traveler.record.unit import IssuedDefinition
+    from traveler.record.records import IssuedDefinition
 
     content = '{"title":"other"}'
     digest = hashlib.sha256(content.encode()).hexdigest()
     with elsewhere.store.transaction() as work:
-        work.put_definition(IssuedDefinition("step-stool", "A", digest, content, bench.office.now))
+        work.put_definition(IssuedDefinition("step-stool", "A", digest, content, bench.session.now))
     assert codes(elsewhere, bag) == {"STO001"}
     with elsewhere.store.reading() as records:
         assert records.units() == ()
@@ -215,7 +215,7 @@ def test_another_definition_under_the_same_revision_is_refused(bench: Any, elsew
 def test_the_same_record_and_moment_give_the_same_zip_file(
     bench: Any, unit: str, tmp_path: Path, quick_sheets: None
 ) -> None:
-    first, second = (export(bench.office, unit, tmp_path / name).path for name in ("a.zip", "b.zip"))
+    first, second = (export(bench.session, unit, tmp_path / name).path for name in ("a.zip", "b.zip"))
     assert first.read_bytes() == second.read_bytes()
     with zipfile.ZipFile(io.BytesIO(first.read_bytes())) as archive:
         assert archive.testzip() is None
@@ -225,16 +225,16 @@ def test_a_bag_is_not_written_over_anything_nor_from_a_broken_record(
     bench: Any, bag: Path, unit: str, tmp_path: Path
 ) -> None:
     with pytest.raises(CannotDo, match="already"):
-        export(bench.office, unit, bag)
+        export(bench.session, unit, bag)
     photo = hashlib.sha256(PHOTO).hexdigest()
-    bench.office.store.attachments.path(photo).write_bytes(b"something else")
+    bench.session.store.attachments.path(photo).write_bytes(b"something else")
     with pytest.raises(StoreDamaged, match="changed"):
-        export(bench.office, unit, tmp_path / "second")
+        export(bench.session, unit, tmp_path / "second")
     assert not list(tmp_path.glob("*second*"))
 
 
 def test_a_bag_of_an_open_unit_has_the_sheets_there_are_now(bench: Any, tmp_path: Path) -> None:
-    done = export(bench.office, bench.unit(), tmp_path / "early.zip")
+    done = export(bench.session, bench.unit(), tmp_path / "early.zip")
     assert (done.count, done.findings) == (1, ())
     with zipfile.ZipFile(done.path) as archive:
         sheets = {
@@ -248,10 +248,10 @@ def test_a_bag_of_an_open_unit_has_the_sheets_there_are_now(bench: Any, tmp_path
 def test_a_sheet_that_was_printed_goes_into_the_bag_as_it_was(
     bench: Any, unit: str, tmp_path: Path, quick_sheets: None
 ) -> None:
-    folder = bench.office.shop.output / unit
+    folder = bench.session.shop.output / unit
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "traveler.pdf").write_bytes(b"%PDF-1.7 as it was printed")
-    done = export(bench.office, unit, tmp_path / "bag")
+    done = export(bench.session, unit, tmp_path / "bag")
     assert (done.path / "data/sheets/traveler.pdf").read_bytes() == b"%PDF-1.7 as it was printed"
     assert (done.path / "data/sheets/certificate.pdf").read_bytes() == f"%PDF-1.7 of {unit}".encode()
 
@@ -262,9 +262,9 @@ def test_a_full_disk_leaves_nothing_of_a_bag(
     def full(_file: Path) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("traveler.jobs.export.flush_file", full)
+    monkeypatch.setattr("traveler.trace.export_bag.flush_file", full)
     with pytest.raises(OSError, match="No space left"):
-        export(bench.office, unit, tmp_path / "bag.zip")
+        export(bench.session, unit, tmp_path / "bag.zip")
     assert not list(tmp_path.glob("*bag.zip*"))
 
 
@@ -272,13 +272,14 @@ def test_nobody_brings_entries_in_past_the_gate_by_a_bag(bag: Path, elsewhere: A
     """Whoever can write a chain could write a release into it; taking one over takes quality, and its PIN."""
     for by, code in (("pstrap", "GAT002"), ("tkiln", "GAT002"), ("nobody", "PER001"), ("oldhand", "PER003")):
         refused = import_bag(elsewhere, bag, by)
-        assert ([one.code for one in refused.findings], refused.entries) == ([code], 0)
+        assert ([finding.code for finding in refused.findings], refused.entries) == ([code], 0)
     hashed = {"pin": "$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$aGFzaA"}
     people = [
-        one.model_copy(update=hashed) if one.id == "qmoor" else one for one in elsewhere.shop.people.people
+        person.model_copy(update=hashed) if person.id == "qmoor" else person
+        for person in elsewhere.shop.people.people
     ]
     asking = replace(elsewhere, shop=replace(elsewhere.shop, people=People(people=tuple(people))))
-    assert [one.code for one in import_bag(asking, bag, "qmoor").findings] == ["PIN004"]
+    assert [finding.code for finding in import_bag(asking, bag, "qmoor").findings] == ["PIN004"]
     with elsewhere.store.reading() as records:
         assert records.unit(unit) is None
     assert import_bag(replace(asking, proven=frozenset({"qmoor"})), bag, "qmoor").entries > 0

@@ -10,16 +10,15 @@ import pikepdf
 import pypdf
 import pytest
 
-from traveler.finding import blocking
-from traveler.jobs import kinds, press
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.face_sheet import FaceSheet, Room, Wish
-from traveler.jobs.printing import sheet_file
-from traveler.jobs.reprint import collate_again, collate_new, first_copies_missing, print_new, reprint
-from traveler.jobs.whole_file import write_together
-from traveler.jobs.wishes import Wishes
+from traveler import pool as press
+from traveler.files import write_together
+from traveler.finding import CannotDo, blocking
+from traveler.jobs.print import collate_again, collate_new, first_copies_missing, print_new, reprint
 from traveler.record.entry import Reprinted
-from traveler.sheets.stamp_equal import difference
+from traveler.sheets.batch import templates as kinds
+from traveler.sheets.batch.compare import pdf_difference
+from traveler.sheets.batch.print_job import PrintContext, PrintJob, SheetOrder
+from traveler.sheets.batch.requests import PrintJobs, sheet_file
 
 
 @pytest.fixture
@@ -29,8 +28,8 @@ def store_url(tmp_path: Path) -> str:
 
 
 def rendered(bench: Any, serial: str) -> bytes:
-    wish = Wishes(bench.office).new(serial)
-    return bytes(wish.sheet.render(Room(bench.office.shop, bench.office.now), wish.unit).pdf)
+    wish = PrintJobs(bench.session).new(serial)
+    return bytes(wish.sheet.render(PrintContext(bench.session.shop, bench.session.now), wish.unit).pdf)
 
 
 def parts(folder: Path) -> list[Path]:
@@ -41,29 +40,31 @@ def parts(folder: Path) -> list[Path]:
 def renders(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The serials that sheets are rendered for in this process."""
     seen: list[str] = []
-    whole = FaceSheet.render
+    whole = SheetOrder.render
 
-    def counted(self: FaceSheet, room: Room, unit: Any) -> Any:
+    def counted(self: SheetOrder, room: PrintContext, unit: Any) -> Any:
         seen.append(unit.serial)
         return whole(self, room, unit)
 
-    monkeypatch.setattr(FaceSheet, "render", counted)
+    monkeypatch.setattr(SheetOrder, "render", counted)
     return seen
 
 
 def test_a_batch_is_rendered_twice_however_many_they_are(bench: Any, renders: list[str]) -> None:
     serials = bench.issue(count=7, order="4471").serials
     renders.clear()
-    printed = list(print_new(bench.office, serials))
-    assert sorted(one.serial for one in printed) == sorted(serials)
+    printed = list(print_new(bench.session, serials))
+    assert sorted(printout.serial for printout in printed) == sorted(serials)
     assert len(renders) == 2, "one render with placeholders, one to check the first stamped sheet"
-    assert [path.name for one in printed for path in one.files] == ["traveler.pdf"] * 7
+    assert [path.name for printout in printed for path in printout.files] == ["traveler.pdf"] * 7
     for serial in (serials[0], serials[-1]):
         assert (
-            difference(sheet_file(bench.office, serial, "traveler").read_bytes(), rendered(bench, serial))
+            pdf_difference(
+                sheet_file(bench.session, serial, "traveler").read_bytes(), rendered(bench, serial)
+            )
             is None
         )
-    assert parts(bench.office.shop.output) == []
+    assert parts(bench.session.shop.output) == []
 
 
 def test_orders_and_due_days_need_no_render_of_their_own(bench: Any, renders: list[str]) -> None:
@@ -71,10 +72,10 @@ def test_orders_and_due_days_need_no_render_of_their_own(bench: Any, renders: li
 
     serials = [bench.unit(order=f"{4471 + day}", due=date(2026, 12, day), options=()) for day in range(1, 6)]
     renders.clear()
-    list(print_new(bench.office, serials))
+    list(print_new(bench.session, serials))
     assert len(renders) == 2
     for number, serial in enumerate(serials, start=1):
-        text = pypdf.PdfReader(sheet_file(bench.office, serial, "traveler")).pages[0].extract_text()
+        text = pypdf.PdfReader(sheet_file(bench.session, serial, "traveler")).pages[0].extract_text()
         assert f"Order {4471 + number}" in text
         assert f"2026-12-0{number}" in text
 
@@ -82,36 +83,36 @@ def test_orders_and_due_days_need_no_render_of_their_own(bench: Any, renders: li
 def test_few_units_of_a_kind_are_rendered(bench: Any, renders: list[str]) -> None:
     serials = bench.issue(count=kinds.FEW - 2).serials
     renders.clear()
-    list(print_new(bench.office, serials))
+    list(print_new(bench.session, serials))
     assert renders == list(serials)
 
 
 def test_a_template_that_cannot_be_stamped_is_rendered_and_told_once(bench: Any) -> None:
-    own = bench.office.shop.folder / "templates" / "sheets"
+    own = bench.session.shop.folder / "templates" / "sheets"
     own.mkdir(parents=True)
-    from traveler.sheets.resources import shipped_folder, templates
+    from traveler.sheets.words import shipped_folder, templates
 
     style = (shipped_folder() / "sheets" / "page.css").read_text(encoding="utf-8")
     assert 'bold 24pt "Traveler Mono"' in style
     (own / "page.css").write_text(style.replace('bold 24pt "Traveler Mono"', 'bold 24pt "Traveler Sans"'))
     templates.cache_clear()
     serials = bench.issue(count=kinds.FEW).serials
-    printed = list(print_new(bench.office, serials))
-    told = [finding for one in printed for finding in one.findings if finding.code == "SHT012"]
+    printed = list(print_new(bench.session, serials))
+    told = [finding for printout in printed for finding in printout.findings if finding.code == "SHT012"]
     assert len(told) == 1
     assert not blocking(told)
     assert "Traveler-Sans-Bold" in told[0].what
-    last = sheet_file(bench.office, serials[-1], "traveler").read_bytes()
+    last = sheet_file(bench.session, serials[-1], "traveler").read_bytes()
     assert last == rendered(bench, serials[-1])
 
 
 def test_reprints_of_many_are_numbered_and_noted_each(bench: Any, renders: list[str]) -> None:
     serials = bench.issue(count=5, order="4471").serials
     renders.clear()
-    printed = list(reprint(bench.office, (), "4471", "tkiln"))
+    printed = list(reprint(bench.session, (), "4471", "tkiln"))
     assert len(renders) == 2
-    assert {path.name for one in printed for path in one.files} == {"traveler-copy-2.pdf"}
-    with bench.office.store.reading() as records:
+    assert {path.name for printout in printed for path in printout.files} == {"traveler-copy-2.pdf"}
+    with bench.session.store.reading() as records:
         noted = [records.entries(serial)[-1].body for serial in serials]
     assert noted == [Reprinted(sheet="traveler", copy_number=2)] * 5
     text = pypdf.PdfReader(printed[0].files[0]).pages[1].extract_text()
@@ -120,9 +121,9 @@ def test_reprints_of_many_are_numbered_and_noted_each(bench: Any, renders: list[
 
 def test_whoever_may_not_reprint_gets_findings_and_no_sheet(bench: Any) -> None:
     bench.issue(count=5, order="4471")
-    printed = list(reprint(bench.office, (), "4471", "oldhand"))
+    printed = list(reprint(bench.session, (), "4471", "oldhand"))
     assert len(printed) == 5
-    assert all(blocking(one.findings) and not one.files for one in printed)
+    assert all(blocking(printout.findings) and not printout.files for printout in printed)
 
 
 def test_one_file_that_cannot_be_written_does_not_stop_the_others(tmp_path: Path) -> None:
@@ -137,15 +138,15 @@ def test_one_file_that_cannot_be_written_does_not_stop_the_others(tmp_path: Path
 def test_many_are_printed_by_processes_of_their_own(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(press, "MANY", 5)
     serials = bench.issue(count=20).serials
-    printed = list(print_new(bench.office, serials))
-    assert sorted(one.serial for one in printed if one.files) == sorted(serials)
-    assert difference(printed[-1].files[0].read_bytes(), rendered(bench, printed[-1].serial)) is None
-    assert first_copies_missing(bench.office) == ()
+    printed = list(print_new(bench.session, serials))
+    assert sorted(printout.serial for printout in printed if printout.files) == sorted(serials)
+    assert pdf_difference(printed[-1].files[0].read_bytes(), rendered(bench, printed[-1].serial)) is None
+    assert first_copies_missing(bench.session) == ()
 
 
 def test_a_process_that_is_ended_is_told_and_the_rest_goes_on_later(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(press, "MANY", 2)
-    with press.press(5) as at:
+    with press.worker_pool(5) as at:
         if at.pool is None:
             pytest.fail("two cores are needed")
         begun = (at.start(_die) for _ in range(3))
@@ -162,9 +163,9 @@ def _die() -> None:
 
 def test_a_collated_file_has_all_units_in_printing_order_and_a_list(bench: Any) -> None:
     serials = bench.issue(count=5).serials
-    batch = collate_new(bench.office, serials, duplex=True)
+    batch = collate_new(bench.session, serials, duplex=True)
     printed = list(batch.printed)
-    assert [one.serial for one in printed] == list(serials)
+    assert [printout.serial for printout in printed] == list(serials)
     with batch.into.file.with_suffix(".csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [row["serial"] for row in rows] == list(serials)
@@ -175,40 +176,40 @@ def test_a_collated_file_has_all_units_in_printing_order_and_a_list(bench: Any) 
         first = int(row["first page"])
         assert first % 2 == 1
         assert row["serial"] in reader.pages[first - 1].extract_text()
-    assert first_copies_missing(bench.office) == ()
+    assert first_copies_missing(bench.session) == ()
 
 
 def test_a_collated_file_that_is_lost_is_missing_again(bench: Any) -> None:
     serials = bench.issue(count=2).serials
-    batch = collate_new(bench.office, serials, duplex=False)
+    batch = collate_new(bench.session, serials, duplex=False)
     list(batch.printed)
-    assert first_copies_missing(bench.office) == ()
+    assert first_copies_missing(bench.session) == ()
     batch.into.file.unlink()
-    assert first_copies_missing(bench.office) == tuple(sorted(serials))
+    assert first_copies_missing(bench.session) == tuple(sorted(serials))
 
 
 def test_a_collated_reprint_leaves_out_who_has_no_such_sheet_and_never_overwrites(bench: Any) -> None:
     bench.issue(count=2, order="4471")
-    first = collate_again(bench.office, (), "4471", "tkiln", "crating-sheet", duplex=False)
+    first = collate_again(bench.session, (), "4471", "tkiln", "crating-sheet", duplex=False)
     units = list(first.printed)
-    again = collate_again(bench.office, (), "4471", "tkiln", "crating-sheet", duplex=False)
+    again = collate_again(bench.session, (), "4471", "tkiln", "crating-sheet", duplex=False)
     assert [bool(unit.files) for unit in units] == [first.into.file.exists()] * 2
     list(again.printed)
     assert again.into.file != first.into.file or not first.into.file.exists()
-    refused = collate_again(bench.office, (), "4471", "oldhand", "traveler", duplex=False)
-    assert all(blocking(one.findings) for one in refused.printed)
+    refused = collate_again(bench.session, (), "4471", "oldhand", "traveler", duplex=False)
+    assert all(blocking(printout.findings) for printout in refused.printed)
     assert not refused.into.file.exists()
     with pytest.raises(CannotDo, match="unit's own"):
-        collate_again(bench.office, (), "4471", "qmoor", "certificate", duplex=False)
+        collate_again(bench.session, (), "4471", "qmoor", "certificate", duplex=False)
 
 
 def test_a_full_disk_leaves_no_half_collated_file(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     import errno
 
-    from traveler.sheets.collate import CollatedFile
+    from traveler.sheets.batch.collate import CollatedFile
 
     serials = bench.issue(count=2).serials
-    batch = collate_new(bench.office, serials, duplex=False)
+    batch = collate_new(bench.session, serials, duplex=False)
 
     def full(_: CollatedFile) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
@@ -218,20 +219,20 @@ def test_a_full_disk_leaves_no_half_collated_file(bench: Any, monkeypatch: pytes
     assert [finding.code for finding in printed[-1].findings] == ["PRT001"]
     assert not batch.into.file.exists()
     assert batch.into.pages == 0
-    assert parts(bench.office.shop.output) == []
+    assert parts(bench.session.shop.output) == []
 
 
 def test_wishes_of_one_kind_share_their_pictures(bench: Any) -> None:
-    wishes = Wishes(bench.office)
-    one, other = (wishes.new(serial) for serial in bench.issue(count=2).serials)
-    assert isinstance(one, Wish)
-    assert one.sheet.pictures is other.sheet.pictures
-    assert one.kind == other.kind
+    wishes = PrintJobs(bench.session)
+    first, other = (wishes.new(serial) for serial in bench.issue(count=2).serials)
+    assert isinstance(first, PrintJob)
+    assert first.sheet.pictures is other.sheet.pictures
+    assert first.kind == other.kind
 
 
 def test_a_list_that_was_spoilt_makes_no_trouble(bench: Any) -> None:
     serials = bench.issue(count=2).serials
-    batch = collate_new(bench.office, serials, duplex=False)
+    batch = collate_new(bench.session, serials, duplex=False)
     list(batch.printed)
     batch.into.file.with_suffix(".csv").write_bytes(b"\xff\x00\r\n" + serials[0].encode() + b",1,4\r\n\xfe")
-    assert first_copies_missing(bench.office) == (serials[1],)
+    assert first_copies_missing(bench.session) == (serials[1],)

@@ -16,18 +16,16 @@ from typing import TYPE_CHECKING, Any
 import pikepdf
 import pytest
 
-from traveler.finding import Weight
-from traveler.jobs.add_entry import strike
-from traveler.jobs.cannot import CannotDo
+from traveler.finding import CannotDo, Weight
+from traveler.jobs.append import strike
 from traveler.jobs.complain import Complaint, complain
-from traveler.jobs.decide import Disposition, decide
-from traveler.jobs.dossier import dossier
-from traveler.jobs.dossier_files import chosen_formats, write_dossier
-from traveler.jobs.life import crate, place, release, ship
-from traveler.jobs.stop import stop
+from traveler.jobs.shipping import crate, place, release, ship
+from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
 from traveler.shop.gauges import Calibration, GaugeRegister
-from traveler.trace.dossier.whole import Dossier
+from traveler.trace.dossier.files import chosen_formats, write_dossier
+from traveler.trace.dossier.gather import dossier
+from traveler.trace.dossier.result import Dossier
 
 if TYPE_CHECKING:
     from conftest import Bench
@@ -49,47 +47,48 @@ class Shop:
         bench = self.bench
         serial = bench.unit()
         made = [
-            replace(one, value=lot) if one.value == "P-9001/77" else one for one in bench.fillings(serial)
+            replace(filling, value=lot) if filling.value == "P-9001/77" else filling
+            for filling in bench.fillings(serial)
         ]
         if play is not None:
-            made = [replace(one, value=play) if one.slot.id == LEFT else one for one in made]
-        made = [changes.get(one.slot.id, one) for one in made]
+            made = [replace(reading, value=play) if reading.slot.id == LEFT else reading for reading in made]
+        made = [changes.get(reading.slot.id, reading) for reading in made]
         bench.record(serial, made)
         self.leave(serial)
         return serial
 
     def leave(self, serial: str) -> None:
         bench = self.bench
-        self.took(release(bench.office, serial, "qmoor"))
+        self.took(release(bench.session, serial, "qmoor"))
         bench.record(serial, bench.fillings(serial, ["C"]))
-        self.took(crate(bench.office, serial, "pstrap"))
-        self.took(place(bench.office, serial, "Bay 1", "pstrap"))
-        self.took(ship(bench.office, serial, Shipped(customer="Aldermoor Weavers"), "sdock"))
+        self.took(crate(bench.session, serial, "pstrap"))
+        self.took(place(bench.session, serial, "Bay 1", "pstrap"))
+        self.took(ship(bench.session, serial, Shipped(customer="Aldermoor Weavers"), "sdock"))
 
     def took(self, taken: Any) -> None:
         self.bench.later(5)
-        assert taken.taken, [str(one) for one in taken.findings]
+        assert taken.taken, [str(finding) for finding in taken.findings]
 
     def complain(self, serial: str, text: str = "Hums", **more: Any) -> None:
-        done = complain(self.bench.office, serial, Complaint(text, ("noise",), **more), "sdock")
+        done = complain(self.bench.session, serial, Complaint(text, ("noise",), **more), "sdock")
         assert done.case is not None, done.findings
 
     def dossier(self, serial: str) -> Dossier:
-        with self.bench.office.store.reading() as records:
-            return dossier(self.bench.office, records, serial)
+        with self.bench.session.store.reading() as records:
+            return dossier(self.bench.session, records, serial)
 
 
 @pytest.fixture
 def shop(bench: Bench) -> Shop:
-    settings = bench.office.shop.settings.model_copy(
+    settings = bench.session.shop.settings.model_copy(
         update={"symptoms": {"noise": "Runs loudly"}, "suppliers": {"P-9001/*": "Northmill"}}
     )
-    bench.office = replace(bench.office, shop=replace(bench.office.shop, settings=settings))
+    bench.session = replace(bench.session, shop=replace(bench.session.shop, settings=settings))
     return Shop(bench)
 
 
 def kinds(found: Dossier) -> list[str]:
-    return [one.kind for one in found.remarks]
+    return [serial.kind for serial in found.remarks]
 
 
 def test_a_plain_unit_has_nothing_unusual_and_its_whole_life(shop: Shop) -> None:
@@ -97,11 +96,11 @@ def test_a_plain_unit_has_nothing_unusual_and_its_whole_life(shop: Shop) -> None
     found = shop.dossier(serial)
     assert kinds(found) == []
     assert found.where.startswith("shipped to Aldermoor Weavers")
-    with shop.bench.office.store.reading() as records:
-        assert {one.seq for one in found.life} == {one.seq for one in records.entries(serial)}
-    assert [one.kind for one in found.shipping] == ["released", "crated", "placed", "shipped"]
-    assert {one.id for one in found.people} == {"rhale", "tkiln", "iwren", "qmoor", "pstrap", "sdock"}
-    assert next(one for one in found.people if one.id == "qmoor").roles == "quality, inspector"
+    with shop.bench.session.store.reading() as records:
+        assert {serial.seq for serial in found.life} == {entry.seq for entry in records.entries(serial)}
+    assert [life_line.kind for life_line in found.shipping] == ["released", "crated", "placed", "shipped"]
+    assert {person.id for person in found.people} == {"rhale", "tkiln", "iwren", "qmoor", "pstrap", "sdock"}
+    assert next(person for person in found.people if person.id == "qmoor").roles == "quality, inspector"
 
 
 def test_a_lot_shared_with_other_complaints_comes_first(shop: Shop) -> None:
@@ -115,19 +114,23 @@ def test_a_lot_shared_with_other_complaints_comes_first(shop: Shop) -> None:
     assert "lot P-9001/77" in first.head
     assert first.text.startswith("3 of the 4 units with it that left were complained about alike")
     assert "of the 4 units around it that have another lot, none" in first.text
-    assert [one.serial for one in found.others if one.complained] == sorted(bad[1:3])
-    assert not {one.serial for one in found.others} & set(good)
+    assert [other_unit.serial for other_unit in found.others if other_unit.complained] == sorted(bad[1:3])
+    assert not {other_unit.serial for other_unit in found.others} & set(good)
     assert found.contain.startswith("traveler contain --lot P-9001/77 --from")
-    (part,) = (one for one in found.parts if one.number == "P-9001")
+    (part,) = (part_shown for part_shown in found.parts if part_shown.number == "P-9001")
     assert part.trail is not None
     assert part.trail.supplier == "Northmill"
 
 
 def test_a_reading_is_shown_among_those_before_and_after(shop: Shop) -> None:
     before, middle, after = (shop.ship(play=play) for play in ("0.030", "0.046", "0.033"))
-    reading = next(one for one in shop.dossier(middle).readings if one.slot == LEFT)
-    assert [(one.serial, one.value) for one in reading.before] == [(before, Fraction("0.030"))]
-    assert [(one.serial, one.value) for one in reading.after] == [(after, Fraction("0.033"))]
+    reading = next(reading for reading in shop.dossier(middle).readings if reading.slot == LEFT)
+    assert [(neighbour.serial, neighbour.value) for neighbour in reading.before] == [
+        (before, Fraction("0.030"))
+    ]
+    assert [(neighbour.serial, neighbour.value) for neighbour in reading.after] == [
+        (after, Fraction("0.033"))
+    ]
     assert reading.near
     assert reading.place == "higher than 2 of 2 other units"
     assert reading.as_dict()["value"] == "0.046"
@@ -141,28 +144,28 @@ def test_the_same_slot_of_another_revision_is_compared_only_if_it_is_the_same_ch
     edit("revision: A", "revision: B\nchange: Another step before.")
     edit("      - fit: Tread\n", "      - do: Sweep the bench.\n      - fit: Tread\n")
     serial = shop.ship()
-    play = next(one for one in shop.dossier(serial).readings if one.check == "play")
+    play = next(reading for reading in shop.dossier(serial).readings if reading.check == "play")
     assert play.slot == "10-5/side=left"
-    assert [str(one.value) for one in play.before] == ["3/100"]
+    assert [str(neighbour.value) for neighbour in play.before] == ["3/100"]
 
 
 def test_what_was_struck_adjusted_conceded_and_late_is_told(shop: Shop) -> None:
     bench = shop.bench
     serial = bench.unit()
     made = bench.fillings(serial)
-    left = next(one for one in made if one.slot.id == LEFT)
-    right = next(one for one in made if one.slot.id == "10-4/side=right")
+    left = next(filling for filling in made if filling.slot.id == LEFT)
+    right = next(filling for filling in made if filling.slot.id == "10-4/side=right")
     found_so = replace(left, value="0.062", as_found=True)
     bench.record(serial, [found_so, replace(right, value="0.070"), replace(left, value="0.020")], "a.csv")
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         wrong = records.entries(serial)[-1].seq
-    assert strike(bench.office, serial, wrong, "Wrong side.", "tkiln").entry
+    assert strike(bench.session, serial, wrong, "Wrong side.", "tkiln").entry
     bench.later(60 * 40)
-    bench.record(serial, [one for one in made if one is not right], "b.csv")
-    seq = stop(bench.office, serial, "play 0.070 mm", "iwren", slot=right.slot.id).entry
+    bench.record(serial, [filling for filling in made if filling is not right], "b.csv")
+    seq = stop(bench.session, serial, "play 0.070 mm", "iwren", slot=right.slot.id).entry
     assert seq is not None
     done = decide(
-        bench.office, serial, seq.seq, Disposition("use_as_is", concession="C-1", text="ok"), "qmoor"
+        bench.session, serial, seq.seq, Disposition("use_as_is", concession="C-1", text="ok"), "qmoor"
     )
     assert done.entry, done.findings
     found = shop.dossier(serial)
@@ -175,24 +178,27 @@ def test_what_was_struck_adjusted_conceded_and_late_is_told(shop: Shop) -> None:
 
 def test_a_gauge_found_wrong_later_is_told(shop: Shop) -> None:
     serial = shop.ship()
-    office = shop.bench.office
+    session = shop.bench.session
     gauges = tuple(
-        one.model_copy(
+        gauge.model_copy(
             update={
-                "calibrations": (*one.calibrations, Calibration(on=date(2026, 12, 1), as_found="0.02 mm off"))
+                "calibrations": (
+                    *gauge.calibrations,
+                    Calibration(on=date(2026, 12, 1), as_found="0.02 mm off"),
+                )
             }
         )
-        if one.id == "IND-03"
-        else one
-        for one in office.shop.gauges.gauges
+        if gauge.id == "IND-03"
+        else gauge
+        for gauge in session.shop.gauges.gauges
     )
     register = GaugeRegister(gauges=gauges)
-    shop.bench.office = replace(office, shop=replace(office.shop, gauges=register))
+    shop.bench.session = replace(session, shop=replace(session.shop, gauges=register))
     found = shop.dossier(serial)
-    (told,) = (one for one in found.remarks if one.kind == "gauge")
+    (told,) = (remark for remark in found.remarks if remark.kind == "gauge")
     assert told.strong
     assert "found 0.02 mm off on 2026-12-01" in told.text
-    gauge = next(one for one in found.gauges if one.id == "IND-03")
+    gauge = next(gauge_shown for gauge_shown in found.gauges if gauge_shown.id == "IND-03")
     assert (gauge.before[:10], gauge.after[:10]) == ("2026-02-02", "2026-12-01")
 
 
@@ -220,11 +226,11 @@ def test_the_files_stand_for_themselves(shop: Shop, tmp_path: Path) -> None:
     shop.complain(
         serial, "Hums <b>loudly</b> 中", readings=(("play/side=left", "0.071 mm"),), photos=(("a.png", PNG),)
     )
-    done = write_dossier(shop.bench.office, serial, to=tmp_path)
-    assert [one.name for one in done.files] == [
+    done = write_dossier(shop.bench.session, serial, to=tmp_path)
+    assert [file.name for file in done.files] == [
         "dossier.pdf", "dossier-record.pdf", "dossier.html", "dossier.json",
     ]  # fmt: skip
-    assert not any(one.weight is Weight.BLOCKING for one in done.findings)
+    assert not any(finding.weight is Weight.BLOCKING for finding in done.findings)
     html = (tmp_path / "dossier.html").read_text(encoding="utf-8")
     page = Page(html)
     assert page.outside == []
@@ -242,8 +248,8 @@ def test_the_files_stand_for_themselves(shop: Shop, tmp_path: Path) -> None:
 
 def test_only_the_formats_asked_for_are_written(shop: Shop) -> None:
     serial = shop.bench.unit()
-    done = write_dossier(shop.bench.office, serial, formats=("json",))
-    assert [one.name for one in done.files] == ["dossier.json"]
+    done = write_dossier(shop.bench.session, serial, formats=("json",))
+    assert [file.name for file in done.files] == ["dossier.json"]
     assert chosen_formats("PDF, json,pdf") == ("pdf", "json")
     for text in ("word", "", ","):
         with pytest.raises(CannotDo):
@@ -251,6 +257,6 @@ def test_only_the_formats_asked_for_are_written(shop: Shop) -> None:
 
 
 def test_a_unit_that_is_only_issued_has_a_dossier_too(shop: Shop, tmp_path: Path) -> None:
-    done = write_dossier(shop.bench.office, shop.bench.unit(), to=tmp_path, formats=("html", "json"))
+    done = write_dossier(shop.bench.session, shop.bench.unit(), to=tmp_path, formats=("html", "json"))
     assert "Nobody has complained about this unit." in (tmp_path / "dossier.html").read_text("utf-8")
     assert done.found.readings == ()

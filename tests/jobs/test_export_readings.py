@@ -10,10 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.export_csv import cell_text
-from traveler.jobs.export_readings import ExportWanted, export_readings
-from traveler.trace.exports.tables import BY_NAME, TABLES, VIEWS
+from traveler.finding import CannotDo
+from traveler.trace.export import ExportRequest, cell_text, export_readings
+from traveler.trace.export_tables import BY_NAME, TABLES, VIEWS
 
 
 def rows_of(path):
@@ -25,19 +24,19 @@ def rows_of(path):
 @pytest.fixture(scope="module")
 def sqlite_file(year, tmp_path_factory):
     path = tmp_path_factory.mktemp("export") / "all.sqlite"
-    export_readings(year, ExportWanted(path, findings=True))
+    export_readings(year, ExportRequest(path, findings=True))
     return path
 
 
 def test_csv_holds_every_reading_that_was_ever_made(year, tmp_path):
-    done = export_readings(year, ExportWanted(tmp_path / "r.csv"))
+    done = export_readings(year, ExportRequest(tmp_path / "r.csv"))
     rows = rows_of(done.file)
     with year.store.reading() as records:
         kept = {
-            (one.unit, str(one.seq)): one.body
+            (entry.unit, str(entry.seq)): entry.body
             for unit in records.units()
-            for one in records.entries(unit.serial)
-            if one.body.kind == "read"
+            for entry in records.entries(unit.serial)
+            if entry.body.kind == "read"
         }
     assert {(row["serial"], row["seq"]) for row in rows} == set(kept)
     assert all(row["value"] == kept[row["serial"], row["seq"]].value for row in rows)
@@ -47,7 +46,7 @@ def test_csv_holds_every_reading_that_was_ever_made(year, tmp_path):
 
 def test_csv_is_as_rfc_4180_wants_it(year, tmp_path):
     path = tmp_path / "u.csv"
-    export_readings(year, ExportWanted(path, table="units"))
+    export_readings(year, ExportRequest(path, table="units"))
     text = path.read_bytes().decode("utf-8-sig")
     lines = text.split("\r\n")
     assert lines[0] == ",".join(BY_NAME["units"].names)
@@ -58,7 +57,7 @@ def test_csv_is_as_rfc_4180_wants_it(year, tmp_path):
 
 @pytest.mark.parametrize("table", BY_NAME)
 def test_every_table_can_be_had_as_csv(year, tmp_path, table):
-    done = export_readings(year, ExportWanted(tmp_path / "t.csv", table=table))
+    done = export_readings(year, ExportRequest(tmp_path / "t.csv", table=table))
     assert len(rows_of(done.file)) == done.rows[table]
 
 
@@ -123,33 +122,33 @@ def test_the_views_count_what_counts(sqlite_file):
 
 
 def test_the_export_agrees_with_the_statistics(sqlite_file, year):
-    from traveler.jobs.statistics import Asked, statistics
+    from traveler.trace.stats.product_report import StatisticsRequest, statistics
 
-    (series,) = statistics(year, Asked("skein-reel", "arm-length")).series
+    (series,) = statistics(year, StatisticsRequest("skein-reel", "arm-length")).series
     with sqlite3.connect(sqlite_file) as base:
         told = base.execute(
             "SELECT value_in_limit_unit FROM counting_readings WHERE check_name = 'arm-length'"
         ).fetchall()
-    assert sorted(Fraction(one) for (one,) in told) == sorted(series.series.values)
+    assert sorted(Fraction(item) for (item,) in told) == sorted(series.series.values)
 
 
 def test_since_leaves_out_what_was_done_before_but_no_unit(year, built_year, tmp_path):
     since = year.now - timedelta(days=30)
-    rows = rows_of(export_readings(year, ExportWanted(tmp_path / "r.csv", since=since)).file)
+    rows = rows_of(export_readings(year, ExportRequest(tmp_path / "r.csv", since=since)).file)
     assert rows
     assert all(row["at"] >= since.strftime("%Y-%m-%dT") for row in rows)
-    units = export_readings(year, ExportWanted(tmp_path / "u.csv", since=since, table="units"))
+    units = export_readings(year, ExportRequest(tmp_path / "u.csv", since=since, table="units"))
     assert units.rows == {"units": 60}
 
 
 def test_an_earlier_export_is_replaced_and_anything_else_is_left_alone(year, tmp_path):
     for name in ("r.csv", "all.sqlite"):
         path = tmp_path / name
-        export_readings(year, ExportWanted(path))
-        export_readings(year, ExportWanted(path))
+        export_readings(year, ExportRequest(path))
+        export_readings(year, ExportRequest(path))
         path.write_bytes(b"precious")
         with pytest.raises(CannotDo, match="is there already and is no export"):
-            export_readings(year, ExportWanted(path))
+            export_readings(year, ExportRequest(path))
         assert path.read_bytes() == b"precious"
 
 
@@ -157,7 +156,7 @@ def test_the_records_themselves_are_not_overwritten(built_year, year, tmp_path):
     records = tmp_path / "records.sqlite"
     records.write_bytes((built_year[0] / "records.db").read_bytes())
     with pytest.raises(CannotDo, match="is no export"):
-        export_readings(year, ExportWanted(records))
+        export_readings(year, ExportRequest(records))
 
 
 @pytest.mark.parametrize(
@@ -171,7 +170,7 @@ def test_the_records_themselves_are_not_overwritten(built_year, year, tmp_path):
 def test_what_cannot_be_had_is_refused(year, tmp_path, wanted, said):
     path = tmp_path / wanted.pop("to")
     with pytest.raises(CannotDo, match=said):
-        export_readings(year, ExportWanted(path, **wanted))
+        export_readings(year, ExportRequest(path, **wanted))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -184,17 +183,17 @@ def test_an_interrupted_export_leaves_nothing(year, tmp_path):
 
     for name in ("r.csv", "all.sqlite"):
         with pytest.raises(KeyboardInterrupt):
-            export_readings(year, ExportWanted(tmp_path / name), stop)
+            export_readings(year, ExportRequest(tmp_path / name), stop)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_both_stores_give_the_same_export(shop_folder, store_url, year_of_work, year, built_year, tmp_path):
-    from traveler.jobs.opening import open_office
+    from traveler.jobs.open import open_session
 
-    opened = open_office(shop_folder, year.now, database=store_url)
-    assert opened.office is not None
-    with opened.office.store:
-        year_of_work.build(opened.office.store, shop_folder)
-        here = export_readings(opened.office, ExportWanted(tmp_path / "here.csv"))
-    there = export_readings(year, ExportWanted(tmp_path / "there.csv"))
+    opened = open_session(shop_folder, year.now, database=store_url)
+    assert opened.session is not None
+    with opened.session.store:
+        year_of_work.build(opened.session.store, shop_folder)
+        here = export_readings(opened.session, ExportRequest(tmp_path / "here.csv"))
+    there = export_readings(year, ExportRequest(tmp_path / "there.csv"))
     assert here.file.read_bytes() == there.file.read_bytes()

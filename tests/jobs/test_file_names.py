@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.file_names import named_as
+from traveler.files import named_as
+from traveler.finding import CannotDo
 
 
 @pytest.mark.parametrize("name", [None, "a.html", "b/c.HTM"])

@@ -11,18 +11,17 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.attach import Given, attach
-from traveler.jobs.backup import back_up_records
-from traveler.jobs.export import export
-from traveler.jobs.judge import judge
-from traveler.jobs.life import release
-from traveler.jobs.seal import seal
-from traveler.jobs.sheets import print_sheet
-from traveler.jobs.verify import verify
+from traveler.jobs.attach import GivenFile, attach
+from traveler.jobs.seal import back_up_records, seal
+from traveler.jobs.shipping import release
+from traveler.record.errors import StoreFull
 from traveler.record.seal import read_seals
 from traveler.record.store import Store
-from traveler.record.trouble import StoreFull
+from traveler.sheets.batch.catalog import print_sheet
 from traveler.shop.folder import seal_files
+from traveler.trace.export_bag import export
+from traveler.trace.judging import judge
+from traveler.trace.verify import verify_records
 
 
 @pytest.fixture
@@ -49,44 +48,44 @@ def fill(disk: Path, leave: int = 0) -> Path:
 @pytest.mark.long
 def test_export_seal_print_and_backup_on_a_full_disk(bench: Any, small_disk: Path) -> None:
     serial = bench.built()
-    settings = bench.office.shop.settings.model_copy(update={"seals": (str(small_disk / "seals.jsonl"),)})
-    shop = replace(bench.office.shop, settings=settings)
-    bench.office = replace(bench.office, shop=shop)
-    assert seal(bench.office).findings == ()
-    (file,) = seal_files(bench.office.shop)
+    settings = bench.session.shop.settings.model_copy(update={"seals": (str(small_disk / "seals.jsonl"),)})
+    shop = replace(bench.session.shop, settings=settings)
+    bench.session = replace(bench.session, shop=shop)
+    assert seal(bench.session).findings == ()
+    (file,) = seal_files(bench.session.shop)
     before = file.read_bytes()
     ballast = fill(small_disk, leave=8_192)
 
     with pytest.raises(OSError, match="No space left"):
-        export(bench.office, serial, small_disk / "bag.zip")
+        export(bench.session, serial, small_disk / "bag.zip")
     with pytest.raises(OSError, match="No space left"):
-        export(bench.office, serial, small_disk / "bag")
+        export(bench.session, serial, small_disk / "bag")
     with pytest.raises(StoreFull):
-        back_up_records(bench.office, small_disk / "backup")
-    assert {one.name for one in small_disk.iterdir()} == {"seals.jsonl", "ballast"}
+        back_up_records(bench.session, small_disk / "backup")
+    assert {path.name for path in small_disk.iterdir()} == {"seals.jsonl", "ballast"}
 
     ballast.unlink()
     ballast = fill(small_disk)
-    while not seal(bench.office).findings:  # what is left of the last block of the file
+    while not seal(bench.session).findings:  # what is left of the last block of the file
         pass
     before = file.read_bytes()
-    step = release(bench.office, serial, "qmoor")
+    step = release(bench.session, serial, "qmoor")
     assert step.taken, "a full disk of the seal does not hold up a release"
-    assert [one.code for one in step.findings] == ["SEA010"]
+    assert [finding.code for finding in step.findings] == ["SEA010"]
     assert "No space left" in step.findings[0].what
     assert file.read_bytes() == before
     assert read_seals(before, "s").findings == ()
 
     folder = replace(shop, folder=small_disk, settings=settings.model_copy(update={"output": "out"}))
-    with bench.office.store.reading() as records:
-        judged = judge(bench.office, records, serial)
-    printed = print_sheet(replace(bench.office, shop=folder), judged, "unit-label")
-    assert [one.code for one in printed.findings] == ["PRT001"]
-    assert not [one for one in small_disk.rglob("*.pdf*") if one.is_file()]
+    with bench.session.store.reading() as records:
+        judged = judge(bench.session, records, serial)
+    printed = print_sheet(replace(bench.session, shop=folder), judged, "unit-label")
+    assert [finding.code for finding in printed.findings] == ["PRT001"]
+    assert not [path for path in small_disk.rglob("*.pdf*") if path.is_file()]
 
     ballast.unlink()
-    assert seal(bench.office).findings == ()
-    assert {one.code for one in verify(bench.office).findings} == set()
+    assert seal(bench.session).findings == ()
+    assert {finding.code for finding in verify_records(bench.session).findings} == set()
 
 
 @pytest.mark.long
@@ -95,19 +94,19 @@ def test_attaching_on_a_full_disk_keeps_nothing_and_works_once_there_is_room(
 ) -> None:
     serial = bench.built()
     with Store.open(store_url, attachments=small_disk / "attachments") as store:
-        office = replace(bench.office, store=store)
-        before = len(judge_entries(office, serial))
+        session = replace(bench.session, store=store)
+        before = len(judge_entries(session, serial))
         ballast = fill(small_disk, leave=8_192)
-        document = [Given("long.txt", b"x" * 200_000)]
+        document = [GivenFile("long.txt", b"x" * 200_000)]
         with pytest.raises(StoreFull, match="cannot be kept"):
-            attach(office, serial, document, "tkiln")
-        assert len(judge_entries(office, serial)) == before
-        assert [one for one in (small_disk / "attachments").rglob("*") if one.is_file()] == []
+            attach(session, serial, document, "tkiln")
+        assert len(judge_entries(session, serial)) == before
+        assert [path for path in (small_disk / "attachments").rglob("*") if path.is_file()] == []
         ballast.unlink()
-        (kept,) = attach(office, serial, document, "tkiln").files
+        (kept,) = attach(session, serial, document, "tkiln").files
         assert store.attachments.get(kept.attachment.digest) == b"x" * 200_000
 
 
-def judge_entries(office: Any, serial: str) -> tuple[Any, ...]:
-    with office.store.reading() as records:
-        return tuple(judge(office, records, serial).entries)
+def judge_entries(session: Any, serial: str) -> tuple[Any, ...]:
+    with session.store.reading() as records:
+        return tuple(judge(session, records, serial).entries)

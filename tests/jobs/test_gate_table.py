@@ -13,36 +13,34 @@ from typing import Any
 
 import pytest
 
+from traveler.demo.floor import Filling, as_csv
 from traveler.finding import Finding, blocking
-from traveler.jobs import add_entry, gauge_care
+from traveler.jobs import append as add_entry
+from traveler.jobs import gauges as gauge_care
+from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.complain import Complaint, complain
-from traveler.jobs.decide import Disposition, decide
-from traveler.jobs.delegate import Delegation, delegate
-from traveler.jobs.demo.floor import Filling, as_csv
-from traveler.jobs.export import export
-from traveler.jobs.follow_up import Step, follow_up
 from traveler.jobs.import_bag import import_bag
-from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.judge import judge
-from traveler.jobs.life import crate, place, release, ship
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
-from traveler.jobs.people import enrol
-from traveler.jobs.pins import unlock
-from traveler.jobs.printed import Printed
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
+from traveler.jobs.people import Delegation, delegate, enrol
+from traveler.jobs.print import reprint
 from traveler.jobs.record import record
-from traveler.jobs.reprint import reprint
-from traveler.jobs.stop import stop
+from traveler.jobs.shipping import crate, place, release, ship
+from traveler.jobs.sign import unlock
+from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
 from traveler.record.records import Records
-from traveler.record.store import Store
-from traveler.record.transaction import Transaction
+from traveler.record.store import Store, Transaction
+from traveler.sheets.batch.print_job import Printed
+from traveler.shop.session import Session
+from traveler.trace.export_bag import export
+from traveler.trace.judging import judge
 from traveler.verdict.authority import AUTHORITY, ROLES, WITHOUT_PIN
-from traveler.verdict.outcome import UnitState
+from traveler.verdict.state import UnitState
 
 HOUSE = Path(__file__).parents[2]
 TODAY = date(2026, 11, 2)
-STATES = [str(one) for one in UnitState]
+STATES = [str(unit_state) for unit_state in UnitState]
 MARK = "●"
 UNSIGNED = ("issued", "building")
 """States in which nobody signed a build operation yet, so that nobody is a builder of the unit."""
@@ -146,18 +144,18 @@ class Prepared:
     units: dict[str, str]
 
     @property
-    def office(self) -> Office:
-        office: Office = self.bench.office
-        return office
+    def session(self) -> Session:
+        session: Session = self.bench.session
+        return session
 
     @contextmanager
-    def cell(self) -> Iterator[Office]:
+    def cell(self) -> Iterator[Session]:
         """The office in which everything is as before once the block ends, files too."""
-        folder, store = self.office.shop.folder, self.office.store
+        folder, store = self.session.shop.folder, self.session.store
         assert isinstance(store, OneCell)
         before = {file: file.read_bytes() for file in folder.glob("*.yaml")}
         with store.cell():
-            yield self.office
+            yield self.session
         for file, content in before.items():
             file.write_bytes(content)
 
@@ -168,7 +166,7 @@ def in_every_state(bench: Any) -> dict[str, str]:
         units[state] = bench.unit()
         brought(bench, units[state], state)
     bench.later(30)
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         assert {state: records.unit(serial).state for state, serial in units.items()} == dict(
             zip(STATES, STATES, strict=True)
         )
@@ -184,10 +182,10 @@ def brought(bench: Any, serial: str, state: str) -> None:
         return
     bench.record(serial, bench.fillings(serial))
     if state in ("stopped", "scrapped"):
-        stopped = stop(bench.office, serial, "dent", "iwren")
+        stopped = stop(bench.session, serial, "dent", "iwren")
         assert stopped.entry is not None
         if state == "scrapped":
-            done = decide(bench.office, serial, stopped.entry.seq, Disposition("scrap"), "qmoor")
+            done = decide(bench.session, serial, stopped.entry.seq, Disposition("scrap"), "qmoor")
             assert done.entry is not None
     steps = ["released", "crated", "in stock", "shipped"]
     for step in steps[: steps.index(state) + 1] if state in steps else ():
@@ -198,14 +196,14 @@ def brought(bench: Any, serial: str, state: str) -> None:
 def stepped(bench: Any, serial: str, step: str) -> Findings:
     """One step of the unit's life; the crate is packed as soon as it is released."""
     if step == "released":
-        found = release(bench.office, serial, "qmoor").findings
+        found = release(bench.session, serial, "qmoor").findings
         bench.record(serial, bench.fillings(serial, ["C"]))
         return found
     if step == "crated":
-        return crate(bench.office, serial, "pstrap").findings
+        return crate(bench.session, serial, "pstrap").findings
     if step == "in stock":
-        return place(bench.office, serial, "Bay 3", "pstrap").findings
-    return ship(bench.office, serial, Shipped(customer="Aldermoor"), "sdock").findings
+        return place(bench.session, serial, "Bay 3", "pstrap").findings
+    return ship(bench.session, serial, Shipped(customer="Aldermoor"), "sdock").findings
 
 
 def prepare(folder: Path, url: str, start: Any, make: Any) -> Iterator[Prepared]:
@@ -214,11 +212,11 @@ def prepare(folder: Path, url: str, start: Any, make: Any) -> Iterator[Prepared]
     out = "    withdrawals: [{out: 2026-10-01, reason: dropped}]\n  - id: CS-01"
     text = gauges.read_text(encoding="utf-8").replace("  - id: CS-01", out, 1)
     gauges.write_text(text.replace("{on: 2024-02-02,", "{on: 2026-10-02,"), encoding="utf-8")
-    opened = open_office(folder, start, database=url)
-    assert opened.office is not None, opened.findings
-    opened.office.store.close()
+    opened = open_session(folder, start, database=url)
+    assert opened.session is not None, opened.findings
+    opened.session.store.close()
     with OneCell.open(url) as store:
-        bench = make(replace(opened.office, store=store), {})
+        bench = make(replace(opened.session, store=store), {})
         yield Prepared(bench, in_every_state(bench))
 
 
@@ -235,98 +233,102 @@ def shop(tmp_path_factory: pytest.TempPathFactory, bench_type: Any, tried: Any) 
 def quick(patch: pytest.MonkeyPatch, tried: Any) -> None:
     """Nothing is drawn: the table is about who may, not about what the sheet looks like."""
     patch.setattr("traveler.jobs.issue.render_traveler", lambda *_, **__: Printed("", (), ()))
-    patch.setattr("traveler.jobs.reprint.print_sheet", lambda *given: Printed(given[1].unit.serial, (), ()))
+    patch.setattr("traveler.jobs.print.print_sheet", lambda *given: Printed(given[1].unit.serial, (), ()))
 
 
-def written(office: Office, serial: str, slot: str, by: str) -> Findings:
+def written(session: Session, serial: str, slot: str, by: str) -> Findings:
     """What the verdict has against who wrote this into the slot, or the file was refused for."""
-    with office.store.reading() as records:
-        before = judge(office, records, serial)
+    with session.store.reading() as records:
+        before = judge(session, records, serial)
     spot = before.plan.by_slot[slot]
-    filling = Filling(spot, "yes", by, office.now.astimezone(office.shop.zone))
-    done = record(office, [(Path("one.csv"), as_csv([filling], serial, before.plan))])
+    filling = Filling(spot, "yes", by, session.now.astimezone(session.shop.zone))
+    done = record(session, [(Path("one.csv"), as_csv([filling], serial, before.plan))])
     if blocking(done.files[0].findings):
         return done.files[0].findings
     assert done.files[0].added == 1
     (after,) = done.units
     told = add_entry.against(after, after.entries[len(before.entries) :])
-    return tuple(one for one in told if one.code.startswith("PER"))
+    return tuple(finding for finding in told if finding.code.startswith("PER"))
 
 
-def decided(office: Office, serial: str, by: str, **asked: Any) -> Findings:
-    with office.store.reading() as records:
-        slot = judge(office, records, serial).plan.operations[0].steps[0].slots[0].id
-    stopped = stop(office, serial, "loose", "noro", slot=slot)
+def decided(session: Session, serial: str, by: str, **asked: Any) -> Findings:
+    with session.store.reading() as records:
+        slot = judge(session, records, serial).plan.operations[0].steps[0].slots[0].id
+    stopped = stop(session, serial, "loose", "noro", slot=slot)
     assert stopped.entry is not None
-    return decide(office, serial, stopped.entry.seq, Disposition(**asked), by).findings
+    return decide(session, serial, stopped.entry.seq, Disposition(**asked), by).findings
 
 
-def struck(office: Office, serial: str, by: str) -> Findings:
-    noted = add_entry.note(office, serial, "a remark", "awick").entry
+def struck(session: Session, serial: str, by: str) -> Findings:
+    noted = add_entry.note(session, serial, "a remark", "awick").entry
     assert noted is not None
-    return add_entry.strike(office, serial, noted.seq, "wrong", by).findings
+    return add_entry.strike(session, serial, noted.seq, "wrong", by).findings
 
 
-def withdrawn(office: Office, serial: str, by: str) -> Findings:
-    if not (seqs := decisions(office, serial)):
-        assert not blocking(decided(office, serial, "qmoor", decision="no_fault"))
-        seqs = decisions(office, serial)
-    return add_entry.strike(office, serial, seqs[-1], "wrong", by).findings
+def withdrawn(session: Session, serial: str, by: str) -> Findings:
+    if not (seqs := decisions(session, serial)):
+        assert not blocking(decided(session, serial, "qmoor", decision="no_fault"))
+        seqs = decisions(session, serial)
+    return add_entry.strike(session, serial, seqs[-1], "wrong", by).findings
 
 
-def decisions(office: Office, serial: str) -> list[int]:
-    with office.store.reading() as records:
-        return [one.seq for one in records.entries(serial) if one.body.kind == "decided"]
+def decisions(session: Session, serial: str) -> list[int]:
+    with session.store.reading() as records:
+        return [entry.seq for entry in records.entries(serial) if entry.body.kind == "decided"]
 
 
-def followed(office: Office, serial: str, by: str, step: str) -> Findings:
-    assert complain(office, serial, Complaint("it hums"), "noro").case is not None
-    return follow_up(office, serial, [Step(step, "looked into it")], by).findings
+def followed(session: Session, serial: str, by: str, step: str) -> Findings:
+    assert complain(session, serial, Complaint("it hums"), "noro").case is not None
+    return follow_up(session, serial, [CaseStep(step, "looked into it")], by).findings
 
 
-ON_UNITS: dict[str, Callable[[Office, str, str], Findings]] = {
-    "record": lambda office, serial, by: written(office, serial, "10-1", by),
-    "inspect": lambda office, serial, by: written(office, serial, "Q-1", by),
-    "pack": lambda office, serial, by: written(office, serial, "C-1/item=1", by),
-    "stop": lambda office, serial, by: stop(office, serial, "scratched", by).findings,
-    "note": lambda office, serial, by: add_entry.note(office, serial, "seen", by).findings,
-    "complain": lambda office, serial, by: complain(office, serial, Complaint("it hums"), by).findings,
-    "follow_up": lambda office, serial, by: followed(office, serial, by, "contained"),
-    "close_case": lambda office, serial, by: followed(office, serial, by, "unfounded"),
-    "reprint": lambda office, serial, by: next(iter(reprint(office, [serial], None, by))).findings,
-    "decide": lambda office, serial, by: decided(office, serial, by, decision="rework"),
-    "concede": lambda office, serial, by: decided(office, serial, by, decision="use_as_is", concession="C-1"),
+ON_UNITS: dict[str, Callable[[Session, str, str], Findings]] = {
+    "record": lambda session, serial, by: written(session, serial, "10-1", by),
+    "inspect": lambda session, serial, by: written(session, serial, "Q-1", by),
+    "pack": lambda session, serial, by: written(session, serial, "C-1/item=1", by),
+    "stop": lambda session, serial, by: stop(session, serial, "scratched", by).findings,
+    "note": lambda session, serial, by: add_entry.note(session, serial, "seen", by).findings,
+    "complain": lambda session, serial, by: complain(session, serial, Complaint("it hums"), by).findings,
+    "follow_up": lambda session, serial, by: followed(session, serial, by, "contained"),
+    "close_case": lambda session, serial, by: followed(session, serial, by, "unfounded"),
+    "reprint": lambda session, serial, by: next(iter(reprint(session, [serial], None, by))).findings,
+    "decide": lambda session, serial, by: decided(session, serial, by, decision="rework"),
+    "concede": lambda session, serial, by: decided(
+        session, serial, by, decision="use_as_is", concession="C-1"
+    ),
     "strike": struck,
     "withdraw": withdrawn,
-    "release": lambda office, serial, by: release(office, serial, by).findings,
-    "crate": lambda office, serial, by: crate(office, serial, by).findings,
-    "place": lambda office, serial, by: place(office, serial, "Bay 4", by).findings,
-    "ship": lambda office, serial, by: ship(office, serial, Shipped(customer="Ash"), by).findings,
+    "release": lambda session, serial, by: release(session, serial, by).findings,
+    "crate": lambda session, serial, by: crate(session, serial, by).findings,
+    "place": lambda session, serial, by: place(session, serial, "Bay 4", by).findings,
+    "ship": lambda session, serial, by: ship(session, serial, Shipped(customer="Ash"), by).findings,
 }
 """Action on a unit → the job that does it, and what it says against it."""
 
 
-def taken_over(office: Office, by: str) -> Findings:
+def taken_over(session: Session, by: str) -> Findings:
     """A bag of the first unit, which is here already: so nothing is against it but who takes it over."""
-    bag = office.shop.folder / "bag"
+    bag = session.shop.folder / "bag"
     if not bag.exists():
-        with office.store.reading() as records:
+        with session.store.reading() as records:
             serial = records.units(limit=1)[0].serial
-        export(office, serial, bag)
-    return import_bag(office, bag, by).findings
+        export(session, serial, bag)
+    return import_bag(session, bag, by).findings
 
 
 CALIBRATED = gauge_care.Calibrated(TODAY, good=True, as_found="in", certificate="C-2300")
 HANDED_ON = Delegation("inspector", "iwren", "noro", TODAY, TODAY + timedelta(days=7))
 
-OF_THE_SHOP: dict[str, Callable[[Office, str], Findings]] = {
-    "issue": lambda office, by: issue(office, Wanted("step-stool", "2", by)).findings,
-    "calibrate": lambda office, by: gauge_care.calibrate(office, "IND-03", CALIBRATED, by).findings,
-    "withdraw_gauge": lambda office, by: gauge_care.withdraw(office, "IND-03", "dropped", by).findings,
-    "restore_gauge": lambda office, by: gauge_care.restore(office, "IND-07", by).findings,
-    "delegate": lambda office, by: delegate(office, HANDED_ON, by).findings,
-    "unlock": lambda office, by: unlock(office, "awick", by).findings,
-    "enrol": lambda office, by: enrol(office, "newone", "N. One", ["packer"], TODAY, by).findings,
+OF_THE_SHOP: dict[str, Callable[[Session, str], Findings]] = {
+    "issue": lambda session, by: issue(session, IssueRequest("step-stool", "2", by)).findings,
+    "calibrate": lambda session, by: gauge_care.calibrate(session, "IND-03", CALIBRATED, by).findings,
+    "withdraw_gauge": lambda session, by: (
+        gauge_care.withdraw_gauge(session, "IND-03", "dropped", by).findings
+    ),
+    "restore_gauge": lambda session, by: gauge_care.restore_gauge(session, "IND-07", by).findings,
+    "delegate": lambda session, by: delegate(session, HANDED_ON, by).findings,
+    "unlock": lambda session, by: unlock(session, "awick", by).findings,
+    "enrol": lambda session, by: enrol(session, "newone", "N. One", ["packer"], TODAY, by).findings,
     "take_over": taken_over,
 }
 """Action that is about no unit → its job."""
@@ -342,15 +344,15 @@ def test_the_page_has_every_action_person_and_state() -> None:
 def expected(action: str, state: str) -> dict[str, bool]:
     """What the two tables say of an action in a state: column → allowed."""
     may = WHO[action] | ({"builder": any(WHO[action].values())} if state in UNSIGNED else {})
-    return {column: one and WHEN[action][state] for column, one in may.items()}
+    return {column: flag and WHEN[action][state] for column, flag in may.items()}
 
 
 def cells(shop: Prepared, action: str, state: str, persons: dict[str, str]) -> dict[str, bool]:
     """Column → whether it was allowed, in a shop that is as before each time."""
     allowed = {}
     for column, by in persons.items():
-        with shop.cell() as office:
-            allowed[column] = not blocking(ON_UNITS[action](office, shop.units[state], by))
+        with shop.cell() as session:
+            allowed[column] = not blocking(ON_UNITS[action](session, shop.units[state], by))
     return allowed
 
 
@@ -366,43 +368,43 @@ def test_every_person_in_every_state_is_allowed_or_refused_as_the_page_says(
 def test_what_is_about_no_unit_is_allowed_or_refused_as_the_page_says(shop: Prepared, action: str) -> None:
     allowed = {}
     for column, by in PERSONS.items():
-        with shop.cell() as office:
-            allowed[column] = not blocking(OF_THE_SHOP[action](office, by))
+        with shop.cell() as session:
+            allowed[column] = not blocking(OF_THE_SHOP[action](session, by))
     assert allowed == WHO[action]
 
 
 def test_a_cell_leaves_the_shop_as_it_was(shop: Prepared) -> None:
     serial = shop.units["inspection"]
-    with shop.cell() as office:
-        assert release(office, serial, "qmoor").taken
-        with office.store.reading() as records:
+    with shop.cell() as session:
+        assert release(session, serial, "qmoor").taken
+        with session.store.reading() as records:
             assert records.unit(serial).state == "released"
-    with shop.office.store.reading() as records:
+    with shop.session.store.reading() as records:
         assert records.unit(serial).state == "inspection"
 
 
-@pytest.mark.parametrize("action", [one for one in AUTHORITY if one not in WITHOUT_PIN])
+@pytest.mark.parametrize("action", [action for action in AUTHORITY if action not in WITHOUT_PIN])
 def test_an_action_that_may_ask_for_a_pin_does_not_go_on_without(shop: Prepared, action: str) -> None:
     """Whoever may do it, in the state for it: only the PIN is wanting."""
     by = PERSONS[next(column for column, may in WHO[action].items() if may)]
-    state = next(iter([one for one in STATES if WHEN.get(action, {}).get(one)]), "")
+    state = next(iter([text for text in STATES if WHEN.get(action, {}).get(text)]), "")
     people = [
-        one.model_copy(update={"pin": "$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$aGFzaA"})
-        if one.id == by
-        else one
-        for one in shop.office.shop.people.people
+        person.model_copy(update={"pin": "$argon2id$v=19$m=8,t=1,p=1$c29tZXNhbHQ$aGFzaA"})
+        if person.id == by
+        else person
+        for person in shop.session.shop.people.people
     ]
     asking = replace(
-        shop.office.shop,
-        people=type(shop.office.shop.people)(people=tuple(people)),
-        settings=shop.office.shop.settings.model_copy(update={"pin_for": (action,)}),
+        shop.session.shop,
+        people=type(shop.session.shop.people)(people=tuple(people)),
+        settings=shop.session.shop.settings.model_copy(update={"pin_for": (action,)}),
     )
     for proven, wanting in ((frozenset(), ["PIN004"]), (frozenset({by}), [])):
-        with shop.cell() as office:
-            asked = replace(office, shop=asking, proven=proven)
+        with shop.cell() as session:
+            asked = replace(session, shop=asking, proven=proven)
             job = OF_THE_SHOP.get(action)
             found = job(asked, by) if job is not None else ON_UNITS[action](asked, shop.units[state], by)
-            assert [one.code for one in blocking(found)] == wanting
+            assert [finding.code for finding in blocking(found)] == wanting
 
 
 @pytest.fixture

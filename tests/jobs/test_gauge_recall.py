@@ -11,24 +11,22 @@ from typing import Any
 
 import pytest
 
-from traveler.finding import Weight
-from traveler.jobs.add_entry import add, strike
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.gauge_recall import Asked, findings_of, recall, span_of
-from traveler.jobs.life import crate, place, release, ship
+from traveler.finding import CannotDo, Weight
+from traveler.jobs.append import add, strike
+from traveler.jobs.shipping import crate, place, release, ship
 from traveler.jobs.stop import stop_affected
 from traveler.record.entry import Read, Shipped
 from traveler.shop.folder import open_shop
 from traveler.shop.gauges import Calibration, Gauge
-from traveler.trace.gauge_recall import Recall, affected_serials
-from traveler.trace.gauge_recall_list import COLUMNS, recall_csv, recall_dict
-from traveler.verdict.outcome import SlotState
+from traveler.trace.recall import COLUMNS, Recall, affected_serials, recall_csv, recall_dict
+from traveler.trace.recall_query import RecallRequest, findings_of, recall, span_of
+from traveler.verdict.state import SlotState
 
 LEFT, RIGHT, AGAIN = "10-4/side=left", "10-4/side=right", "Q-2/side=left"
 
 
 def asked(bench: Any, error: str | None = "-0.02 mm", gauge: str = "IND-03", **days: date) -> Recall:
-    return recall(bench.office, Asked(gauge, error, **days))
+    return recall(bench.session, RecallRequest(gauge, error, **days))
 
 
 def built(bench: Any, left: str = "0.020", right: str = "0.021", again: str = "0.022") -> str:
@@ -36,28 +34,29 @@ def built(bench: Any, left: str = "0.020", right: str = "0.021", again: str = "0
     serial: str = bench.unit()
     values: Mapping[str, str] = {LEFT: left, RIGHT: right, AGAIN: again}
     made = [
-        replace(one, value=values[one.slot.id], gauge="IND-03") if one.slot.id in values else one
-        for one in bench.fillings(serial)
+        replace(filling, value=values[filling.slot.id],
+        gauge="IND-03") if filling.slot.id in values else filling
+        for filling in bench.fillings(serial)
     ]  # fmt: skip
     done = bench.record(serial, made)
-    assert done.files[0].added == len(made), [str(one) for one in done.files[0].findings]
+    assert done.files[0].added == len(made), [str(finding) for finding in done.files[0].findings]
     return serial
 
 
 def shipped(bench: Any, **values: str) -> str:
     serial = built(bench, **values)
-    assert release(bench.office, serial, "qmoor").taken
+    assert release(bench.session, serial, "qmoor").taken
     bench.record(serial, bench.fillings(serial, ["C"]))
-    assert crate(bench.office, serial, "pstrap").taken
-    assert place(bench.office, serial, "Bay 3", "pstrap").taken
-    assert ship(bench.office, serial, Shipped(customer="Aldermoor Weavers"), "sdock").taken
+    assert crate(bench.session, serial, "pstrap").taken
+    assert place(bench.session, serial, "Bay 3", "pstrap").taken
+    assert ship(bench.session, serial, Shipped(customer="Aldermoor Weavers"), "sdock").taken
     return serial
 
 
 def read(bench: Any, serial: str, slot: str, value: str, gauge: str = "IND-03") -> int:
     bench.later(1)
     body = Read(written=f"{value} mm", value=value, unit="mm", gauge=gauge)
-    added = add(bench.office, serial, body, "tkiln", slot=slot)
+    added = add(bench.session, serial, body, "tkiln", slot=slot)
     assert added.entry is not None
     return added.entry.seq
 
@@ -66,14 +65,14 @@ def test_what_was_accepted_and_should_not_have_been_is_told_with_how_far_and_whe
     bad = shipped(bench, left="0.041")
     good = built(bench)
     found = asked(bench)
-    assert [one.unit.serial for one in found.units] == [bad, good]
+    assert [serial.unit.serial for serial in found.units] == [bad, good]
     first, second = found.units
     assert (first.where, first.shipped) == ("shipped to Aldermoor Weavers on 2026-11-02", True)
     (slot,) = first.failing
     assert (slot.slot, slot.was, slot.now, slot.beyond) == (LEFT, "0.041", "0.061", "0.011 mm over")
     assert (slot.before, slot.after, slot.limits) == (SlotState.IN, SlotState.OUT, "max 0.05 mm")
     assert (second.failing, second.where, second.shipped) == ((), "inspection", False)
-    assert [one.worth for one in second.readings] == ["0.040 mm", "0.041 mm", "0.042 mm"]
+    assert [reading.worth for reading in second.readings] == ["0.040 mm", "0.041 mm", "0.042 mm"]
     assert found.counts() == {
         "units": 2, "readings": 6, "deciding": 6, "struck": 0, "read_again": 0, "not_corrected": 0,
         "slots_failing": 1, "slots_clearing": 0, "units_affected": 1, "units_affected_shipped": 1,
@@ -93,22 +92,22 @@ def test_a_unit_that_was_refused_wrongly_clears(bench: Any) -> None:
     serial = built(bench, left="0.055")
     found = asked(bench, "+0.02 mm")
     assert found.affected == ()
-    assert [one.slot for one in found.units[0].clearing] == [LEFT]
+    assert [reweighing.slot for reweighing in found.units[0].clearing] == [LEFT]
     assert found.counts()["slots_clearing"] == 1
     assert found.units[0].unit.serial == serial
 
 
 def test_struck_and_superseded_readings_are_listed_and_decide_nothing(bench: Any) -> None:
     serial = built(bench, left="0.041", right="0.041")
-    with bench.office.store.reading() as records:
-        by_slot = {one.slot: one.seq for one in records.entries(serial)}
+    with bench.session.store.reading() as records:
+        by_slot = {entry.slot: entry.seq for entry in records.entries(serial)}
     later = read(bench, serial, LEFT, "0.012", gauge="IND-03")
-    struck = strike(bench.office, serial, by_slot[RIGHT], "wrong side", "tkiln")
+    struck = strike(bench.session, serial, by_slot[RIGHT], "wrong side", "tkiln")
     other = read(bench, serial, RIGHT, "0.011", gauge="IND-07")
     assert struck.entry is not None
     found = asked(bench)
     assert found.affected == ()
-    told = {one.entry.seq: (one.idle, one.worth) for one in found.units[0].readings}
+    told = {reading.entry.seq: (reading.idle, reading.worth) for reading in found.units[0].readings}
     assert told[by_slot[LEFT]] == (f"read again in #{later}", "0.061 mm")
     assert told[by_slot[RIGHT]] == (f"struck out by #{struck.entry.seq}", "0.061 mm")
     assert told[later] == ("", "0.032 mm")
@@ -121,17 +120,17 @@ def test_a_reading_read_again_with_another_gauge_decides_nothing(bench: Any) -> 
     other = read(bench, serial, LEFT, "0.012", gauge="IND-07")
     found = asked(bench)
     assert found.affected == ()
-    assert f"read again in #{other}" in {one.idle for one in found.units[0].readings}
+    assert f"read again in #{other}" in {reading.idle for reading in found.units[0].readings}
 
 
 def test_a_strike_that_was_taken_back_counts_again(bench: Any) -> None:
     serial = built(bench, left="0.041")
-    with bench.office.store.reading() as records:
-        seq = next(one.seq for one in records.entries(serial) if one.slot == LEFT)
-    struck = strike(bench.office, serial, seq, "wrong side", "tkiln")
+    with bench.session.store.reading() as records:
+        seq = next(entry.seq for entry in records.entries(serial) if entry.slot == LEFT)
+    struck = strike(bench.session, serial, seq, "wrong side", "tkiln")
     assert struck.entry is not None
     assert asked(bench).affected == ()
-    strike(bench.office, serial, struck.entry.seq, "it was the right side", "tkiln")
+    strike(bench.session, serial, struck.entry.seq, "it was the right side", "tkiln")
     assert affected_serials(asked(bench)) == (serial,)
 
 
@@ -142,14 +141,14 @@ def test_the_limits_are_those_of_the_revision_the_unit_was_issued_with(bench: An
     new = built(bench, left="0.035")
     found = asked(bench)
     assert affected_serials(found) == (old,)
-    assert {one.unit.serial: one.unit.revision for one in found.units} == {old: "A", new: "B"}
+    assert {serial.unit.serial: serial.unit.revision for serial in found.units} == {old: "A", new: "B"}
 
 
 def test_under_the_guarded_rule_a_unit_may_become_doubtful(bench: Any) -> None:
-    settings = bench.office.shop.settings.model_copy(update={"decision_rule": "guarded"})
-    bench.office = replace(bench.office, shop=replace(bench.office.shop, settings=settings))
+    settings = bench.session.shop.settings.model_copy(update={"decision_rule": "guarded"})
+    bench.session = replace(bench.session, shop=replace(bench.session.shop, settings=settings))
     built(bench, left="0.045")  # with an uncertainty of 0.003 mm
-    ((slot,),) = [one.failing for one in asked(bench, "-0.004 mm").affected]
+    ((slot,),) = [code.failing for code in asked(bench, "-0.004 mm").affected]
     assert (slot.after, slot.acceptance, slot.beyond) == (SlotState.DOUBTFUL, "max 0.047 mm", None)
 
 
@@ -165,14 +164,14 @@ def test_an_error_of_another_dimension_is_told_for_each_reading(bench: Any) -> N
     built(bench)
     found = asked(bench, "+0.5 kg")
     findings = list(findings_of(found))
-    assert [(one.code, one.weight) for one in findings] == [("RCL002", Weight.WARNING)] * 3
+    assert [(finding.code, finding.weight) for finding in findings] == [("RCL002", Weight.WARNING)] * 3
     assert found.counts()["not_corrected"] == 3
     assert found.counts()["deciding"] == 0
 
 
 def test_the_days_in_question_are_both_included(bench: Any) -> None:
     early = built(bench, left="0.041")
-    bench.office = replace(bench.office, now=datetime(2026, 11, 5, 9, 0, tzinfo=UTC))
+    bench.session = replace(bench.session, now=datetime(2026, 11, 5, 9, 0, tzinfo=UTC))
     late = built(bench, left="0.041")
     assert affected_serials(asked(bench)) == (early, late)
     assert affected_serials(asked(bench, since=date(2026, 11, 3))) == (late,)
@@ -225,17 +224,17 @@ def test_a_gauge_that_was_never_good_is_asked_from_the_beginning(bench: Any) -> 
     edit_register(bench, "calibrations: [{on: 2026-02-02, certificate: C-2201}]", "calibrations: []")
     found = asked(bench)
     assert (found.since, affected_serials(found)) == (None, (serial,))
-    assert "RCL003" in {one.code for one in findings_of(found)}
+    assert "RCL003" in {finding.code for finding in findings_of(found)}
 
 
 def edit_register(bench: Any, old: str, new: str) -> None:
-    path = bench.office.shop.folder / "gauges.yaml"
+    path = bench.session.shop.folder / "gauges.yaml"
     text = path.read_text(encoding="utf-8")
     assert old in text
     path.write_text(text.replace(old, new), encoding="utf-8")
-    opened = open_shop(bench.office.shop.folder)
+    opened = open_shop(bench.session.shop.folder)
     assert opened.shop is not None, opened.findings
-    bench.office = replace(bench.office, shop=opened.shop)
+    bench.session = replace(bench.session, shop=opened.shop)
 
 
 def test_the_error_in_the_register_counts_where_none_is_given(bench: Any) -> None:
@@ -269,27 +268,27 @@ def test_affected_units_that_are_here_are_stopped_and_shipped_ones_are_not(bench
     found = asked(bench)
     assert affected_serials(found, shipped=True) == (gone,)
     assert affected_serials(found, shipped=False) == (here,)
-    (stopped,) = stop_affected(bench.office, found, "qmoor")
+    (stopped,) = stop_affected(bench.session, found, "qmoor")
     assert (stopped.serial, stopped.findings, stopped.new) == (here, (), True)
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         states = {serial: records.unit(serial).state for serial in (gone, here, good)}
     assert states == {gone: "shipped", here: "stopped", good: "inspection"}
-    (same,) = stop_affected(bench.office, asked(bench), "qmoor")
+    (same,) = stop_affected(bench.session, asked(bench), "qmoor")
     assert not same.new
 
 
 def test_nothing_is_written_by_asking(bench: Any) -> None:
     serial = built(bench, left="0.041")
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         before = records.unit(serial)
     asked(bench)
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         assert records.unit(serial) == before
 
 
 def test_the_list_has_every_reading_and_no_formula(bench: Any) -> None:
     serial = built(bench, left="-0.041")
-    zone = bench.office.shop.zone
+    zone = bench.session.shop.zone
     rows = list(csv.DictReader(io.StringIO(recall_csv(asked(bench), zone))))
     assert list(rows[0]) == list(COLUMNS)
     assert [row["slot"] for row in rows] == [LEFT, RIGHT, AGAIN]
@@ -299,7 +298,7 @@ def test_the_list_has_every_reading_and_no_formula(bench: Any) -> None:
     assert (first["corrected"], first["state_before"], first["decides"]) == ("'-0.021 mm", "in", "yes")
     said: Any = recall_dict(asked(bench), zone)
     assert said["counts"]["readings"] == 3
-    assert [one["serial"] for one in said["units"]] == [serial]
+    assert [value["serial"] for value in said["units"]] == [serial]
     assert said["units"][0]["readings"][0]["slot"] == LEFT
 
 
@@ -307,11 +306,11 @@ def test_units_that_fail_come_first_and_a_part_says_what_it_is_fitted_in(bench: 
     good, bad = built(bench), built(bench, left="0.041")
     machine = bench.unit()
     made = [
-        replace(one, value=bad) if one.slot.id == "10-3" else one
-        for one in bench.fillings(machine, ["10"]) if one.slot.id in ("10-1", "10-3")
+        replace(filling, value=bad) if filling.slot.id == "10-3" else filling
+        for filling in bench.fillings(machine, ["10"]) if filling.slot.id in ("10-1", "10-3")
     ]  # fmt: skip
     bench.record(machine, made)
     found = asked(bench)
-    assert [one.unit.serial for one in found.units] == [bad, good]
+    assert [serial.unit.serial for serial in found.units] == [bad, good]
     assert found.units[0].fitted_in == (machine,)
     assert found.units[1].fitted_in == ()

@@ -11,10 +11,10 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.gauge_uncertainty import set_uncertainty, with_values
-from traveler.jobs.study_result import rounded_up
+from traveler.finding import CannotDo
+from traveler.shop.edit import set_uncertainty, with_gauge_values
 from traveler.shop.gauges import Gauge
+from traveler.trace.gauge_study import rounded_up
 
 VALUES = {"uncertainty": "0.0071 mm", "k": "2"}
 
@@ -42,23 +42,23 @@ FORMS = {
 @pytest.mark.parametrize("name", FORMS)
 def test_the_keys_are_set_in_every_way_a_gauge_may_be_written(name: str) -> None:
     before, expected = FORMS[name]
-    assert with_values(before, "A", VALUES) == expected
+    assert with_gauge_values(before, "A", VALUES) == expected
 
 
 def test_a_unit_with_signs_of_its_own_is_quoted() -> None:
-    found = with_values("gauges:\n- id: A\n", "A", {"uncertainty": "0.1 mm: #x"})
+    found = with_gauge_values("gauges:\n- id: A\n", "A", {"uncertainty": "0.1 mm: #x"})
     assert found is not None
     assert yaml.safe_load(found)["gauges"][0]["uncertainty"] == "0.1 mm: #x"
 
 
 @pytest.mark.parametrize("text", ["", "gauges: []\n", "gauges:\n- id: B\n", "gauges: A\n", "- id: A\n"])
 def test_without_the_gauge_nothing_is_changed(text: str) -> None:
-    assert with_values(text, "A", VALUES) is None
+    assert with_gauge_values(text, "A", VALUES) is None
 
 
 def test_a_gauge_that_is_shared_by_reference_is_not_edited() -> None:
     shared = "base: &a {id: A, kind: x}\ngauges:\n- *a\n"
-    assert with_values(shared, "A", VALUES) is None
+    assert with_gauge_values(shared, "A", VALUES) is None
 
 
 def test_a_register_that_cannot_be_edited_safely_is_left_as_it_is(tmp_path: Path) -> None:
@@ -93,9 +93,9 @@ def test_only_the_two_values_of_the_one_gauge_change(listed, sort_keys, flow) ->
     text = yaml.safe_dump(
         {"format": 1, "gauges": listed}, sort_keys=sort_keys, default_flow_style=flow, allow_unicode=True
     )
-    found = with_values(text, listed[0]["id"], VALUES)
+    found = with_gauge_values(text, listed[0]["id"], VALUES)
     assert found is not None
-    old, new = (yaml.load(one, Loader=yaml.BaseLoader) for one in (text, found))  # noqa: S506
+    old, new = (yaml.load(item, Loader=yaml.BaseLoader) for item in (text, found))  # noqa: S506
     old["gauges"][0].update(VALUES)
     assert new == old
 

@@ -17,68 +17,68 @@ from typing import Any
 import bagit
 import pytest
 
-from traveler.jobs.bag_files import opened_bag
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.export import export
+from traveler.finding import CannotDo
 from traveler.jobs.import_bag import import_bag
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
+from traveler.record.archive.bag import opened_bag
 from traveler.record.attachments import examined
 from traveler.record.entry import Photographed
 from traveler.record.store import Store
+from traveler.shop.session import Session
+from traveler.trace.export_bag import export
 
 PHOTO = b"\x89PNG\r\n\x1a\n" + b"photograph of the crate" * 40
 PHOTO_DIGEST = hashlib.sha256(PHOTO).hexdigest()
 
 
 @pytest.fixture(scope="module")
-def made(large_store: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Office, str]:
+def made(large_store: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Session, str]:
     """A bag, the office it came from, and its unit; made once, copied for every test."""
     folder = tmp_path_factory.mktemp("made") / "shop"
     large_store.write_shop(folder, 30)
     built = large_store.build(f"sqlite:///{folder / 'records.db'}", units=1, entries=30, processes=1)
-    office = open_office(folder, datetime(2024, 1, 10, tzinfo=UTC)).office
-    assert office is not None
+    session = open_session(folder, datetime(2024, 1, 10, tzinfo=UTC)).session
+    assert session is not None
     photo = examined(PHOTO, "crate.png")
-    office.store.attachments.put(PHOTO)
-    with office.store.transaction() as work:
-        work.note_attachment(photo, office.now)
+    session.store.attachments.put(PHOTO)
+    with session.store.transaction() as work:
+        work.note_attachment(photo, session.now)
         body = Photographed(file=photo.digest, name="crate.png")
-        work.append(office.draft(built.serials[0], "tkiln", body), office.now)
+        work.append(session.draft(built.serials[0], "tkiln", body), session.now)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("traveler.jobs.export.SHEETS", {})
-        done = export(office, built.serials[0], folder / "bag")
-    return done.path, office, built.serials[0]
+        patch.setattr("traveler.trace.export_bag.SHEETS", {})
+        done = export(session, built.serials[0], folder / "bag")
+    return done.path, session, built.serials[0]
 
 
 @pytest.fixture
-def office(made: tuple[Path, Office, str]) -> Office:
+def session(made: tuple[Path, Session, str]) -> Session:
     return made[1]
 
 
 @pytest.fixture
-def unit(made: tuple[Path, Office, str]) -> str:
+def unit(made: tuple[Path, Session, str]) -> str:
     return made[2]
 
 
 @pytest.fixture
-def bag(made: tuple[Path, Office, str], tmp_path: Path) -> Path:
+def bag(made: tuple[Path, Session, str], tmp_path: Path) -> Path:
     return Path(shutil.copytree(made[0], tmp_path / "bag"))
 
 
 @pytest.fixture
-def elsewhere(office: Office, tmp_path: Path) -> Iterator[Office]:
+def elsewhere(session: Session, tmp_path: Path) -> Iterator[Session]:
     """Another shop of the same people, with empty records."""
     with Store.open(f"sqlite:///{tmp_path / 'elsewhere.db'}") as store:
-        yield replace(office, store=store)
+        yield replace(session, store=store)
 
 
-def codes(office: Office, bag: Path) -> set[str]:
-    return {one.code for one in import_bag(office, bag, "qmoor").findings}
+def codes(session: Session, bag: Path) -> set[str]:
+    return {finding.code for finding in import_bag(session, bag, "qmoor").findings}
 
 
-def rows(office: Office, serial: str) -> Any:
-    with office.store.reading() as records:
+def rows(session: Session, serial: str) -> Any:
+    with session.store.reading() as records:
         return records.rows(serial)
 
 
@@ -155,7 +155,7 @@ PLAIN = {  # changed, the manifests left as they are
 
 
 @pytest.mark.parametrize("what", PLAIN)
-def test_a_bag_that_is_not_whole_is_refused(what: str, elsewhere: Office, bag: Path) -> None:
+def test_a_bag_that_is_not_whole_is_refused(what: str, elsewhere: Session, bag: Path) -> None:
     change, code = PLAIN[what]
     change(bag)
     assert codes(elsewhere, bag) == {code}
@@ -203,7 +203,7 @@ AGAIN = {  # changed, and the manifests made anew
 
 
 @pytest.mark.parametrize("what", AGAIN)
-def test_a_record_that_is_not_what_was_written_is_refused(what: str, elsewhere: Office, bag: Path) -> None:
+def test_a_record_that_is_not_what_was_written_is_refused(what: str, elsewhere: Session, bag: Path) -> None:
     change, code = AGAIN[what]
     change(bag)
     assert code in codes(elsewhere, bagged_again(bag))
@@ -212,7 +212,7 @@ def test_a_record_that_is_not_what_was_written_is_refused(what: str, elsewhere: 
 
 
 def test_entries_chained_anew_by_a_forger_need_the_units_own_definition_and_serial(
-    elsewhere: Office, bag: Path, unit: str
+    elsewhere: Session, bag: Path, unit: str
 ) -> None:
     def another_serial(entries: list[dict]) -> None:
         for entry in entries:
@@ -224,21 +224,23 @@ def test_entries_chained_anew_by_a_forger_need_the_units_own_definition_and_seri
     assert codes(elsewhere, bagged_again(bag)) & {"BAG006", "BAG007"}
 
 
-def test_a_forged_record_is_refused_where_the_true_one_is_kept(office: Office, bag: Path, unit: str) -> None:
+def test_a_forged_record_is_refused_where_the_true_one_is_kept(
+    session: Session, bag: Path, unit: str
+) -> None:
     def better(entries: list[dict]) -> None:
-        next(one for one in entries if one["body"]["kind"] == "read")["body"]["value"] = "0.001"
+        next(entry for entry in entries if entry["body"]["kind"] == "read")["body"]["value"] = "0.001"
 
-    before = rows(office, unit)
+    before = rows(session, unit)
     chained(bag, better)
-    assert codes(office, bagged_again(bag)) == {"BAG009"}
-    assert rows(office, unit) == before
+    assert codes(session, bagged_again(bag)) == {"BAG009"}
+    assert rows(session, unit) == before
 
 
 def zipped(bag: Path, target: Path, more: Callable[[zipfile.ZipFile], None] = lambda _: None) -> Path:
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
-        for one in sorted(bag.rglob("*")):
-            if one.is_file():
-                archive.write(one, f"bag/{one.relative_to(bag)}")
+        for path in sorted(bag.rglob("*")):
+            if path.is_file():
+                archive.write(path, f"bag/{path.relative_to(bag)}")
         more(archive)
     return target
 
@@ -268,7 +270,7 @@ def link(archive: zipfile.ZipFile) -> None:
     ],
 )  # fmt: skip
 def test_a_hostile_zip_file_is_refused(
-    more: Any, code: str, elsewhere: Office, bag: Path, tmp_path: Path
+    more: Any, code: str, elsewhere: Session, bag: Path, tmp_path: Path
 ) -> None:
     before = set(tmp_path.rglob("*"))
     hostile = zipped(bag, tmp_path / "hostile.zip", more)
@@ -277,7 +279,7 @@ def test_a_hostile_zip_file_is_refused(
     assert not Path("/tmp/out.txt").exists()  # noqa: S108
 
 
-def test_a_zip_file_that_lies_about_a_size_is_refused(elsewhere: Office, bag: Path, tmp_path: Path) -> None:
+def test_a_zip_file_that_lies_about_a_size_is_refused(elsewhere: Session, bag: Path, tmp_path: Path) -> None:
     whole = zipped(bag, tmp_path / "small.zip", lambda a: a.writestr("bag/data/big.txt", b"1" * 900_000))
     content = whole.read_bytes()
     lied = content.replace((900_000).to_bytes(4, "little"), (9).to_bytes(4, "little"))
@@ -286,7 +288,7 @@ def test_a_zip_file_that_lies_about_a_size_is_refused(elsewhere: Office, bag: Pa
     assert codes(elsewhere, whole) & {"BAG001", "BAG003"}
 
 
-def test_what_is_no_bag_at_all_is_refused(elsewhere: Office, tmp_path: Path) -> None:
+def test_what_is_no_bag_at_all_is_refused(elsewhere: Session, tmp_path: Path) -> None:
     (tmp_path / "letter.zip").write_text("dear supplier")
     (tmp_path / "empty").mkdir()
     with zipfile.ZipFile(tmp_path / "none.zip", "w"):
@@ -298,7 +300,7 @@ def test_what_is_no_bag_at_all_is_refused(elsewhere: Office, tmp_path: Path) -> 
 
 
 def test_a_damaged_zip_file_is_refused_wherever_it_is_damaged(
-    elsewhere: Office, bag: Path, tmp_path: Path
+    elsewhere: Session, bag: Path, tmp_path: Path
 ) -> None:
     whole = zipped(bag, tmp_path / "bag.zip").read_bytes()
     chance = random.Random(4)

@@ -9,15 +9,15 @@ from typing import Any
 import pytest
 
 from traveler.definition.serial import check_character_ok
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
+from traveler.finding import CannotDo
 from traveler.record.entry import Issued
+from traveler.trace.judging import judge
 
 Edit = Callable[[str, str], None]
 
 
 def codes(done: Any) -> list[str]:
-    return [one.code for one in done.findings]
+    return [finding.code for finding in done.findings]
 
 
 def test_units_get_serials_with_right_check_characters_in_running_order(bench: Any) -> None:
@@ -34,11 +34,11 @@ def test_the_running_number_goes_on_from_issue_to_issue_and_over_variants(bench:
 
 def test_the_first_entry_says_what_was_issued(bench: Any) -> None:
     serial = bench.unit(order="4471", due=date(2026, 11, 30))
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         entry = records.entries(serial)[0]
         unit = records.unit(serial)
     assert isinstance(entry.body, Issued)
-    assert (entry.by, entry.at, entry.zone) == ("rhale", bench.office.now, "Europe/Dublin")
+    assert (entry.by, entry.at, entry.zone) == ("rhale", bench.session.now, "Europe/Dublin")
     assert (entry.body.order, entry.body.due) == ("4471", "2026-11-30")
     assert entry.body.digest == bench.plans[serial].digest
     assert (unit.state, unit.entries, unit.head) == ("issued", 1, entry.hash)
@@ -72,11 +72,11 @@ def test_older_units_are_judged_by_what_they_were_issued_with(bench: Any, edit: 
     limits = {}
     for serial in (old, new):
         bench.record(serial, bench.fillings(serial))
-        with bench.office.store.reading() as records:
-            judged = judge(bench.office, records, serial)
+        with bench.session.store.reading() as records:
+            judged = judge(bench.session, records, serial)
         limits[judged.unit.revision] = judged.plan.check("play").limits.text
         assert judged.verdict.complete
-        assert not [one for one in judged.verdict.findings if one.weight == "blocking"]
+        assert not [finding for finding in judged.verdict.findings if finding.weight == "blocking"]
     assert limits == {"A": "max 0.05 mm", "B": "max 0.02 mm"}
 
 
@@ -95,7 +95,7 @@ def test_a_definition_with_findings_issues_nothing(bench: Any, edit: Edit) -> No
     refused = bench.issue()
     assert refused.serials == ()
     assert len(refused.findings) >= 2
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         assert records.units() == ()
 
 
@@ -147,6 +147,6 @@ def test_a_traveler_that_cannot_be_printed_stops_the_issue(bench: Any, edit: Edi
     edit("Rivet the legs to the treads.", "Rivet the legs 木 to the treads.")
     refused = bench.issue()
     assert refused.serials == ()
-    assert any("木" in one.what or "U+6728" in one.what for one in refused.findings)
-    with bench.office.store.reading() as records:
+    assert any("木" in finding.what or "U+6728" in finding.what for finding in refused.findings)
+    with bench.session.store.reading() as records:
         assert records.units() == ()

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs.issue import Wanted, issue
-from traveler.jobs.opening import open_office
-from traveler.jobs.verify import verify
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
 from traveler.sheets.sheet import Sheet
+from traveler.trace.verify import verify_records
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 
@@ -21,13 +21,13 @@ def give(folder: Path, url: str, rounds: int, each: int, start: object, serials:
     import traveler.jobs.issue as job
 
     job.render_traveler = lambda *_, **__: Sheet(b"%PDF", ())  # type: ignore[assignment]  # printing is not in question
-    opened = open_office(folder, NOW, database=url)
-    assert opened.office is not None
-    with opened.office.store:
+    opened = open_session(folder, NOW, database=url)
+    assert opened.session is not None
+    with opened.session.store:
         start.wait(60)  # type: ignore[attr-defined]
         for _ in range(rounds):
-            done = issue(opened.office, Wanted("step-stool", "2", "rhale", count=each))
-            serials.put((done.serials, [str(one) for one in done.findings]))  # type: ignore[attr-defined]
+            done = issue(opened.session, IssueRequest("step-stool", "2", "rhale", count=each))
+            serials.put((done.serials, [str(finding) for finding in done.findings]))  # type: ignore[attr-defined]
 
 
 def issue_at_once(folder: Path, url: str, processes: int, rounds: int, each: int) -> list[str]:
@@ -36,23 +36,23 @@ def issue_at_once(folder: Path, url: str, processes: int, rounds: int, each: int
     start, serials = spawn.Barrier(processes), spawn.Queue()
     arguments = (folder, url, rounds, each, start, serials)
     people = [spawn.Process(target=give, args=arguments) for _ in range(processes)]
-    for one in people:
-        one.start()
+    for person in people:
+        person.start()
     told = [serials.get(timeout=300) for _ in range(processes * rounds)]
-    for one in people:
-        one.join(60)
-    assert [one.exitcode for one in people] == [0] * processes
+    for person in people:
+        person.join(60)
+    assert [person.exitcode for person in people] == [0] * processes
     assert [findings for _, findings in told if findings] == []
     return [serial for given, _ in told for serial in given]
 
 
 def check(folder: Path, url: str, given: list[str], expected: int) -> None:
     assert len(given) == len(set(given)) == expected
-    opened = open_office(folder, NOW, database=url)
-    assert opened.office is not None
-    with opened.office.store:
-        done = verify(opened.office)
-    assert (sorted(given), done.findings) == ([one.serial for one in done.units], ())
+    opened = open_session(folder, NOW, database=url)
+    assert opened.session is not None
+    with opened.session.store:
+        done = verify_records(opened.session)
+    assert (sorted(given), done.findings) == ([unit.serial for unit in done.units], ())
 
 
 def test_four_processes_never_give_a_serial_twice(shop_folder: Path, store_url: str) -> None:

@@ -18,12 +18,10 @@ import pytest
 from sqlalchemy import create_engine, text
 
 from traveler.cli.verdict_text import Show
-from traveler.finding import Finding
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
-from traveler.jobs.judge_all import AT_ONCE, every_serial, judge_all
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.finding import CannotDo, Finding
+from traveler.jobs.open import open_session
+from traveler.shop.session import Session
+from traveler.trace.judging import AT_ONCE, every_serial, judge, judge_all
 
 UNITS = 2 * AT_ONCE + 7
 NOW = datetime(2024, 1, 10, tzinfo=UTC)
@@ -31,29 +29,29 @@ SHOW = Show(json_wanted=True, slots=False)
 
 
 @pytest.fixture
-def office(large_store: Any, store_url: str, tmp_path: Path) -> Any:
+def session(large_store: Any, store_url: str, tmp_path: Path) -> Any:
     folder = large_store.write_shop(tmp_path / "large", 30)
     large_store.build(store_url, units=UNITS, entries=30)
-    opened = open_office(folder, NOW, database=store_url)
-    assert opened.office is not None
-    with opened.office.store:
-        yield opened.office
+    opened = open_session(folder, NOW, database=store_url)
+    assert opened.session is not None
+    with opened.session.store:
+        yield opened.session
 
 
-def test_several_processes_give_what_one_gives_in_the_same_order(office: Office) -> None:
-    serials = every_serial(office)
+def test_several_processes_give_what_one_gives_in_the_same_order(session: Session) -> None:
+    serials = every_serial(session)
     assert len(serials) == UNITS
-    alone = list(judge_all(office, serials, SHOW, processes=1))
-    spread = list(judge_all(office, serials, SHOW, processes=2))
+    alone = list(judge_all(session, serials, SHOW, processes=1))
+    spread = list(judge_all(session, serials, SHOW, processes=2))
     assert alone == spread
-    with office.store.reading() as records:
-        assert alone[5] == SHOW(judge(office, records, serials[5]))
-    assert [json.loads(one.text)["unit"] for one in alone] == list(serials)
+    with session.store.reading() as records:
+        assert alone[5] == SHOW(judge(session, records, serials[5]))
+    assert [json.loads(item.text)["unit"] for item in alone] == list(serials)
 
 
-def test_a_unit_that_cannot_be_read_is_a_finding_and_the_others_are_judged(office: Office) -> None:
-    serials = every_serial(office)
-    engine = create_engine(office.store.url)
+def test_a_unit_that_cannot_be_read_is_a_finding_and_the_others_are_judged(session: Session) -> None:
+    serials = every_serial(session)
+    engine = create_engine(session.store.url)
     with engine.begin() as connection:
         if engine.dialect.name == "sqlite":
             connection.execute(text("DROP TRIGGER only_append_entry_update"))
@@ -64,21 +62,23 @@ def test_a_unit_that_cannot_be_read_is_a_finding_and_the_others_are_judged(offic
         )
     engine.dispose()
     for processes in (1, 2):
-        shown = list(judge_all(office, serials, SHOW, processes))
-        wrong = [(number, one.code) for number, one in enumerate(shown) if isinstance(one, Finding)]
+        shown = list(judge_all(session, serials, SHOW, processes))
+        wrong = [
+            (number, finding.code) for number, finding in enumerate(shown) if isinstance(finding, Finding)
+        ]
         assert wrong == [(30, "CHN001")]
 
 
-def test_a_serial_that_was_never_issued_ends_it(office: Office) -> None:
-    serials = (*every_serial(office), "CW6-2336-99999X")
+def test_a_serial_that_was_never_issued_ends_it(session: Session) -> None:
+    serials = (*every_serial(session), "CW6-2336-99999X")
     for processes in (1, 2):
         with pytest.raises(CannotDo, match="there is no unit"):
-            list(judge_all(office, serials, SHOW, processes))
+            list(judge_all(session, serials, SHOW, processes))
 
 
-def test_a_process_that_is_killed_is_told(office: Office) -> None:
+def test_a_process_that_is_killed_is_told(session: Session) -> None:
     with pytest.raises(CannotDo, match="ended from outside"):
-        list(judge_all(office, every_serial(office), _die, processes=2))
+        list(judge_all(session, every_serial(session), _die, processes=2))
 
 
 def _die(_judged: Any) -> str:
@@ -100,13 +100,13 @@ def waits_for() -> Callable[[Callable[[], bool]], None]:
 def children(pid: int) -> set[int]:
     """The processes whose parent is this one, by what the system says."""
     found = set()
-    for one in Path("/proc").glob("[0-9]*/stat"):
+    for path in Path("/proc").glob("[0-9]*/stat"):
         try:
-            fields = one.read_text().rsplit(")", 1)[1].split()
+            fields = path.read_text().rsplit(")", 1)[1].split()
         except OSError:
             continue
         if int(fields[1]) == pid and fields[0] != "Z":
-            found.add(int(one.parent.name))
+            found.add(int(path.parent.name))
     return found
 
 
@@ -129,14 +129,14 @@ def test_an_interrupt_from_the_keyboard_ends_every_process_with_one_sentence(
     os.killpg(process.pid, signal.SIGINT)
     out, err = process.communicate(timeout=60)
     assert (process.returncode, out, err) == (2, "", "traveler: interrupted\n")
-    waits_for(lambda: not any(Path(f"/proc/{one}").exists() for one in under_way))
+    waits_for(lambda: not any(Path(f"/proc/{child}").exists() for child in under_way))
 
 
-def test_another_process_judges_by_the_same_moment(office: Office) -> None:
-    early = replace(office, now=datetime(2023, 1, 1, tzinfo=UTC))
+def test_another_process_judges_by_the_same_moment(session: Session) -> None:
+    early = replace(session, now=datetime(2023, 1, 1, tzinfo=UTC))
     (first, *_) = judge_all(early, every_serial(early), SHOW, processes=2)
     assert not isinstance(first, Finding)
     (alone, *_) = judge_all(early, every_serial(early), SHOW, processes=1)
-    (now, *_) = judge_all(office, every_serial(office), SHOW, processes=1)
+    (now, *_) = judge_all(session, every_serial(session), SHOW, processes=1)
     assert first == alone
     assert first != now

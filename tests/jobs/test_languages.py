@@ -13,12 +13,12 @@ import pypdf
 import pytest
 
 from traveler.definition.plan import Plan
-from traveler.jobs.blank import blank_file
-from traveler.jobs.judge import judge
-from traveler.jobs.life import release
-from traveler.jobs.office import Office
-from traveler.jobs.reprint import print_new, reprint
-from traveler.jobs.sheets import step_sheets
+from traveler.jobs.print import print_new, reprint
+from traveler.jobs.shipping import release
+from traveler.sheets.batch.catalog import step_sheets
+from traveler.sheets.batch.requests import blank_file
+from traveler.shop.session import Session
+from traveler.trace.judging import judge
 
 SPANISH = {
     "title: Folding step stool": "title: {en: Folding step stool, es: Taburete plegable}",
@@ -43,10 +43,10 @@ def two(bench: Any, edit: Callable[[str, str], None]) -> Any:
     return bench
 
 
-def speaking(office: Office, **settings: object) -> Office:
+def speaking(session: Session, **settings: object) -> Session:
     """The office of a shop with these settings."""
-    shop = replace(office.shop, settings=office.shop.settings.model_copy(update=settings))
-    return replace(office, shop=shop)
+    shop = replace(session.shop, settings=session.shop.settings.model_copy(update=settings))
+    return replace(session, shop=shop)
 
 
 def text_of(path: Path) -> str:
@@ -60,9 +60,9 @@ def attached(path: Path) -> Plan:
 
 
 def test_a_spanish_shop_prints_spanish_words_and_texts(two: Any) -> None:
-    two.office = speaking(two.office, language="es")
+    two.session = speaking(two.session, language="es")
     serial = two.unit()
-    (printed,) = print_new(two.office, [serial])
+    (printed,) = print_new(two.session, [serial])
     text = text_of(printed.files[0])
     for said in (
         "Taburete plegable",
@@ -79,39 +79,39 @@ def test_a_spanish_shop_prints_spanish_words_and_texts(two: Any) -> None:
 
 def test_the_judged_and_the_attached_plan_are_the_same_in_every_language(two: Any) -> None:
     serial = two.unit()
-    (spanish,) = print_new(replace(two.office, language="es"), [serial])
-    with two.office.store.reading() as records:
-        assert attached(spanish.files[0]) == judge(two.office, records, serial).plan == two.plans[serial]
+    (spanish,) = print_new(replace(two.session, language="es"), [serial])
+    with two.session.store.reading() as records:
+        assert attached(spanish.files[0]) == judge(two.session, records, serial).plan == two.plans[serial]
 
 
 def test_many_are_stamped_in_their_language(two: Any) -> None:
-    two.office = speaking(two.office, language="es+en")
+    two.session = speaking(two.session, language="es+en")
     done = two.issue(count=6, order="4471")
-    printed = list(print_new(two.office, done.serials))
-    assert {one.serial for one in printed} == set(done.serials)
-    for one in printed:
-        assert not one.findings
-        text = text_of(one.files[0])
-        assert one.serial in text
+    printed = list(print_new(two.session, done.serials))
+    assert {printout.serial for printout in printed} == set(done.serials)
+    for printout in printed:
+        assert not printout.findings
+        text = text_of(printout.files[0])
+        assert printout.serial in text
         assert "Remache las patas." in text
         assert "Rivet the legs." in text
 
 
 def test_what_leaves_with_the_unit_may_have_a_language_of_its_own(two: Any) -> None:
     serial = two.built()
-    two.office = speaking(two.office, customer_language="es")
-    taken = release(two.office, serial, "qmoor", two.office.now)
-    assert taken.taken, [str(one) for one in taken.findings]
-    files = {file.stem: file for file in step_sheets(two.office, taken.judged, "released").files}
+    two.session = speaking(two.session, customer_language="es")
+    taken = release(two.session, serial, "qmoor", two.session.now)
+    assert taken.taken, [str(finding) for finding in taken.findings]
+    files = {file.stem: file for file in step_sheets(two.session, taken.judged, "released").files}
     for name in ("certificate", "arrival-check", "packing-list", "crate-label"):
         assert "Taburete plegable" in text_of(files[name]), name
     assert "Folding step stool" in text_of(files["unit-label"])
-    asked = replace(two.office, language="en")
+    asked = replace(two.session, language="en")
     (again,) = reprint(asked, [serial], None, "qmoor", "certificate")
     assert "Quality certificate" in text_of(again.files[0])
 
 
 def test_a_file_to_fill_in_calls_the_slots_as_the_sheets_do(two: Any) -> None:
     serial = two.unit()
-    assert "Remache las patas." in blank_file(speaking(two.office, language="es"), serial, "csv")
-    assert "Rivet the legs." in blank_file(two.office, serial, "csv")
+    assert "Remache las patas." in blank_file(speaking(two.session, language="es"), serial, "csv")
+    assert "Rivet the legs." in blank_file(two.session, serial, "csv")

@@ -10,13 +10,13 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.add_entry import add
-from traveler.jobs.demo.floor import Filling, Floor
-from traveler.jobs.demo.world import gauges_yaml, people_yaml
-from traveler.jobs.judge import judge
-from traveler.jobs.life import release
-from traveler.jobs.opening import open_office
+from traveler.demo.floor import Filling, Floor
+from traveler.demo.world import gauges_yaml, people_yaml
+from traveler.jobs.append import add
+from traveler.jobs.open import open_session
+from traveler.jobs.shipping import release
 from traveler.record.entry import Stopped
+from traveler.trace.judging import judge
 
 PRODUCTS = Path(__file__).parents[2] / "product_defs"
 
@@ -36,10 +36,10 @@ def shop_folder(tmp_path: Path) -> Path:
 def lot(bench: Any) -> tuple[str, list[Filling]]:
     """A lot of 20, and good results for all of it."""
     serial = bench.unit(product="end-plate", variant="std", quantity=20)
-    floor = Floor(bench.office.shop.gauges, "mchip", pieces=20)
-    start = (bench.office.now + timedelta(minutes=1)).astimezone(bench.office.shop.zone)
+    floor = Floor(bench.session.shop.gauges, "mchip", pieces=20)
+    start = (bench.session.now + timedelta(minutes=1)).astimezone(bench.session.shop.zone)
     made = list(floor.fillings(bench.plans[serial], start))
-    bench.office = replace(bench.office, now=made[-1].at + timedelta(minutes=5))
+    bench.session = replace(bench.session, now=made[-1].at + timedelta(minutes=5))
     return serial, made
 
 
@@ -47,48 +47,57 @@ def test_a_good_lot_is_released(bench: Any, lot: tuple[str, list[Filling]]) -> N
     serial, made = lot
     done = bench.record(serial, made)
     assert done.files[0].findings == ()
-    taken = release(bench.office, serial, "qmoor")
-    assert taken.taken, [str(one) for one in taken.findings]
+    taken = release(bench.session, serial, "qmoor")
+    assert taken.taken, [str(finding) for finding in taken.findings]
     assert (taken.judged.unit.quantity, taken.judged.unit.state) == (20, "released")
 
 
 def test_pieces_that_vanish_stop_the_release(bench: Any, lot: tuple[str, list[Filling]]) -> None:
     serial, made = lot
-    bench.record(serial, [replace(one, value="19") if one.slot.id == "20-4" else one for one in made])
-    taken = release(bench.office, serial, "qmoor")
-    assert "LOT001" in {one.code for one in taken.findings}
+    bench.record(
+        serial, [replace(filling, value="19") if filling.slot.id == "20-4" else filling for filling in made]
+    )
+    taken = release(bench.session, serial, "qmoor")
+    assert "LOT001" in {finding.code for finding in taken.findings}
 
 
 def test_a_stopped_lot_is_found_where_it_is_fitted(bench: Any, lot: tuple[str, list[Filling]]) -> None:
     serial, _ = lot
     stool = bench.unit()
-    made = [replace(one, value=serial) if one.slot.id == "10-2" else one for one in bench.fillings(stool)]
+    made = [
+        replace(filling, value=serial) if filling.slot.id == "10-2" else filling
+        for filling in bench.fillings(stool)
+    ]
     bench.record(stool, made)
     assert "PAR003" not in codes(bench, stool)
-    assert add(bench.office, serial, Stopped(what="cracks at the bend"), "mchip").entry is not None
+    assert add(bench.session, serial, Stopped(what="cracks at the bend"), "mchip").entry is not None
     assert "PAR003" in codes(bench, stool)
-    refused = release(bench.office, stool, "qmoor")
-    assert "PAR003" in {one.code for one in refused.findings}
+    refused = release(bench.session, stool, "qmoor")
+    assert "PAR003" in {finding.code for finding in refused.findings}
 
 
 def test_a_bought_lot_is_not_asked_for_and_a_mistyped_one_of_ours_is(bench: Any) -> None:
     stool = bench.unit()
     made = bench.fillings(stool)
-    bench.record(stool, [replace(one, value="HEAT 4711") if one.slot.id == "10-2" else one for one in made])
+    bench.record(
+        stool,
+        [replace(filling, value="HEAT 4711") if filling.slot.id == "10-2" else filling for filling in made],
+    )
     assert "PAR004" not in codes(bench, stool)
     other = bench.unit()
     never_given = "EP-2648-0010"
     made = [
-        replace(one, value=never_given) if one.slot.id == "10-2" else one for one in bench.fillings(other)
+        replace(filling, value=never_given) if filling.slot.id == "10-2" else filling
+        for filling in bench.fillings(other)
     ]
     bench.record(other, made)
     assert "PAR004" in codes(bench, other)
 
 
 def codes(bench: Any, serial: str) -> set[str]:
-    with bench.office.store.reading() as records:
-        return {one.code for one in judge(bench.office, records, serial).verdict.findings}
+    with bench.session.store.reading() as records:
+        return {finding.code for finding in judge(bench.session, records, serial).verdict.findings}
 
 
 def test_the_shop_of_these_tests_is_sound(shop_folder: Path, bench: Any) -> None:
-    assert open_office(shop_folder, bench.office.now).findings == ()
+    assert open_session(shop_folder, bench.session.now).findings == ()

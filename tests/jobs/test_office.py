@@ -8,34 +8,34 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
 from traveler.record.entry import Noted
-from traveler.record.trouble import StoreTrouble
+from traveler.record.errors import StoreError
+from traveler.shop.session import Session
 
 NOW = datetime(2026, 11, 2, 23, 30, tzinfo=UTC)
 
 
 @pytest.fixture
-def office(shop_folder: Path) -> Iterator[Office]:
+def session(shop_folder: Path) -> Iterator[Session]:
     """The small shop, whose zone is far east of the clock."""
     settings = shop_folder / "shop.yaml"
     settings.write_text(settings.read_text("utf-8").replace("Europe/Dublin", "Pacific/Auckland"), "utf-8")
-    opened = open_office(shop_folder, NOW)
-    assert opened.office is not None
-    with opened.office.store:
-        yield opened.office
+    opened = open_session(shop_folder, NOW)
+    assert opened.session is not None
+    with opened.session.store:
+        yield opened.session
 
 
-def test_the_day_is_that_of_the_shops_wall(office: Office) -> None:
-    assert office.today == date(2026, 11, 3)
-    assert office.day(datetime(2026, 11, 2, 9, 0, tzinfo=UTC)) == date(2026, 11, 2)
+def test_the_day_is_that_of_the_shops_wall(session: Session) -> None:
+    assert session.today == date(2026, 11, 3)
+    assert session.day(datetime(2026, 11, 2, 9, 0, tzinfo=UTC)) == date(2026, 11, 2)
 
 
-def test_an_entry_is_done_now_unless_told_otherwise_and_keeps_the_zone(office: Office) -> None:
-    assert office.draft("X", "tkiln", Noted(text="a")).at == NOW
+def test_an_entry_is_done_now_unless_told_otherwise_and_keeps_the_zone(session: Session) -> None:
+    assert session.draft("X", "tkiln", Noted(text="a")).at == NOW
     earlier = datetime(2026, 11, 1, tzinfo=UTC)
-    draft = office.draft("X", "tkiln", Noted(text="a"), at=earlier, slot="10-1")
+    draft = session.draft("X", "tkiln", Noted(text="a"), at=earlier, slot="10-1")
     assert (draft.at, draft.zone, draft.slot) == (earlier, "Pacific/Auckland", "10-1")
 
 
@@ -52,8 +52,8 @@ def test_weights_and_authority_that_cannot_be_are_told_at_their_place(
 ) -> None:
     settings = shop_folder / "shop.yaml"
     settings.write_text(settings.read_text("utf-8") + line + "\n", "utf-8")
-    opened = open_office(shop_folder, NOW)
-    assert opened.office is None
+    opened = open_session(shop_folder, NOW)
+    assert opened.session is None
     (finding,) = opened.findings
     assert (finding.code, finding.place.line, finding.place.column) == (code, 5, column)
     assert finding.place.file == str(settings)
@@ -62,14 +62,14 @@ def test_weights_and_authority_that_cannot_be_are_told_at_their_place(
 def test_weights_that_may_be_set_are_taken(shop_folder: Path) -> None:
     settings = shop_folder / "shop.yaml"
     settings.write_text(settings.read_text("utf-8") + "weights: {GAU006: blocking}\n", "utf-8")
-    opened = open_office(shop_folder, NOW)
+    opened = open_session(shop_folder, NOW)
     assert opened.findings == ()
-    assert opened.office is not None
-    opened.office.store.close()
+    assert opened.session is not None
+    opened.session.store.close()
 
 
 def test_records_that_cannot_be_opened_are_said_in_one_sentence(shop_folder: Path) -> None:
     (shop_folder / "records.db").write_bytes(b"this is no database, " * 200)
-    with pytest.raises(StoreTrouble) as trouble:
-        open_office(shop_folder, NOW)
+    with pytest.raises(StoreError) as trouble:
+        open_session(shop_folder, NOW)
     assert "\n" not in trouble.value.what

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 import yaml
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.people_file import change_people, with_person, with_role, with_value, with_values
+from traveler.finding import CannotDo
+from traveler.shop.edit import change_people, with_person, with_role, with_value, with_values
 from traveler.shop.folder import open_shop
 
 BLOCK = """\
@@ -63,7 +63,7 @@ def test_a_key_is_added_and_then_set_anew_with_everything_else_as_it_was(text: s
     assert twice is not None
     for after, value in ((once, hashed), (twice, "$other")):
         expected = said(text)
-        next(one for one in expected["people"] if one["id"] == person)["pin"] = value
+        next(item for item in expected["people"] if item["id"] == person)["pin"] = value
         assert said(after) == expected
         assert lines_kept(text, after)
         assert after.count("\r\n") in (0, after.count("\n"))
@@ -82,7 +82,7 @@ def test_a_role_is_added_to_those_there_are(text: str, person: str) -> None:
     after = with_role(person, ROLE)(text)
     assert after is not None
     expected = said(text)
-    next(one for one in expected["people"] if one["id"] == person)["roles"].append(ROLE)
+    next(item for item in expected["people"] if item["id"] == person)["roles"].append(ROLE)
     assert said(after) == expected
     assert lines_kept(text, after)
 
@@ -136,7 +136,7 @@ def test_the_file_is_written_whole_and_keeps_who_may_read_it(shop_folder: Path) 
     opened = open_shop(shop_folder)
     assert opened.shop is not None
     assert opened.shop.people.by_id["tkiln"].left == date(2026, 12, 31)
-    assert [one.name for one in shop_folder.iterdir() if "people" in one.name] == ["people.yaml"]
+    assert [path.name for path in shop_folder.iterdir() if "people" in path.name] == ["people.yaml"]
 
 
 def note(folder: str, key: str) -> None:
@@ -148,10 +148,10 @@ def test_changes_at_once_lose_nothing(shop_folder: Path) -> None:
     context = multiprocessing.get_context("fork")
     keys = [f"key{number}" for number in range(8)]
     running = [context.Process(target=note, args=(str(shop_folder), key)) for key in keys]
-    for one in running:
-        one.start()
-    for one in running:
-        one.join(60)
+    for fork_process in running:
+        fork_process.start()
+    for fork_process in running:
+        fork_process.join(60)
     found = said((shop_folder / "people.yaml").read_text(encoding="utf-8"))
-    tkiln = next(one for one in found["people"] if one["id"] == "tkiln")
+    tkiln = next(serial for serial in found["people"] if serial["id"] == "tkiln")
     assert set(keys) <= set(tkiln)

@@ -12,12 +12,11 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from traveler.jobs.judge import judge
-from traveler.jobs.pictures import picture_reader
-from traveler.jobs.products import load_beside, picture
-from traveler.jobs.sheets import SHEETS
-from traveler.record.attachment_audit import named_files
+from traveler.record.audit import named_files
 from traveler.record.entry import KeptPicture
+from traveler.sheets.batch.catalog import SHEETS
+from traveler.sheets.products import load_beside, picture, picture_reader
+from traveler.trace.judging import judge
 
 
 def test_a_picture_lies_beside_the_definition_or_in_its_folder_of_pictures(tmp_path: Path) -> None:
@@ -79,22 +78,22 @@ def pictured(shop_folder: Path, edit: Callable[[str, str], None]) -> Path:
 
 def shown(bench: Any, serial: str, name: str = "legs.svg") -> bytes | None:
     """The picture as a sheet of the unit printed now gets it."""
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         unit = records.unit(serial)
-    return picture_reader(bench.office, unit.digest)(name)
+    return picture_reader(bench.session, unit.digest)(name)
 
 
 def test_a_traveler_printed_again_shows_the_picture_of_the_issue(bench: Any, pictured: Path) -> None:
     serial = bench.unit()
-    with bench.office.store.reading() as records:
-        judged = judge(bench.office, records, serial)
+    with bench.session.store.reading() as records:
+        judged = judge(bench.session, records, serial)
         (kept,) = records.attachments()
     assert judged.entries[0].body.pictures == (KeptPicture(name="legs.svg", file=kept.digest),)
-    assert bench.office.store.attachments.get(kept.digest) == RED.encode()
+    assert bench.session.store.attachments.get(kept.digest) == RED.encode()
     pictured.write_text(GREEN, "utf-8")
-    again = SHEETS["traveler"].render(bench.office, judged, 2)
+    again = SHEETS["traveler"].render(bench.session, judged, 2)
     with pikepdf.open(BytesIO(again.pdf)) as pdf:
-        drawn = b"".join(one.read_bytes() for page in pdf.pages for one in page.Contents)
+        drawn = b"".join(content.read_bytes() for page in pdf.pages for content in page.Contents)
     assert (b"0.941176 0 0 rg" in drawn, b"0 0.941176 0 rg" in drawn) == (True, False)
 
 
@@ -104,9 +103,9 @@ def test_units_of_one_definition_share_their_pictures_and_a_change_is_told(
     first = bench.unit()
     pictured.write_text(GREEN, "utf-8")
     done = bench.issue(variant="3")
-    assert [one.code for one in done.findings] == ["ISS004"]
+    assert [finding.code for finding in done.findings] == ["ISS004"]
     assert "legs.svg was changed since revision A" in done.findings[0].what
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         bodies = [records.entries(serial)[0].body for serial in (first, *done.serials)]
     assert bodies[0].pictures == bodies[1].pictures
     assert shown(bench, done.serials[0]) == RED.encode()
@@ -134,9 +133,9 @@ def test_a_kept_picture_that_is_lost_is_missing_and_no_other_takes_its_place(
 ) -> None:
     serial = bench.unit()
     pictured.write_text(GREEN, "utf-8")
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         (kept,) = records.attachments()
-    bench.office.store.attachments.path(kept.digest).unlink()
+    bench.session.store.attachments.path(kept.digest).unlink()
     assert shown(bench, serial) is None
 
 
@@ -160,7 +159,7 @@ def test_without_kept_pictures_those_of_the_folder_are_shown(bench: Any, shop_fo
 
 def test_kept_pictures_go_into_the_bag_of_a_unit(bench: Any, pictured: Path) -> None:
     serial = bench.unit()
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         (named,) = named_files(records.entries(serial))
         kept = records.attachment(named)
     assert kept is not None

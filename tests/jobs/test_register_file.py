@@ -10,8 +10,8 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.register_file import change, with_end, with_item
+from traveler.finding import CannotDo
+from traveler.shop.edit import change_gauges, with_end, with_item
 
 ITEM = {"on": "2026-11-02", "certificate": "C-9"}
 SAID = "{on: 2026-11-02, certificate: C-9}"
@@ -115,10 +115,10 @@ def test_a_refused_change_leaves_the_file_and_says_what_to_write(tmp_path: Path)
     path = tmp_path / "gauges.yaml"
     path.write_bytes(b"gauges: []\n")
     with pytest.raises(CannotDo, match="cannot be edited safely") as refused:
-        change(tmp_path, lambda _: None, "A, calibrations: {on: 2026-11-02}")
+        change_gauges(tmp_path, lambda _: None, "A, calibrations: {on: 2026-11-02}")
     assert refused.value.hint == "write it by hand at A, calibrations: {on: 2026-11-02}"
     assert path.read_bytes() == b"gauges: []\n"
-    assert [one.name for one in tmp_path.iterdir()] == ["gauges.yaml"]
+    assert [path.name for path in tmp_path.iterdir()] == ["gauges.yaml"]
 
 
 def test_two_changes_at_once_are_both_kept(tmp_path: Path) -> None:
@@ -129,12 +129,14 @@ def test_two_changes_at_once_are_both_kept(tmp_path: Path) -> None:
 
     def add(number: int) -> None:
         item = {"on": "2026-11-02", "certificate": f"C-{number}"}
-        change(tmp_path, lambda text: with_item(text, "A", "calibrations", item), "A")
+        change_gauges(tmp_path, lambda text: with_item(text, "A", "calibrations", item), "A")
 
     with ThreadPoolExecutor(8) as pool:
         list(pool.map(add, range(24)))
     (gauge,) = yaml.safe_load(path.read_text(encoding="utf-8"))["gauges"]
-    assert {one["certificate"] for one in gauge["calibrations"]} == {f"C-{number}" for number in range(24)}
+    assert {calibration["certificate"] for calibration in gauge["calibrations"]} == {
+        f"C-{number}" for number in range(24)
+    }
 
 
 signs = st.characters(min_codepoint=32, max_codepoint=0x2FF, exclude_categories=["Cc"])

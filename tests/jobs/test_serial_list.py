@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.serial_list import read_serials
+from traveler.finding import CannotDo
+from traveler.jobs.stop import read_serials
 
 A, B = "ST2-2645-0001F", "ST2-2645-0002D"
 
 
 def read(text: str) -> list[tuple[str, int | None]]:
-    return [(one.text, one.place.line) for one in read_serials(text.encode(), "list.csv")]
+    return [(serial.text, serial.place.line) for serial in read_serials(text.encode(), "list.csv")]
 
 
 @pytest.mark.parametrize(
@@ -55,4 +55,4 @@ def test_any_bytes_are_a_list_or_refused(content: bytes) -> None:
         found = read_serials(content, "list.csv")
     except CannotDo:
         return
-    assert all(one.text.strip() for one in found)
+    assert all(serial.text.strip() for serial in found)

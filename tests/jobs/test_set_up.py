@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.opening import open_office
+from traveler.finding import CannotDo
+from traveler.jobs.open import open_session
 from traveler.jobs.set_up import set_up
 from traveler.shop.settings import Settings
 
@@ -19,12 +19,12 @@ NAMES = ["Marrowby Machine Works", 'A "quoted" name: with # and {braces}', "Tür
 @pytest.mark.parametrize("name", NAMES)
 def test_a_new_shop_opens_and_keeps_its_name(name: str, tmp_path: Path) -> None:
     set_up(tmp_path / "shop", Settings(name=name, page_size="Letter", time_zone="Europe/Madrid"))
-    opened = open_office(tmp_path / "shop", NOW)
+    opened = open_session(tmp_path / "shop", NOW)
     assert opened.findings == ()
-    assert opened.office is not None
-    settings = opened.office.shop.settings
+    assert opened.session is not None
+    settings = opened.session.shop.settings
     assert (settings.name, settings.page_size, settings.time_zone) == (name, "Letter", "Europe/Madrid")
-    opened.office.store.close()
+    opened.session.store.close()
 
 
 def test_the_examples_in_the_comments_are_right(tmp_path: Path) -> None:
@@ -34,22 +34,22 @@ def test_the_examples_in_the_comments_are_right(tmp_path: Path) -> None:
         shown = [line[1:] if line.startswith("#  ") else line for line in lines]
         text = "\n".join(shown).replace(": []", ":")
         (tmp_path / name).write_text(text, "utf-8")
-    opened = open_office(tmp_path, NOW)
+    opened = open_session(tmp_path, NOW)
     assert opened.findings == ()
-    assert opened.office is not None
-    assert opened.office.shop.people.by_id["rhale"].roles
-    assert opened.office.shop.gauges.by_id["IND-03"].calibrations
-    opened.office.store.close()
+    assert opened.session is not None
+    assert opened.session.shop.people.by_id["rhale"].roles
+    assert opened.session.shop.gauges.by_id["IND-03"].calibrations
+    opened.session.store.close()
 
 
 def test_a_shop_that_is_there_is_left_alone(shop_folder: Path) -> None:
-    before = {one: one.read_bytes() for one in shop_folder.rglob("*.yaml")}
+    before = {path: path.read_bytes() for path in shop_folder.rglob("*.yaml")}
     with pytest.raises(CannotDo, match="already"):
         set_up(shop_folder, Settings(name="Other"))
-    assert {one: one.read_bytes() for one in shop_folder.rglob("*.yaml")} == before
+    assert {path: path.read_bytes() for path in shop_folder.rglob("*.yaml")} == before
 
 
 def test_a_register_that_is_there_is_kept(tmp_path: Path) -> None:
     (tmp_path / "people.yaml").write_text("people: []\n", "utf-8")
     made = set_up(tmp_path, Settings(name="X"))
-    assert [one.name for one in made.files] == ["gauges.yaml", "shop.yaml"]
+    assert [file.name for file in made.files] == ["gauges.yaml", "shop.yaml"]

@@ -14,14 +14,13 @@ from typing import Any
 import pytest
 
 from traveler.finding import blocking
-from traveler.jobs.add_entry import note, strike
-from traveler.jobs.life import release
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
-from traveler.jobs.pins import set_pin, unlock
-from traveler.jobs.signing import asks_pin, sign_in, unsigned
+from traveler.jobs.append import note, strike
+from traveler.jobs.open import open_session
+from traveler.jobs.shipping import release
+from traveler.jobs.sign import asks_pin, set_pin, sign_in, unlock, unsigned
 from traveler.record.store import Store
 from traveler.shop import pins
+from traveler.shop.session import Session
 
 CLOCK = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 RIGHT, WRONG = "4826", "5937"
@@ -38,37 +37,37 @@ def light(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     pins._hasher.cache_clear()
 
 
-def again(office: Office, **settings: object) -> Office:
+def again(session: Session, **settings: object) -> Session:
     """The office with its files read anew, as the next command would; some settings as given."""
-    opened = open_office(office.shop.folder, office.now, database="sqlite://")
-    assert opened.office is not None, opened.findings
-    opened.office.store.close()
-    shop = opened.office.shop
-    return replace(office, shop=replace(shop, settings=shop.settings.model_copy(update=settings)))
+    opened = open_session(session.shop.folder, session.now, database="sqlite://")
+    assert opened.session is not None, opened.findings
+    opened.session.store.close()
+    shop = opened.session.shop
+    return replace(session, shop=replace(shop, settings=shop.settings.model_copy(update=settings)))
 
 
 @pytest.fixture
-def desk(bench: Any) -> Office:
+def desk(bench: Any) -> Session:
     """The small shop, where quality has a PIN and the others have none."""
-    assert set_pin(bench.office, "qmoor", RIGHT, "qmoor").done
-    bench.office = again(bench.office)
-    office: Office = bench.office
-    return office
+    assert set_pin(bench.session, "qmoor", RIGHT, "qmoor").done
+    bench.session = again(bench.session)
+    session: Session = bench.session
+    return session
 
 
 def codes(found: Any) -> list[str]:
-    return [one.code for one in found]
+    return [serial.code for serial in found]
 
 
-def tried(office: Office, pin: str, seconds: float, by: str = "qmoor") -> list[str]:
+def tried(session: Session, pin: str, seconds: float, by: str = "qmoor") -> list[str]:
     """The codes of a trial so many seconds after the beginning."""
-    return codes(sign_in(office, by, pin, now=CLOCK + timedelta(seconds=seconds)).findings)
+    return codes(sign_in(session, by, pin, now=CLOCK + timedelta(seconds=seconds)).findings)
 
 
 # who is asked
 
 
-def test_whoever_has_a_pin_is_asked_and_the_others_are_not(desk: Office) -> None:
+def test_whoever_has_a_pin_is_asked_and_the_others_are_not(desk: Session) -> None:
     assert asks_pin(desk, "release", "qmoor")
     assert not asks_pin(desk, "release", "iwren")
     assert not asks_pin(desk, "stop", "qmoor"), "nothing stands between anybody and a stop"
@@ -77,54 +76,54 @@ def test_whoever_has_a_pin_is_asked_and_the_others_are_not(desk: Office) -> None
     assert unsigned(desk, "release", "nobody") == (), "told by the gate, as unknown"
 
 
-def test_a_shop_may_close_what_asks_for_a_pin_to_whoever_has_none(desk: Office) -> None:
+def test_a_shop_may_close_what_asks_for_a_pin_to_whoever_has_none(desk: Session) -> None:
     strict = again(desk, pin_required=True)
     assert codes(unsigned(strict, "decide", "rhale")) == ["PIN005"]
     assert unsigned(strict, "place", "pstrap") == (), "what asks for no PIN stays open"
 
 
-def test_a_shop_says_which_actions_ask(desk: Office) -> None:
+def test_a_shop_says_which_actions_ask(desk: Session) -> None:
     own = again(desk, pin_for=("ship",))
     assert asks_pin(own, "ship", "qmoor")
     assert unsigned(own, "release", "qmoor") == ()
 
 
-def test_a_release_goes_on_with_the_pin_only_and_its_entry_says_so(bench: Any, desk: Office) -> None:
+def test_a_release_goes_on_with_the_pin_only_and_its_entry_says_so(bench: Any, desk: Session) -> None:
     serial = bench.built()
-    refused = release(bench.office, serial, "qmoor")
+    refused = release(bench.session, serial, "qmoor")
     assert codes(refused.findings) == ["PIN004"]
-    signed = sign_in(bench.office, "qmoor", RIGHT)
+    signed = sign_in(bench.session, "qmoor", RIGHT)
     assert signed.findings == ()
-    done = release(signed.office, serial, "qmoor")
+    done = release(signed.session, serial, "qmoor")
     assert done.taken
     assert done.judged.entries[-1].body.pin_checked
-    assert not note(bench.office, serial, "without", "qmoor").entry.body.pin_checked
+    assert not note(bench.session, serial, "without", "qmoor").entry.body.pin_checked
 
 
-def test_the_pin_of_one_person_counts_for_nobody_else(bench: Any, desk: Office) -> None:
+def test_the_pin_of_one_person_counts_for_nobody_else(bench: Any, desk: Session) -> None:
     assert set_pin(desk, "iwren", "70491", "iwren").done
     desk = again(desk)
-    signed = sign_in(desk, "qmoor", RIGHT).office
+    signed = sign_in(desk, "qmoor", RIGHT).session
     assert signed.proven == {"qmoor"}
     assert not asks_pin(signed, "release", "qmoor")
     assert asks_pin(signed, "release", "iwren")
     assert codes(sign_in(desk, "iwren", RIGHT).findings) == ["PIN001"]
 
 
-def test_striking_ones_own_entry_asks_for_nothing_and_others_do(bench: Any, desk: Office) -> None:
+def test_striking_ones_own_entry_asks_for_nothing_and_others_do(bench: Any, desk: Session) -> None:
     serial = bench.unit()
-    mine = note(bench.office, serial, "mine", "qmoor").entry
-    theirs = note(bench.office, serial, "theirs", "tkiln").entry
-    assert strike(bench.office, serial, mine.seq, "wrong", "qmoor").entry is not None
-    assert codes(strike(bench.office, serial, theirs.seq, "wrong", "qmoor").findings) == ["PIN004"]
-    signed = sign_in(bench.office, "qmoor", RIGHT).office
+    mine = note(bench.session, serial, "mine", "qmoor").entry
+    theirs = note(bench.session, serial, "theirs", "tkiln").entry
+    assert strike(bench.session, serial, mine.seq, "wrong", "qmoor").entry is not None
+    assert codes(strike(bench.session, serial, theirs.seq, "wrong", "qmoor").findings) == ["PIN004"]
+    signed = sign_in(bench.session, "qmoor", RIGHT).session
     assert strike(signed, serial, theirs.seq, "wrong", "qmoor").entry is not None
 
 
 # what a wrong one costs
 
 
-def test_a_wrong_pin_costs_more_each_time_and_then_locks_out(desk: Office) -> None:
+def test_a_wrong_pin_costs_more_each_time_and_then_locks_out(desk: Session) -> None:
     assert tried(desk, WRONG, 0) == ["PIN001"]
     assert tried(desk, WRONG, 0.1) == ["PIN001"], "one slip of the finger costs no waiting"
     assert tried(desk, WRONG, 2.0) == ["PIN003"]
@@ -137,7 +136,7 @@ def test_a_wrong_pin_costs_more_each_time_and_then_locks_out(desk: Office) -> No
     assert tried(desk, RIGHT, 14.4 + 901) == []
 
 
-def test_each_wrong_pin_after_a_lock_out_doubles_it_up_to_a_day(desk: Office) -> None:
+def test_each_wrong_pin_after_a_lock_out_doubles_it_up_to_a_day(desk: Session) -> None:
     now, minutes = 0.0, 15
     for _ in range(5):
         tried(desk, WRONG, now)
@@ -153,14 +152,14 @@ def test_each_wrong_pin_after_a_lock_out_doubles_it_up_to_a_day(desk: Office) ->
     assert tried(desk, RIGHT, now + 86_400) == []
 
 
-def test_a_right_pin_ends_the_count(desk: Office) -> None:
+def test_a_right_pin_ends_the_count(desk: Session) -> None:
     for _ in range(3):
         assert tried(desk, WRONG, 0) == ["PIN001"]
         assert tried(desk, RIGHT, 0) == []
     assert tried(desk, WRONG, 0) == ["PIN001"]
 
 
-def test_a_trial_refused_costs_nothing_more(desk: Office) -> None:
+def test_a_trial_refused_costs_nothing_more(desk: Session) -> None:
     for second in (0, 10, 20, 30, 40):
         assert tried(desk, WRONG, second) == ["PIN001"]
     for second in range(41, 60):
@@ -168,7 +167,7 @@ def test_a_trial_refused_costs_nothing_more(desk: Office) -> None:
     assert tried(desk, RIGHT, 40 + 900) == []
 
 
-def test_a_shop_says_how_many_and_how_long(desk: Office) -> None:
+def test_a_shop_says_how_many_and_how_long(desk: Session) -> None:
     strict = again(desk, pin_tries=2, pin_lock_minutes=60)
     assert tried(strict, WRONG, 0) == ["PIN001"]
     assert tried(strict, WRONG, 1) == ["PIN001"]
@@ -176,7 +175,7 @@ def test_a_shop_says_how_many_and_how_long(desk: Office) -> None:
     assert tried(strict, RIGHT, 3601) == []
 
 
-def test_a_clock_that_is_set_back_lifts_nothing(desk: Office) -> None:
+def test_a_clock_that_is_set_back_lifts_nothing(desk: Session) -> None:
     for second in (0, 10, 20, 30, 40):
         tried(desk, WRONG, second)
     assert tried(desk, RIGHT, -86_400) == ["PIN002"]
@@ -184,7 +183,7 @@ def test_a_clock_that_is_set_back_lifts_nothing(desk: Office) -> None:
     assert tried(desk, RIGHT, 940) == []
 
 
-def test_the_moment_of_the_job_lifts_nothing_since_the_store_has_its_own_clock(desk: Office) -> None:
+def test_the_moment_of_the_job_lifts_nothing_since_the_store_has_its_own_clock(desk: Session) -> None:
     for _ in range(5):
         sign_in(desk, "qmoor", WRONG)
         with desk.store.transaction() as work:  # as if the waiting in between were over
@@ -197,7 +196,7 @@ def test_the_moment_of_the_job_lifts_nothing_since_the_store_has_its_own_clock(d
     ]
 
 
-def test_one_persons_wrong_pins_lock_nobody_else_out(desk: Office) -> None:
+def test_one_persons_wrong_pins_lock_nobody_else_out(desk: Session) -> None:
     assert set_pin(desk, "iwren", "70491", "iwren").done
     desk = again(desk)
     for second in (0, 10, 20, 30, 40):
@@ -208,14 +207,14 @@ def test_one_persons_wrong_pins_lock_nobody_else_out(desk: Office) -> None:
 # nobody learns who is there
 
 
-def test_whoever_is_unknown_or_has_no_pin_is_answered_and_locked_out_alike(desk: Office) -> None:
+def test_whoever_is_unknown_or_has_no_pin_is_answered_and_locked_out_alike(desk: Session) -> None:
     for by in ("iwren", "nobody", "../etc", "x" * 5000):
         for second in (0, 10, 20, 30, 40):
             assert tried(desk, RIGHT, second, by) == ["PIN001"]
         assert tried(desk, RIGHT, 41, by) == ["PIN002"]
 
 
-def test_guessing_ids_fills_no_table(desk: Office) -> None:
+def test_guessing_ids_fills_no_table(desk: Session) -> None:
     for number in range(270):
         tried(desk, WRONG, 0, f"guess{number}")
     with desk.store.reading() as records:
@@ -225,7 +224,7 @@ def test_guessing_ids_fills_no_table(desk: Office) -> None:
 # another try
 
 
-def test_quality_lifts_a_lock_out_and_nobody_their_own(bench: Any, desk: Office) -> None:
+def test_quality_lifts_a_lock_out_and_nobody_their_own(bench: Any, desk: Session) -> None:
     assert set_pin(desk, "iwren", "70491", "iwren").done
     desk = again(desk)
     for second in (0, 10, 20, 30, 40):
@@ -234,7 +233,7 @@ def test_quality_lifts_a_lock_out_and_nobody_their_own(bench: Any, desk: Office)
     assert codes(unlock(desk, "iwren", "pstrap").findings) == ["GAT002"]
     assert codes(unlock(desk, "iwren", "qmoor").findings) == ["PIN004"]
     assert tried(desk, "70491", 41, "iwren") == ["PIN002"]
-    signed = sign_in(desk, "qmoor", RIGHT).office
+    signed = sign_in(desk, "qmoor", RIGHT).session
     assert codes(unlock(signed, "qmoor", "qmoor").findings) == ["PIN007"]
     assert codes(unlock(signed, "iwran", "qmoor").findings) == ["PER001"]
     assert unlock(signed, "iwren", "qmoor").done
@@ -245,7 +244,7 @@ def test_quality_lifts_a_lock_out_and_nobody_their_own(bench: Any, desk: Office)
 
 
 def test_a_hash_of_older_parameters_is_made_anew_at_the_next_signing(
-    desk: Office, monkeypatch: pytest.MonkeyPatch
+    desk: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = desk.shop.people.by_id["qmoor"].pin
     monkeypatch.setattr(pins, "TIME_COST", 2)
@@ -262,14 +261,14 @@ def test_a_hash_of_older_parameters_is_made_anew_at_the_next_signing(
 
 
 def test_a_hash_that_cannot_be_renewed_stops_no_signing(
-    desk: Office, monkeypatch: pytest.MonkeyPatch
+    desk: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(pins, "TIME_COST", 2)
     pins._hasher.cache_clear()
     (desk.shop.folder / "people.yaml").unlink()
     signed = sign_in(desk, "qmoor", RIGHT)
-    assert signed.office.proven == {"qmoor"}
-    assert [(one.code, str(one.weight)) for one in signed.findings] == [("PIN008", "warning")]
+    assert signed.session.proven == {"qmoor"}
+    assert [(finding.code, str(finding.weight)) for finding in signed.findings] == [("PIN008", "warning")]
 
 
 # many at once
@@ -277,8 +276,8 @@ def test_a_hash_that_cannot_be_renewed_stops_no_signing(
 
 def attack(folder: str, url: str, start: float, answers: Any) -> None:
     """One attacker among many: tries a PIN of its own again and again, as fast as it is answered."""
-    opened = open_office(Path(folder), CLOCK, database=url)
-    assert opened.office is not None
+    opened = open_session(Path(folder), CLOCK, database=url)
+    assert opened.session is not None
     looked: list[str] = []
     import traveler.jobs.signing as signing
 
@@ -287,13 +286,13 @@ def attack(folder: str, url: str, start: float, answers: Any) -> None:
     time.sleep(max(0.0, start - time.monotonic()))
     for number in range(12):
         sign_in(
-            opened.office, "qmoor", f"{os.getpid() % 10_000:04}{number:02}", now=CLOCK + timedelta(seconds=1)
+            opened.session, "qmoor", f"{os.getpid() % 10_000:04}{number:02}", now=CLOCK + timedelta(seconds=1)
         )
-    opened.office.store.close()
+    opened.session.store.close()
     answers.put(len(looked))
 
 
-def test_many_processes_get_no_more_trials_than_one(desk: Office, store_url: str) -> None:
+def test_many_processes_get_no_more_trials_than_one(desk: Session, store_url: str) -> None:
     """All at one moment: whoever comes third must wait, however many there are."""
     assert looked_at(desk, store_url) == 2
 
@@ -307,55 +306,55 @@ def several(url: str) -> tuple[Any, int]:
     )
 
 
-def looked_at(desk: Office, url: str) -> int:
+def looked_at(desk: Session, url: str) -> int:
     """How many PINs were compared with the hash when several processes tried a dozen each."""
     context, count = several(url)
     answers = context.Queue()
     start = time.monotonic() + 0.5
     arguments = (str(desk.shop.folder), url, start, answers)
     running = [context.Process(target=attack, args=arguments) for _ in range(count)]
-    for one in running:
-        one.start()
+    for thread in running:
+        thread.start()
     total = sum(answers.get(timeout=120) for _ in running)
-    for one in running:
-        one.join(60)
+    for thread in running:
+        thread.join(60)
     return total
 
 
 def attack_patiently(folder: str, url: str, answers: Any) -> None:
     """An attacker who can make the waiting pass: each trial comes a minute later than the one before."""
-    opened = open_office(Path(folder), CLOCK, database=url)
-    assert opened.office is not None
+    opened = open_session(Path(folder), CLOCK, database=url)
+    assert opened.session is not None
     found = [
-        codes(sign_in(opened.office, "qmoor", WRONG, now=CLOCK + timedelta(minutes=number)).findings)
+        codes(sign_in(opened.session, "qmoor", WRONG, now=CLOCK + timedelta(minutes=number)).findings)
         for number in range(10)
     ]
-    opened.office.store.close()
-    answers.put(sum(one == ["PIN001"] for one in found))
+    opened.session.store.close()
+    answers.put(sum(serial == ["PIN001"] for serial in found))
 
 
-def test_patience_in_many_processes_ends_at_the_lock_out(desk: Office, store_url: str) -> None:
+def test_patience_in_many_processes_ends_at_the_lock_out(desk: Session, store_url: str) -> None:
     context, count = several(store_url)
     answers = context.Queue()
     arguments = (str(desk.shop.folder), store_url, answers)
     running = [context.Process(target=attack_patiently, args=arguments) for _ in range(count)]
-    for one in running:
-        one.start()
+    for thread in running:
+        thread.start()
     total = sum(answers.get(timeout=120) for _ in running)
-    for one in running:
-        one.join(60)
+    for thread in running:
+        thread.join(60)
     assert total == desk.shop.settings.pin_tries
 
 
 def test_a_trial_is_counted_before_the_pin_is_looked_at(
-    desk: Office, monkeypatch: pytest.MonkeyPatch
+    desk: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Whoever pulls the plug between the two has used up a trial."""
 
     def pulled(*_: object) -> bool:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("traveler.jobs.signing.pin_is_right", pulled)
+    monkeypatch.setattr("traveler.jobs.sign.pin_is_right", pulled)
     for second in (0, 10, 20, 30, 40):
         with pytest.raises(KeyboardInterrupt):
             tried(desk, RIGHT, second)
@@ -363,24 +362,24 @@ def test_a_trial_is_counted_before_the_pin_is_looked_at(
     assert tried(desk, RIGHT, 41) == ["PIN002"]
 
 
-def test_a_store_that_cannot_count_looks_at_no_pin(desk: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_store_that_cannot_count_looks_at_no_pin(desk: Session, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(self: Store) -> Any:
         raise OSError(28, "no space left on device")
 
     monkeypatch.setattr(Store, "transaction", broken)
-    monkeypatch.setattr("traveler.jobs.signing.pin_is_right", lambda *_: pytest.fail("looked at"))
+    monkeypatch.setattr("traveler.jobs.sign.pin_is_right", lambda *_: pytest.fail("looked at"))
     with pytest.raises(OSError, match="no space"):
         sign_in(desk, "qmoor", RIGHT)
 
 
-def test_a_lock_out_survives_a_backup_and_a_move(desk: Office, tmp_path: Path) -> None:
-    from traveler.record.backup import back_up, restore
+def test_a_lock_out_survives_a_backup_and_a_move(desk: Session, tmp_path: Path) -> None:
+    from traveler.record.archive.backup import back_up, restore_backup
 
     for second in (0, 10, 20, 30, 40):
         tried(desk, WRONG, second)
     back_up(desk.store, tmp_path / "kept")
     with Store.open(f"sqlite:///{tmp_path / 'again.db'}", attachments=tmp_path / "a") as copy:
-        restore(tmp_path / "kept", copy)
+        restore_backup(tmp_path / "kept", copy)
         assert not blocking(
             sign_in(replace(desk, store=copy), "qmoor", RIGHT, now=CLOCK + timedelta(days=1)).findings
         )

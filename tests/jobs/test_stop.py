@@ -6,24 +6,23 @@ from typing import Any
 
 import pytest
 
-from traveler.finding import Place
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
-from traveler.jobs.life import crate, place, release, ship
-from traveler.jobs.stop import Listed, refused, stop, stop_all
+from traveler.finding import CannotDo, Place
+from traveler.jobs.shipping import crate, place, release, ship
+from traveler.jobs.stop import ListedSerial, refused, stop, stop_all
 from traveler.record.entry import Shipped
+from traveler.trace.judging import judge
 
 TO = Shipped(customer="Aldermoor Weavers")
 LEFT = "10-4/side=left"
 
 
 def entries_of(bench: Any, serial: str) -> Any:
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         return records.entries(serial)
 
 
 def state_of(bench: Any, serial: str) -> str:
-    with bench.office.store.reading() as records:
+    with bench.session.store.reading() as records:
         return str(records.unit(serial).state)
 
 
@@ -32,20 +31,20 @@ def brought(bench: Any, serial: str, state: str) -> str:
     steps = ["released", "crated", "in stock", "shipped"]
     for step in steps[: steps.index(state) + 1]:
         if step == "released":
-            assert release(bench.office, serial, "qmoor").taken
+            assert release(bench.session, serial, "qmoor").taken
             bench.record(serial, bench.fillings(serial, ["C"]))
         elif step == "crated":
-            assert crate(bench.office, serial, "pstrap").taken
+            assert crate(bench.session, serial, "pstrap").taken
         elif step == "in stock":
-            assert place(bench.office, serial, "Bay 3", "pstrap").taken
+            assert place(bench.session, serial, "Bay 3", "pstrap").taken
         else:
-            assert ship(bench.office, serial, TO, "sdock").taken
+            assert ship(bench.session, serial, TO, "sdock").taken
     return serial
 
 
 def test_a_stop_is_kept_with_its_words_and_stops_the_unit(bench: Any) -> None:
     serial = bench.built()
-    stopped = stop(bench.office, serial, "  Weld cracked\nat the foot ", "tkiln")
+    stopped = stop(bench.session, serial, "  Weld cracked\nat the foot ", "tkiln")
     assert (stopped.entry.body.what, stopped.entry.by, stopped.new) == (
         "Weld cracked at the foot",
         "tkiln",
@@ -57,24 +56,24 @@ def test_a_stop_is_kept_with_its_words_and_stops_the_unit(bench: Any) -> None:
 
 def test_a_slot_stopped_holds_the_release_up_and_the_unit_stays_in_its_state(bench: Any) -> None:
     serial = bench.built()
-    stopped = stop(bench.office, serial, "hinge loose", "iwren", slot=LEFT)
+    stopped = stop(bench.session, serial, "hinge loose", "iwren", slot=LEFT)
     assert (stopped.entry.slot, stopped.where) == (LEFT, "inspection")
-    held = release(bench.office, serial, "qmoor")
-    assert {(one.code, one.place.slot) for one in held.findings} == {("NON001", LEFT)}
+    held = release(bench.session, serial, "qmoor")
+    assert {(finding.code, finding.place.slot) for finding in held.findings} == {("NON001", LEFT)}
 
 
 @pytest.mark.parametrize("state", ["released", "crated", "in stock", "shipped"])
 def test_nothing_goes_on_with_a_stopped_unit(bench: Any, state: str) -> None:
     serial = brought(bench, bench.built(), state)
     count = len(entries_of(bench, serial))
-    assert stop(bench.office, serial, "wrong bolts", "pstrap").new
+    assert stop(bench.session, serial, "wrong bolts", "pstrap").new
     for taken in (
-        release(bench.office, serial, "qmoor"),
-        crate(bench.office, serial, "pstrap"),
-        place(bench.office, serial, "Bay 4", "pstrap"),
-        ship(bench.office, serial, TO, "sdock"),
+        release(bench.session, serial, "qmoor"),
+        crate(bench.session, serial, "pstrap"),
+        place(bench.session, serial, "Bay 4", "pstrap"),
+        ship(bench.session, serial, TO, "sdock"),
     ):
-        assert {"GAT001", "NON001"} <= {one.code for one in taken.findings}
+        assert {"GAT001", "NON001"} <= {finding.code for finding in taken.findings}
     assert (len(entries_of(bench, serial)), state_of(bench, serial)) == (count + 1, "stopped")
 
 
@@ -82,8 +81,8 @@ def test_a_stopped_unit_still_says_where_it_is(bench: Any) -> None:
     placed, shipped = bench.built(), bench.built()
     brought(bench, placed, "in stock")
     brought(bench, shipped, "shipped")
-    assert stop(bench.office, placed, "lot P-2112 is soft", "qmoor").where == "stopped, in stock at Bay 3"
-    found = stop(bench.office, shipped, "lot P-2112 is soft", "qmoor")
+    assert stop(bench.session, placed, "lot P-2112 is soft", "qmoor").where == "stopped, in stock at Bay 3"
+    found = stop(bench.session, shipped, "lot P-2112 is soft", "qmoor")
     assert (found.was, found.where) == (
         "shipped to Aldermoor Weavers on 2026-11-02",
         "stopped, shipped to Aldermoor Weavers on 2026-11-02",
@@ -92,9 +91,9 @@ def test_a_stopped_unit_still_says_where_it_is(bench: Any) -> None:
 
 def test_the_same_stop_is_written_once_while_it_is_open(bench: Any) -> None:
     serial = bench.unit()
-    first = stop(bench.office, serial, "dent in the tread", "tkiln")
-    again = stop(bench.office, serial, "dent  in the tread", "iwren")
-    other = stop(bench.office, serial, "scratch", "iwren")
+    first = stop(bench.session, serial, "dent in the tread", "tkiln")
+    again = stop(bench.session, serial, "dent  in the tread", "iwren")
+    other = stop(bench.session, serial, "scratch", "iwren")
     assert (again.entry, again.new, other.new) == (first.entry, False, True)
     assert len(entries_of(bench, serial)) == 3
 
@@ -105,29 +104,35 @@ def test_the_same_stop_is_written_once_while_it_is_open(bench: Any) -> None:
 )
 def test_a_stop_that_cannot_stand_is_not_written(bench: Any, by: str, slot: str | None, code: str) -> None:
     serial = bench.unit()
-    found = stop(bench.office, serial, "dent", by, slot=slot)
-    assert (found.entry, found.new, [one.code for one in found.findings]) == (None, False, [code])
+    found = stop(bench.session, serial, "dent", by, slot=slot)
+    assert (found.entry, found.new, [finding.code for finding in found.findings]) == (None, False, [code])
     assert (len(entries_of(bench, serial)), state_of(bench, serial)) == (1, "issued")
 
 
 def test_a_stop_says_what_is_wrong(bench: Any) -> None:
     with pytest.raises(CannotDo, match="what is wrong"):
-        stop(bench.office, bench.unit(), " \n", "tkiln")
+        stop(bench.session, bench.unit(), " \n", "tkiln")
 
 
 def test_every_unit_of_a_list_is_stopped_and_what_cannot_be_is_told_with_its_line(bench: Any) -> None:
     first, second = bench.unit(), bench.unit()
     wrong = first[:-1] + ("A" if first[-1] != "A" else "B")
     listed = [
-        Listed(f" {first.lower()} ", Place("list.csv", 2)),
-        Listed(wrong, Place("list.csv", 3)),
-        Listed("ST2-2645-9998R", Place("list.csv", 4)),
-        Listed(first, Place("list.csv", 5)),
+        ListedSerial(f" {first.lower()} ", Place("list.csv", 2)),
+        ListedSerial(wrong, Place("list.csv", 3)),
+        ListedSerial("ST2-2645-9998R", Place("list.csv", 4)),
+        ListedSerial(first, Place("list.csv", 5)),
         second,
     ]
-    done = tuple(stop_all(bench.office, listed, "lot on hold", "qmoor"))
-    assert [(one.serial, one.new) for one in done if one.entry is not None] == [(first, True), (second, True)]
-    told = [(one.serial, one.findings[0].code, str(one.findings[0].place)) for one in refused(done)]
+    done = tuple(stop_all(bench.session, listed, "lot on hold", "qmoor"))
+    assert [(stopping.serial, stopping.new) for stopping in done if stopping.entry is not None] == [
+        (first, True),
+        (second, True),
+    ]
+    told = [
+        (stopping.serial, stopping.findings[0].code, str(stopping.findings[0].place))
+        for stopping in refused(done)
+    ]
     assert (wrong, "SER001", "list.csv:3") in told
     assert [code for _, code, _ in told][1:] in (["REC001"], ["SER001"])
     assert {state_of(bench, first), state_of(bench, second)} == {"stopped"}
@@ -135,16 +140,16 @@ def test_every_unit_of_a_list_is_stopped_and_what_cannot_be_is_told_with_its_lin
 
 def test_a_list_given_again_adds_nothing(bench: Any) -> None:
     serials = [bench.unit(), bench.unit()]
-    assert all(one.new for one in stop_all(bench.office, serials, "lot on hold", "qmoor"))
-    again = tuple(stop_all(bench.office, serials, "lot on hold", "qmoor"))
-    assert [one.new for one in again] == [False, False]
-    assert [len(entries_of(bench, one)) for one in serials] == [2, 2]
+    assert all(stopping.new for stopping in stop_all(bench.session, serials, "lot on hold", "qmoor"))
+    again = tuple(stop_all(bench.session, serials, "lot on hold", "qmoor"))
+    assert [stopping.new for stopping in again] == [False, False]
+    assert [len(entries_of(bench, serial)) for serial in serials] == [2, 2]
 
 
 def test_a_list_by_somebody_unknown_stops_nothing(bench: Any) -> None:
     serial = bench.unit()
-    (found,) = stop_all(bench.office, [Listed(serial, Place("list.csv", 2))], "lot on hold", "nobody")
-    assert [(one.code, str(one.place)) for one in found.findings] == [("PER001", "list.csv:2")]
+    (found,) = stop_all(bench.session, [ListedSerial(serial, Place("list.csv", 2))], "lot on hold", "nobody")
+    assert [(finding.code, str(finding.place)) for finding in found.findings] == [("PER001", "list.csv:2")]
     assert state_of(bench, serial) == "issued"
 
 
@@ -152,12 +157,14 @@ def test_a_stopped_lot_stops_what_it_is_fitted_in(bench: Any) -> None:
     """The lot is a unit of its own; whoever carries it hears of the stop."""
     carrier, lot = bench.unit(), bench.unit()
     made = bench.fillings(carrier)
-    bench.record(carrier, [replace_value(one, lot) if one.slot.id == "10-2" else one for one in made])
-    made_of = [one for one in entries_of(bench, carrier) if one.body.kind == "fitted"]
+    bench.record(
+        carrier, [replace_value(filling, lot) if filling.slot.id == "10-2" else filling for filling in made]
+    )
+    made_of = [entry for entry in entries_of(bench, carrier) if entry.body.kind == "fitted"]
     assert made_of
-    stop(bench.office, lot, "too soft", "qmoor")
-    with bench.office.store.reading() as records:
-        found = {one.code for one in judge(bench.office, records, carrier).verdict.findings}
+    stop(bench.session, lot, "too soft", "qmoor")
+    with bench.session.store.reading() as records:
+        found = {finding.code for finding in judge(bench.session, records, carrier).verdict.findings}
     assert "PAR003" in found
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from traveler.jobs.streamed_file import streamed
+from traveler.files import streamed
 
 
 def test_it_takes_its_place_at_the_end(tmp_path):
@@ -11,7 +11,7 @@ def test_it_takes_its_place_at_the_end(tmp_path):
         temporary.write_text("one")
         assert not path.exists()
     assert path.read_text() == "one"
-    assert [one.name for one in path.parent.iterdir()] == ["r.csv"]
+    assert [item.name for item in path.parent.iterdir()] == ["r.csv"]
     assert path.stat().st_mode & 0o777 == 0o644
 
 
@@ -27,4 +27,4 @@ def test_what_was_there_stays_where_it_fails(tmp_path):
     with pytest.raises(OSError, match="full"):
         fail()
     assert path.read_text() == "old"
-    assert [one.name for one in tmp_path.iterdir()] == ["r.csv"]
+    assert [path.name for path in tmp_path.iterdir()] == ["r.csv"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.jobs.study_file import StudyFile, read_study
+from traveler.trace.gauge_study import StudyFile, read_study
 
 HEAD = "part,operator,trial,value"
 
@@ -18,7 +18,7 @@ def read(text: str, unit: str | None = None) -> StudyFile:
 
 
 def said(found: StudyFile) -> list[str]:
-    return [str(one).removeprefix("study.csv") for one in found.findings]
+    return [str(serial).removeprefix("study.csv") for serial in found.findings]
 
 
 FORMS = {
@@ -40,14 +40,19 @@ def test_a_study_is_read_in_every_form_a_spreadsheet_gives_it(name: str) -> None
     text, unit = FORMS[name]
     found = read(text, unit)
     assert said(found) == []
-    (one,) = found.readings
-    assert (one.part, one.operator, one.trial, one.value) == ("1", "A", "1", Fraction(1, 2))
+    (measured,) = found.readings
+    assert (measured.part, measured.operator, measured.trial, measured.value) == (
+        "1",
+        "A",
+        "1",
+        Fraction(1, 2),
+    )
     assert (found.unit, found.decimals) == ("mm", 1)
 
 
 def test_values_are_converted_to_the_unit_of_the_first() -> None:
     found = read(f"{HEAD}\n1,A,1,1 mm\n1,A,2,0.1 in\n")
-    assert [one.value for one in found.readings] == [1, Fraction("2.54")]
+    assert [serial.value for serial in found.readings] == [1, Fraction("2.54")]
 
 
 def test_a_unit_of_the_caller_goes_before_that_of_the_file() -> None:
@@ -103,7 +108,7 @@ def test_what_is_wrong_is_said_with_line_and_cell(name: str) -> None:
 
 def test_all_problems_are_listed_at_once() -> None:
     found = read(f"{HEAD}\n,A,1,5 mm\n1,A,1,x\n1,A,2,7\n1,A,3,5 mm\n")
-    assert [(one.code, one.place.line) for one in found.findings] == [
+    assert [(serial.code, serial.place.line) for serial in found.findings] == [
         ("STU004", 2),
         ("STU002", 3),
         ("STU003", 4),
@@ -111,12 +116,14 @@ def test_all_problems_are_listed_at_once() -> None:
 
 
 def test_bytes_that_are_no_text_and_files_too_large_are_refused() -> None:
-    assert [one.code for one in read_study(b"part\xff", "study.csv").findings] == ["RES001"]
-    assert [one.code for one in read_study(b"x" * 5_000_001, "study.csv").findings] == ["RES002"]
+    assert [finding.code for finding in read_study(b"part\xff", "study.csv").findings] == ["RES001"]
+    assert [finding.code for finding in read_study(b"x" * 5_000_001, "study.csv").findings] == ["RES002"]
 
 
 @settings(deadline=None, max_examples=200)
 @given(st.text(alphabet='part,;\t\n\r"#:unitvalueoperatortrial 0123.-mN\x00é', max_size=200))
 def test_no_text_at_all_makes_the_reader_fall(text: str) -> None:
     found = read(f"{HEAD}\n{text}")
-    assert found.findings or all(one.part and one.operator and one.trial for one in found.readings)
+    assert found.findings or all(
+        serial.part and serial.operator and serial.trial for serial in found.readings
+    )

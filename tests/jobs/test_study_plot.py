@@ -11,10 +11,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.study_plot import KINDS, kind_of, study_plot
-from traveler.measure.gauge_study import GaugeStudy, study
-from traveler.measure.study_design import Measured, design_of
+from traveler.finding import CannotDo
+from traveler.measure.gauge_study import GaugeStudy, Measured, design_of, study
+from traveler.trace.plots.study import KINDS, picture_kind, study_plot
 
 
 def studied(parts: int, operators: int, spread: int) -> GaugeStudy:
@@ -49,6 +48,6 @@ def test_the_same_study_gives_the_same_bytes(kind: str) -> None:
 
 
 def test_the_kind_is_that_of_the_name() -> None:
-    assert kind_of(Path("a/b.SVG")) == "svg"
+    assert picture_kind(Path("a/b.SVG")) == "svg"
     with pytest.raises(CannotDo, match="none of the kinds of pictures"):
-        kind_of(Path("study"))
+        picture_kind(Path("study"))

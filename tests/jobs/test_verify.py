@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
-from traveler.jobs.life import release
-from traveler.jobs.verify import verify
+from traveler.finding import CannotDo
+from traveler.jobs.shipping import release
+from traveler.trace.judging import judge
+from traveler.trace.verify import verify_records
 
 
 @pytest.fixture
@@ -39,9 +39,9 @@ def change(behind: sqlite3.Connection, statement: str, *values: object) -> None:
 
 def test_untouched_records_are_sound(bench: Any) -> None:
     serials = bench.issue(count=3).serials
-    done = verify(bench.office)
-    assert (done.findings, [one.serial for one in done.units]) == ((), sorted(serials))
-    assert all(not one.findings and one.count == 1 for one in done.units)
+    done = verify_records(bench.session)
+    assert (done.findings, [unit.serial for unit in done.units]) == ((), sorted(serials))
+    assert all(not unit.findings and unit.count == 1 for unit in done.units)
 
 
 CHANGES = {
@@ -64,21 +64,23 @@ def test_a_change_behind_the_back_is_found(what: str, bench: Any, behind: sqlite
     serial = bench.built(order="4471")
     statement, code = CHANGES[what]
     change(behind, statement)
-    done = verify(bench.office, [serial])
-    assert code in {one.code for one in done.findings}
+    done = verify_records(bench.session, [serial])
+    assert code in {finding.code for finding in done.findings}
     assert done.units[0].findings
 
 
 def test_a_broken_chain_closes_the_gate(bench: Any, behind: sqlite3.Connection) -> None:
     serial = bench.built()
     change(behind, "UPDATE entry SET body = replace(body, '0.038', '0.028') WHERE slot = '10-4/side=left'")
-    with bench.office.store.reading() as records:
-        assert "CHN001" in {one.code for one in judge(bench.office, records, serial).verdict.findings}
-    refused = release(bench.office, serial, "qmoor")
+    with bench.session.store.reading() as records:
+        assert "CHN001" in {
+            finding.code for finding in judge(bench.session, records, serial).verdict.findings
+        }
+    refused = release(bench.session, serial, "qmoor")
     assert not refused.taken
-    assert "CHN001" in {one.code for one in refused.findings}
+    assert "CHN001" in {finding.code for finding in refused.findings}
 
 
 def test_an_unknown_serial_cannot_be_verified(bench: Any) -> None:
     with pytest.raises(CannotDo, match="there is no unit"):
-        verify(bench.office, ["ST2-2645-0001F"])
+        verify_records(bench.session, ["ST2-2645-0001F"])

@@ -10,34 +10,32 @@ import pikepdf
 import pytest
 
 from traveler.jobs.complain import Complaint, complain
-from traveler.jobs.decide import Disposition, decide
-from traveler.jobs.life import crate, place, release, ship
-from traveler.jobs.stop import stop
-from traveler.jobs.watch import watch
-from traveler.jobs.watch_sheet import write_watch
+from traveler.jobs.shipping import crate, place, release, ship
+from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
-from traveler.trace.watching.notice import LEVELS, SUBJECTS
+from traveler.trace.reports import write_watch
+from traveler.trace.watch import LEVELS, SUBJECTS, watch
 
 LEFT = "10-4/side=left"
 
 
 def told(bench: Any, subject: str, days: int = 7) -> list[tuple[str, str]]:
     """Level and text of the notices on one subject."""
-    found = watch(bench.office, bench.office.now - timedelta(days=days))
-    return [(str(one.level), one.what) for one in found.notices if one.subject == subject]
+    found = watch(bench.session, bench.session.now - timedelta(days=days))
+    return [(str(serial.level), serial.what) for serial in found.notices if serial.subject == subject]
 
 
 def settings(bench: Any, **changed: Any) -> None:
-    shop = bench.office.shop
-    bench.office = replace(
-        bench.office, shop=replace(shop, settings=shop.settings.model_copy(update=changed))
+    shop = bench.session.shop
+    bench.session = replace(
+        bench.session, shop=replace(shop, settings=shop.settings.model_copy(update=changed))
     )
 
 
 def test_a_quiet_shop_has_only_its_overdue_gauge(bench: Any) -> None:
     bench.unit()
-    found = watch(bench.office, bench.office.now - timedelta(days=7))
-    assert [one.subject for one in found.notices] == ["gauge"]
+    found = watch(bench.session, bench.session.now - timedelta(days=7))
+    assert [serial.subject for serial in found.notices] == ["gauge"]
     assert "IND-07" in found.notices[0].what
     assert found.notices[0].look == "traveler gauge due"
     assert found.pressing
@@ -52,7 +50,7 @@ def test_a_gauge_due_soon_is_looked_into_not_acted_on(bench: Any) -> None:
 
 def test_a_stop_becomes_pressing_when_nobody_decides(bench: Any) -> None:
     serial = bench.unit()
-    assert stop(bench.office, serial, "Cracked weld.", "tkiln").entry is not None
+    assert stop(bench.session, serial, "Cracked weld.", "tkiln").entry is not None
     ((level, text),) = told(bench, "stop")
     assert (level, text) == ("look", f"{serial} is stopped as a whole for 0 days: Cracked weld.")
     bench.later(60 * 24 * 4)
@@ -64,10 +62,10 @@ def test_a_stop_becomes_pressing_when_nobody_decides(bench: Any) -> None:
 
 def test_a_decided_stop_is_no_notice_but_a_concession_is(bench: Any) -> None:
     serial = bench.unit()
-    stopped = stop(bench.office, serial, "Scratch on the tread.", "tkiln", slot=LEFT)
+    stopped = stop(bench.session, serial, "Scratch on the tread.", "tkiln", slot=LEFT)
     assert stopped.entry is not None
     done = decide(
-        bench.office, serial, stopped.entry.seq, Disposition("use_as_is", "C-12", "Underneath."), "qmoor"
+        bench.session, serial, stopped.entry.seq, Disposition("use_as_is", "C-12", "Underneath."), "qmoor"
     )
     assert done.entry is not None, done.findings
     assert told(bench, "stop") == []
@@ -79,14 +77,14 @@ def test_a_decided_stop_is_no_notice_but_a_concession_is(bench: Any) -> None:
 
 def test_an_open_complaint_is_pressing(bench: Any) -> None:
     serial = bench.built()
-    assert release(bench.office, serial, "qmoor").taken
+    assert release(bench.session, serial, "qmoor").taken
     bench.record(serial, bench.fillings(serial, ["C"]))
-    crate(bench.office, serial, "pstrap")
-    place(bench.office, serial, "Bay 1", "pstrap")
-    ship(bench.office, serial, Shipped(customer="Aldermoor Weavers"), "sdock")
+    crate(bench.session, serial, "pstrap")
+    place(bench.session, serial, "Bay 1", "pstrap")
+    ship(bench.session, serial, Shipped(customer="Aldermoor Weavers"), "sdock")
     bench.later()
     assert told(bench, "complaint") == []
-    done = complain(bench.office, serial, Complaint("Wobbles."), "sdock")
+    done = complain(bench.session, serial, Complaint("Wobbles."), "sdock")
     assert done.case is not None, done.findings
     ((level, text),) = told(bench, "complaint")
     assert level == "act"
@@ -99,10 +97,10 @@ def test_a_unit_that_waits_too_long_is_told(bench: Any, state: str, days: int) -
     if state == "building":
         bench.record(serial, bench.fillings(serial, ["10"])[:1])
     if state == "in stock":
-        assert release(bench.office, serial, "qmoor").taken
+        assert release(bench.session, serial, "qmoor").taken
         bench.record(serial, bench.fillings(serial, ["C"]))
-        crate(bench.office, serial, "pstrap")
-        place(bench.office, serial, "Bay 1", "pstrap")
+        crate(bench.session, serial, "pstrap")
+        place(bench.session, serial, "Bay 1", "pstrap")
     bench.later(60 * 24 * (days - 2))
     assert told(bench, "waiting") == []
     bench.later(60 * 24 * 3)
@@ -114,23 +112,25 @@ def test_a_unit_that_waits_too_long_is_told(bench: Any, state: str, days: int) -
 
 def test_the_planted_drift_of_the_year_is_told_and_its_trouble(year: Any) -> None:
     found = watch(year, year.now - timedelta(days=60))
-    by_subject = {one.subject: one for one in found.notices}
+    by_subject = {serial.subject: serial for serial in found.notices}
     assert "skein-reel pin-height" in by_subject["drift"].what
     assert by_subject["drift"].look == "traveler stats skein-reel pin-height"
-    assert [one.what for one in found.notices if one.subject == "drift"] == [by_subject["drift"].what]
+    assert [serial.what for serial in found.notices if serial.subject == "drift"] == [
+        by_subject["drift"].what
+    ]
     assert "brake: out at the first reading" in by_subject["repeated"].what
-    order = [(LEVELS.index(one.level), SUBJECTS.index(one.subject)) for one in found.notices]
+    order = [(LEVELS.index(serial.level), SUBJECTS.index(serial.subject)) for serial in found.notices]
     assert order == sorted(order)
 
 
 def test_both_stores_tell_the_same(shop_folder: Any, store_url: str, year_of_work: Any, year: Any) -> None:
-    from traveler.jobs.opening import open_office
+    from traveler.jobs.open import open_session
 
-    opened = open_office(shop_folder, year.now, database=store_url)
-    assert opened.office is not None
-    with opened.office.store:
-        year_of_work.build(opened.office.store, shop_folder)
-        here = watch(opened.office, year.now - timedelta(days=90))
+    opened = open_session(shop_folder, year.now, database=store_url)
+    assert opened.session is not None
+    with opened.session.store:
+        year_of_work.build(opened.session.store, shop_folder)
+        here = watch(opened.session, year.now - timedelta(days=90))
     assert here.as_dict() == watch(year, year.now - timedelta(days=90)).as_dict()
 
 
@@ -141,8 +141,8 @@ def test_the_sheet_says_every_notice(year: Any, tmp_path: Any) -> None:
     file = tmp_path / "week.pdf"
     assert write_watch(year, found, file) == ()
     text = "".join("".join(page.extract_text().split()) for page in pypdf.PdfReader(file).pages)
-    for one in found.notices:
-        assert "".join(one.what.split()) in text
-        assert "".join(one.look.split()) in text
+    for serial in found.notices:
+        assert "".join(serial.what.split()) in text
+        assert "".join(serial.look.split()) in text
     with pikepdf.open(file) as pdf:
         assert pdf.Root.MarkInfo.Marked

@@ -12,14 +12,14 @@ from pathlib import Path
 
 import pytest
 
-from traveler.jobs import whole_file
-from traveler.jobs.whole_file import write_whole
+from traveler import files as whole_file
+from traveler.files import write_whole
 
 
 def test_the_content_is_there_and_nothing_else(tmp_path: Path) -> None:
     path = write_whole(tmp_path / "a" / "b" / "sheet.pdf", b"%PDF")
     assert path.read_bytes() == b"%PDF"
-    assert [one.name for one in path.parent.iterdir()] == ["sheet.pdf"]
+    assert [item.name for item in path.parent.iterdir()] == ["sheet.pdf"]
     assert path.stat().st_mode & 0o777 == 0o644
 
 
@@ -37,13 +37,13 @@ def test_a_failure_leaves_the_old_file_and_no_remains(
         with pytest.raises(OSError, match="No space left"):
             write_whole(path, b"new")
     assert path.read_bytes() == b"old"
-    assert [one.name for one in tmp_path.iterdir()] == ["sheet.pdf"]
+    assert [path.name for path in tmp_path.iterdir()] == ["sheet.pdf"]
 
 
 WRITER = """
 import sys
 from pathlib import Path
-from traveler.jobs.whole_file import write_whole
+from traveler.files import write_whole
 path = Path(sys.argv[1])
 number = 0
 while True:

@@ -10,13 +10,13 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.acceptance import (
+from traveler.measure.uncertainty import (
     Zone,
     acceptance_zone,
     proven,
     rejection_zone,
     statement,
-    uncertainty_ratio,
+    width_over_uncertainty,
 )
 
 REFERENCE = yaml.load(
@@ -103,7 +103,7 @@ def test_non_binary_statements_change_at_the_four_bounds(reading: str, said: str
 @pytest.mark.parametrize("name", RATIO)
 def test_uncertainty_ratios_meet_the_reference_values(name: str) -> None:
     given_ = RATIO[name]["input"]
-    ratio = uncertainty_ratio(tolerance(given_), Fraction(given_["U95"]))
+    ratio = width_over_uncertainty(tolerance(given_), Fraction(given_["U95"]))
     assert ratio == Fraction(RATIO[name]["expect"])
 
 
@@ -120,7 +120,7 @@ def test_uncertainty_ratios_meet_the_reference_values(name: str) -> None:
 def test_one_bound_stands_for_its_distance_from_zero(
     lower: str | None, upper: str | None, uncertainty: str, ratio: str | None
 ) -> None:
-    found = uncertainty_ratio(Zone(number(lower), number(upper)), Fraction(uncertainty))
+    found = width_over_uncertainty(Zone(number(lower), number(upper)), Fraction(uncertainty))
     assert found == number(ratio)
 
 

@@ -9,13 +9,19 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from traveler.measure.adjustment import RULES, Advice, Trial, advise
-from traveler.measure.advice import aim, comfortable, inside
-from traveler.measure.bounds import Limits
-from traveler.measure.learning import Move, learned_effect, next_move
-from traveler.measure.limits import parse_limits
+from traveler.measure.adjust.advice import aim, comfortable, inside
+from traveler.measure.adjust.advise import (
+    RULES,
+    AdjustedReading,
+    Advice,
+    Move,
+    advise,
+    learned_effect,
+    next_move,
+)
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 SCREW = {"screw": "1.25 mm", "effect": "0.8 mm/turn", "increases": "clockwise"}
 
@@ -23,8 +29,10 @@ SCREW = {"screw": "1.25 mm", "effect": "0.8 mm/turn", "increases": "clockwise"}
 def after(rule: str, values: dict[str, str], limits: str, *history: str | tuple[str, str]) -> Advice:
     """Advice after readings; a pair is a reading and what was adjusted before it."""
     trials = [
-        Trial(parse_quantity(one)) if isinstance(one, str) else Trial(parse_quantity(one[0]), one[1])
-        for one in history
+        AdjustedReading(parse_quantity(item))
+        if isinstance(item, str)
+        else AdjustedReading(parse_quantity(item[0]), item[1])
+        for item in history
     ]
     return advise(rule, values, parse_limits(limits), trials)
 
@@ -86,7 +94,7 @@ def test_a_reading_that_is_in_needs_no_adjustment(rule: str) -> None:
 
 
 def test_a_sentence_is_the_advice_when_the_rule_is_a_sentence() -> None:
-    limits, trials = parse_limits("max 0.05 mm"), [Trial(parse_quantity("0.08 mm"))]
+    limits, trials = parse_limits("max 0.05 mm"), [AdjustedReading(parse_quantity("0.08 mm"))]
     advice = advise("text", {}, limits, trials, text="Turn the bush toward the high side.")
     assert (advice.text, advice.needed, advice.amount) == ("Turn the bush toward the high side.", True, None)
 
@@ -187,7 +195,7 @@ limits_texts = st.sampled_from(
 def test_advice_on_a_screw_that_is_followed_exactly_brings_the_reading_in(text, reading, effect) -> None:
     values = SCREW | {"effect": f"{effect} mm/turn"}
     limits = parse_limits(text)
-    advice = advise("screw", values, limits, [Trial(parse_quantity(f"{reading} mm"))])
+    advice = advise("screw", values, limits, [AdjustedReading(parse_quantity(f"{reading} mm"))])
     if not advice.needed:
         assert inside(limits, Fraction(reading))
         return

@@ -10,10 +10,9 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.bounds import Limits, in_unit
-from traveler.measure.limits import parse_limits
+from traveler.measure.limits import Limits, limits_in, parse_limits
+from traveler.measure.number import Unreadable
 from traveler.measure.units import convert
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),
@@ -33,7 +32,7 @@ def test_limits_in_another_unit_are_rounded_inwards(name: str) -> None:
 def _there(limits: Limits, unit: str) -> Limits | None:
     """The limits in the unit, or None where its decimals leave no room between them (LIM004)."""
     try:
-        return in_unit(limits, unit)
+        return limits_in(limits, unit)
     except Unreadable as problem:
         if problem.code != "LIM004":
             raise
@@ -53,8 +52,8 @@ def test_limits_in_another_unit_never_admit_more(low: int, width: int, unit: str
 
 
 def test_limits_in_another_unit_are_exact_where_six_decimals_do_it() -> None:
-    assert in_unit(parse_limits("1 to 2 in"), "mm").describe() == "25.4 to 50.8 mm"
-    assert in_unit(parse_limits("max 1 N·m"), "lbf·ft").describe() == "max 0.737562 lbf·ft"
+    assert limits_in(parse_limits("1 to 2 in"), "mm").describe() == "25.4 to 50.8 mm"
+    assert limits_in(parse_limits("max 1 N·m"), "lbf·ft").describe() == "max 0.737562 lbf·ft"
 
 
 def test_rounding_that_leaves_nothing_is_refused() -> None:
@@ -64,7 +63,7 @@ def test_rounding_that_leaves_nothing_is_refused() -> None:
 
 def test_limits_of_another_dimension_are_refused() -> None:
     with pytest.raises(Unreadable, match="UNT003"):
-        in_unit(parse_limits("max 1 mm"), "kg")
+        limits_in(parse_limits("max 1 mm"), "kg")
 
 
 def test_the_dictionary_holds_exact_numbers_as_text() -> None:

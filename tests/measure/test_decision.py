@@ -12,8 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from traveler.measure.acceptance import Zone, acceptance_zone
-from traveler.measure.decision import (
+from traveler.measure.number import Unreadable
+from traveler.measure.uncertainty import (
+    Zone,
+    acceptance_zone,
     conformance_probability,
     false_accept_at_limit,
     global_risks,
@@ -22,7 +24,6 @@ from traveler.measure.decision import (
     probability_text,
     shrunk_tolerance_factor,
 )
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "decision_rules.yaml").read_text(encoding="utf-8"),
@@ -121,7 +122,7 @@ def test_every_reference_case_is_used() -> None:
 def test_global_risks_agree_with_a_simulation(
     lower: int | None, upper: int | None, guard: int | Fraction
 ) -> None:
-    specified = Zone(*(None if one is None else Fraction(one) for one in (lower, upper)))
+    specified = Zone(*(None if bound is None else Fraction(bound) for bound in (lower, upper)))
     accepted = acceptance_zone(specified, Fraction(guard))
     assert accepted is not None
     found = global_risks(Fraction(1, 10), Fraction(1), specified, Fraction(3, 10), accepted)

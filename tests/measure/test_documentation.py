@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from traveler.measure.limits import parse_expected, parse_limits
-from traveler.measure.number import parse_number
+from traveler.measure.number import Unreadable, parse_number
 from traveler.measure.units import parse_unit
-from traveler.measure.unreadable import Unreadable
 
 ROOT = Path(__file__).parent.parent.parent
 PAGE = (ROOT / "docs" / "measurement.md").read_text(encoding="utf-8")

@@ -10,7 +10,7 @@ import pytest
 
 import traveler.measure
 
-MODULES = sorted(one.name for one in pkgutil.iter_modules(traveler.measure.__path__))
+MODULES = sorted(module.name for module in pkgutil.iter_modules(traveler.measure.__path__))
 
 
 @pytest.mark.parametrize("name", MODULES)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.fits import is_fit, parse_fit
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.limits import is_fit, parse_fit
+from traveler.measure.number import Unreadable
 
 
 @pytest.mark.parametrize("text", ["25 H7/g6", "⌀25 H7/g6", "25 mm H7 / g6", "25H7/g6"])
@@ -16,7 +16,7 @@ def test_a_fit_gives_both_parts_and_the_clearance(text: str) -> None:
     found = parse_fit(text)
     assert found.hole.describe() == "25.000 to 25.021 mm"
     assert found.shaft.describe() == "24.980 to 24.993 mm"
-    assert [str(float(one)) for one in found.clearance[:2]] == ["0.007", "0.041"]
+    assert [str(float(serial)) for serial in found.clearance[:2]] == ["0.007", "0.041"]
     assert found.clearance.kind == "clearance"
 
 

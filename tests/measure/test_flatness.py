@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from traveler.measure.flatness import Zone, least_squares_flatness, minimum_zone_flatness
-from traveler.measure.points import Point, cross, dot, extent_squared, minus, point, whole_steps
+from traveler.measure.geometry.form import FlatnessZone, least_squares_flatness, minimum_zone_flatness
+from traveler.measure.geometry.plane import Point, cross, dot, extent_squared, minus, point, whole_steps
 
 REFERENCE = yaml.load(  # every number stays the text it was written as
     (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
@@ -77,7 +77,7 @@ def test_the_minimum_zone_of_a_plate_is_the_least_over_every_direction(points: l
 
 def by_linear_programme(points: list[Point]) -> float:
     """The narrowest zone near the horizontal: a linear programme in heights, repeated in a turned frame."""
-    table = np.array([[float(part) for part in one] for one in points])
+    table = np.array([[float(part) for part in point] for point in points])
     table -= table.mean(axis=0)
     for _ in range(4):
         lean, zone = _vertical_zone(table)
@@ -111,7 +111,7 @@ def test_a_linear_programme_finds_the_same_minimum_zone(seed: int) -> None:
 def test_no_direction_out_of_many_thousands_gives_a_narrower_zone() -> None:
     random = np.random.default_rng(7)
     table = random.integers(-50, 50, (40, 3))
-    width = float(minimum_zone_flatness([point(*one) for one in table.tolist()]).width)
+    width = float(minimum_zone_flatness([point(*integer) for integer in table.tolist()]).width)
     ways = random.normal(size=(60_000, 3))
     along = table @ (ways / np.linalg.norm(ways, axis=1, keepdims=True)).T
     found = (along.max(axis=0) - along.min(axis=0)).min()
@@ -128,8 +128,8 @@ def turned(points: list[Point], turn: tuple[int, int, int, int], shift: Point) -
         (2 * (x * z - w * y), 2 * (y * z + w * x), w * w - x * x - y * y + z * z),
     )
     moved = []
-    for one in points:
-        a, b, c = (sum((f * p for f, p in zip(row, one, strict=True)), Fraction(0)) / size for row in rows)
+    for place in points:
+        a, b, c = (sum((f * p for f, p in zip(row, place, strict=True)), Fraction(0)) / size for row in rows)
         moved.append((a + shift[0], b + shift[1], c + shift[2]))
     return moved
 
@@ -165,14 +165,18 @@ def test_the_minimum_zone_is_never_wider_than_the_least_squares_zone(points: lis
 @given(st.one_of(plates, clouds))
 def test_the_planes_of_a_zone_hold_every_point(points: list[Point]) -> None:
     for zone in (minimum_zone_flatness(points), least_squares_flatness(points)):
-        along = [sum(f * p for f, p in zip(zone.normal, one, strict=True)) for one in points]
+        along = [sum(f * p for f, p in zip(zone.normal, point, strict=True)) for point in points]
         assert (max(along) - min(along)) ** 2 <= zone.squared * max(dot(zone.normal, zone.normal), 1)
 
 
 @settings(unhurried, max_examples=30)
 @given(st.lists(st.builds(point, *[st.fractions(-9, 9, max_denominator=9)] * 3), min_size=1, max_size=3))
 def test_three_points_or_fewer_are_always_flat(points: list[Point]) -> None:
-    assert minimum_zone_flatness(points) == least_squares_flatness(points) == Zone(Fraction(0), (0, 0, 0))
+    assert (
+        minimum_zone_flatness(points)
+        == least_squares_flatness(points)
+        == FlatnessZone(Fraction(0), (0, 0, 0))
+    )
 
 
 DEGENERATE = {

@@ -8,10 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.found_error import FoundError, corrected, parse_error
-from traveler.measure.number import exact_text
+from traveler.measure.gauge_error import FoundError, corrected, parse_error
+from traveler.measure.number import Unreadable, exact_text
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 WRITTEN = {
     "+0.02 mm": ("+0.02 mm", "1/50 mm", 0),

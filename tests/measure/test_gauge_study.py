@@ -17,15 +17,19 @@ from statsmodels.stats.anova import anova_lm
 
 from traveler.measure.gauge_study import (
     METHODS,
+    Design,
     GaugeStudy,
+    Measured,
     band,
+    design_of,
     distinct_categories,
     expanded_uncertainty,
+    highest_range,
+    spread_of_mean_range,
+    spread_of_one_range,
     study,
 )
-from traveler.measure.range_factors import highest_range, spread_of_mean_range, spread_of_one_range
-from traveler.measure.study_design import Design, Measured, design_of
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "gauge_rr.yaml").read_text(encoding="utf-8"),
@@ -175,7 +179,7 @@ def test_the_variances_that_went_into_a_simulated_gauge_come_out_again() -> None
         ("operator", 1, 0.4),
         ("part", 16, 0.3),
     ):
-        found = mean(float(one.shares[name].variance) for one in studies)
+        found = mean(float(gauge_study.shares[name].variance) for gauge_study in studies)
         assert found == pytest.approx(variance, rel=within), name
 
 

@@ -12,8 +12,9 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.geometry import (
-    difference,
+from traveler.measure.geometry.plane import fitted_plane, point, total_normal
+from traveler.measure.geometry.values import (
+    gap,
     largest,
     line_parallelism,
     mean,
@@ -24,9 +25,7 @@ from traveler.measure.geometry import (
     spread,
     steepest,
 )
-from traveler.measure.plane import fitted_plane, total_normal
-from traveler.measure.points import point
-from traveler.measure.roots import length, root
+from traveler.measure.number import length, square_root
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
@@ -39,7 +38,7 @@ PARALLEL = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "pa
 @pytest.mark.parametrize("name", RUN_OUT)
 def test_run_out_meets_the_reference_values(name: str) -> None:
     case = RUN_OUT[name]
-    turn = [Fraction(one) for one in case["input"]["dial_readings_mm"]]
+    turn = [Fraction(item) for item in case["input"]["dial_readings_mm"]]
     assert abs(run_out([turn]) - Fraction(case["expect"]["tir_mm"])) <= Fraction(case["tol_mm"])
     if "eccentricity_mm" in case["expect"]:
         assert run_out([turn]) / 2 == Fraction(case["expect"]["eccentricity_mm"])
@@ -70,8 +69,8 @@ def test_two_rails_that_spread_apart_by_a_tenth_are_a_tenth_out_of_parallel() ->
 
 def test_difference_spread_mean_and_largest_are_exact() -> None:
     values = [Fraction("0.1"), Fraction("-0.3"), Fraction("0.2")]
-    assert difference(values[0], values[1]) == difference(values[1], values[0]) == Fraction("0.4")
-    assert difference(values[1], values[0], signed=True) == Fraction("-0.4")
+    assert gap(values[0], values[1]) == gap(values[1], values[0]) == Fraction("0.4")
+    assert gap(values[1], values[0], signed=True) == Fraction("-0.4")
     assert spread(values) == Fraction("0.5")
     assert mean(values) == 0
     assert largest(values) == Fraction("0.2")
@@ -126,14 +125,14 @@ def test_diagonals_of_a_leaning_frame_give_back_its_lean(width: int, height: int
 
 @given(st.fractions(min_value=0))
 def test_the_root_of_a_square_is_exact(number: Fraction) -> None:
-    assert root(number * number) == number == length(number * number)
+    assert square_root(number * number) == number == length(number * number)
 
 
 @given(st.fractions(min_value=Fraction(1, 10**6), max_value=10**6))
 def test_a_root_is_right_to_sixty_digits(number: Fraction) -> None:
-    assert abs(root(number) ** 2 - number) <= number / 10**58
+    assert abs(square_root(number) ** 2 - number) <= number / 10**58
 
 
 def test_a_negative_number_has_no_root() -> None:
     with pytest.raises(ValueError, match="nonnegative"):
-        root(Fraction(-1))
+        square_root(Fraction(-1))

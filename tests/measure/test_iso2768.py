@@ -8,16 +8,20 @@ from pathlib import Path
 import pytest
 import yaml
 
-from traveler.measure.iso2768 import Kind, tolerance
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.iso import GeneralKind, general_tolerance
+from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "iso2768.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"]}
-KINDS: dict[str, Kind] = {"linear": "linear", "radius_or_chamfer": "radius or chamfer", "angle": "angle"}
-TABLES: dict[Kind, str] = {
+KINDS: dict[str, GeneralKind] = {
+    "linear": "linear",
+    "radius_or_chamfer": "radius or chamfer",
+    "angle": "angle",
+}
+TABLES: dict[GeneralKind, str] = {
     "linear": "linear_mm_over_to",
     "radius or chamfer": "radius_chamfer_mm_over_to",
     "angle": "angle_shorter_leg_mm_over_to_arcmin",
@@ -36,21 +40,21 @@ def test_tolerances_meet_the_reference_values(name: str) -> None:
     kind = KINDS[case["input"]["kind"]]
     size = case["input"].get("nominal_mm") or case["input"]["shorter_leg_mm"]
     expected = case["expect"].get("plus_minus_mm") or case["expect"]["plus_minus_arcmin"]
-    assert tolerance(kind, Fraction(size), case["input"]["class"]) == Fraction(expected)
+    assert general_tolerance(kind, Fraction(size), case["input"]["class"]) == Fraction(expected)
 
 
 @pytest.mark.parametrize(("kind", "over", "to", "letter", "cell"), CELLS)
 def test_every_cell_holds_from_just_over_its_step_up_to_its_end(
-    kind: Kind, over: str, to: str, letter: str, cell: str
+    kind: GeneralKind, over: str, to: str, letter: str, cell: str
 ) -> None:
     first = Fraction(over) + (0 if over == "0.5" else Fraction(1, 1000))
     last = Fraction(100_000) if to == "null" else Fraction(to)
     for size in (first, last):
         if cell == "null":
             with pytest.raises(Unreadable, match="LIM005"):
-                tolerance(kind, size, letter)
+                general_tolerance(kind, size, letter)
         else:
-            assert tolerance(kind, size, letter) == Fraction(cell)
+            assert general_tolerance(kind, size, letter) == Fraction(cell)
 
 
 @pytest.mark.parametrize(
@@ -68,8 +72,8 @@ def test_every_cell_holds_from_just_over_its_step_up_to_its_end(
         ("linear", "25", "fm", "LIM003"),
     ],
 )
-def test_what_the_tables_do_not_hold_is_refused(kind: Kind, size: str, letter: str, code: str) -> None:
+def test_what_the_tables_do_not_hold_is_refused(kind: GeneralKind, size: str, letter: str, code: str) -> None:
     with pytest.raises(Unreadable) as refusal:
-        tolerance(kind, Fraction(size), letter)
+        general_tolerance(kind, Fraction(size), letter)
     assert refusal.value.code == code
     assert refusal.value.hint

@@ -10,8 +10,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.iso286 import deviations, fit, is_class
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.iso import deviations, fit, is_class
+from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "iso286.yaml").read_text(encoding="utf-8"),

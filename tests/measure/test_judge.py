@@ -8,11 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.bounds import Limits
-from traveler.measure.judge import acceptance, judge
-from traveler.measure.limits import parse_limits
+from traveler.measure.judge import acceptance, judge_reading
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 
 @pytest.mark.parametrize(
@@ -49,11 +48,11 @@ from traveler.measure.unreadable import Unreadable
 def test_readings_are_compared_exactly_and_bounds_are_inclusive(
     limits: str, reading: str, state: str
 ) -> None:
-    assert judge(parse_limits(limits), parse_quantity(reading)).state == state
+    assert judge_reading(parse_limits(limits), parse_quantity(reading)).state == state
 
 
 def test_the_reading_comes_back_in_the_unit_of_the_limits_as_it_was_written() -> None:
-    found = judge(parse_limits("max 0.05 mm"), parse_quantity("0.002 in"))
+    found = judge_reading(parse_limits("max 0.05 mm"), parse_quantity("0.002 in"))
     assert str(found.reading) == "0.0508 mm"
     assert found.reading.written == "0.002 in"
     assert found.margin == Fraction("-0.0008")
@@ -61,7 +60,7 @@ def test_the_reading_comes_back_in_the_unit_of_the_limits_as_it_was_written() ->
 
 def test_a_reading_of_another_dimension_is_refused() -> None:
     with pytest.raises(Unreadable, match="UNT003"):
-        judge(parse_limits("max 0.05 mm"), parse_quantity("0.05 kg"))
+        judge_reading(parse_limits("max 0.05 mm"), parse_quantity("0.05 kg"))
 
 
 @pytest.mark.parametrize(
@@ -75,7 +74,7 @@ def test_a_reading_of_another_dimension_is_refused() -> None:
     ],
 )
 def test_the_guarded_rule_tells_in_doubtful_and_out(reading: str, state: str) -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("max 0.05 mm"),
         parse_quantity(reading),
         uncertainty=parse_quantity("0.003 mm"),
@@ -88,7 +87,7 @@ def test_the_guarded_rule_tells_in_doubtful_and_out(reading: str, state: str) ->
 
 
 def test_a_judgement_says_everything_as_text() -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("max 0.05 mm"),
         parse_quantity("0.049 mm"),
         uncertainty=parse_quantity("3 µm"),
@@ -109,14 +108,14 @@ def test_a_judgement_says_everything_as_text() -> None:
 
 
 def test_under_the_simple_rule_the_uncertainty_informs_but_does_not_decide() -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("24 N·m ± 1.5"), parse_quantity("25.5 N·m"), uncertainty=parse_quantity("0.5 N·m")
     )
     assert (found.state, found.probability, found.ratio) == ("in", "0.500000", 3)
 
 
 def test_the_ratio_is_taken_with_a_coverage_factor_of_two() -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("24 N·m ± 1.5"),
         parse_quantity("24 N·m"),
         uncertainty=parse_quantity("0.75 N·m"),
@@ -130,13 +129,15 @@ def test_the_ratio_is_taken_with_a_coverage_factor_of_two() -> None:
     [("max 40 °C", "30 °C", "1 °C"), ("max 72 dB(A)", "70 dB(A)", "1 dB(A)")],
 )
 def test_where_zero_means_nothing_one_bound_has_no_ratio(limits: str, reading: str, uncertainty: str) -> None:
-    found = judge(parse_limits(limits), parse_quantity(reading), uncertainty=parse_quantity(uncertainty))
+    found = judge_reading(
+        parse_limits(limits), parse_quantity(reading), uncertainty=parse_quantity(uncertainty)
+    )
     assert found.ratio is None
     assert found.probability == "1" if limits == "" else found.probability is not None
 
 
 def test_a_guard_band_in_degrees_is_a_difference() -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("20 ± 2 °C"),
         parse_quantity("21 °C"),
         uncertainty=parse_quantity("0.9 °F"),
@@ -148,7 +149,7 @@ def test_a_guard_band_in_degrees_is_a_difference() -> None:
 
 @pytest.mark.parametrize(("reading", "state"), [("11 mm", "doubtful"), ("12.1 mm", "out")])
 def test_a_guard_band_that_leaves_nothing_is_a_problem_not_a_crash(reading: str, state: str) -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("10 to 12 mm"),
         parse_quantity(reading),
         uncertainty=parse_quantity("1.1 mm"),
@@ -162,7 +163,7 @@ def test_a_guard_band_that_leaves_nothing_is_a_problem_not_a_crash(reading: str,
 
 
 def test_a_guarded_reading_without_an_uncertainty_is_a_problem() -> None:
-    found = judge(parse_limits("10 to 12 mm"), parse_quantity("11 mm"), rule="guarded")
+    found = judge_reading(parse_limits("10 to 12 mm"), parse_quantity("11 mm"), rule="guarded")
     assert found.state == "doubtful"
     assert [problem.code for problem in found.problems] == ["DEC002"]
     assert (found.probability, found.ratio) == (None, None)
@@ -181,7 +182,7 @@ def test_an_impossible_uncertainty_or_factor_is_refused(
     uncertainty: str, factor: int, k: int, code: str
 ) -> None:
     with pytest.raises(Unreadable) as refusal:
-        judge(
+        judge_reading(
             parse_limits("10 to 12 mm"),
             parse_quantity("11 mm"),
             uncertainty=parse_quantity(uncertainty),
@@ -204,7 +205,7 @@ def test_acceptance_limits_that_never_end_are_rounded_inwards_so_that_print_and_
 
 
 def test_the_guard_band_is_never_rounded_away() -> None:
-    found = judge(
+    found = judge_reading(
         parse_limits("max 4 mm"),
         parse_quantity("3.9 mm"),
         uncertainty=parse_quantity("0.2 mm"),
@@ -212,7 +213,9 @@ def test_the_guard_band_is_never_rounded_away() -> None:
         rounding="rounding",
     )
     assert found.state == "doubtful"
-    assert judge(parse_limits("max 4 mm"), parse_quantity("4.4 mm"), rounding="rounding").state == "in"
+    assert (
+        judge_reading(parse_limits("max 4 mm"), parse_quantity("4.4 mm"), rounding="rounding").state == "in"
+    )
 
 
 mm = st.fractions(min_value=-100, max_value=100, max_denominator=1000)
@@ -231,9 +234,9 @@ def test_more_uncertainty_never_accepts_more(
 ) -> None:
     limits = Limits("", low, low + width, None, "mm", 3)
     rank = {"in": 0, "doubtful": 1, "out": 2}
-    simple = judge(limits, written(reading))
-    guarded = judge(limits, written(reading), uncertainty=written(uncertainty), rule="guarded")
-    doubted = judge(limits, written(reading), uncertainty=written(uncertainty + more), rule="guarded")
+    simple = judge_reading(limits, written(reading))
+    guarded = judge_reading(limits, written(reading), uncertainty=written(uncertainty), rule="guarded")
+    doubted = judge_reading(limits, written(reading), uncertainty=written(uncertainty + more), rule="guarded")
     assert rank[simple.state] <= rank[guarded.state] <= rank[doubted.state]
     assert (simple.state == "out") == (guarded.state == "out") == (doubted.state == "out")
     assert (guarded.acceptance is None) == (2 * uncertainty > width) == bool(guarded.problems)
@@ -245,4 +248,4 @@ def test_a_judgement_is_the_same_in_any_unit(
 ) -> None:
     limits = Limits("", low, low + width, None, "mm", 3)
     inches = Limits("", low / Fraction("25.4"), (low + width) / Fraction("25.4"), None, "in", 3)
-    assert judge(limits, written(reading)).state == judge(inches, written(reading)).state
+    assert judge_reading(limits, written(reading)).state == judge_reading(inches, written(reading)).state

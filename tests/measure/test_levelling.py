@@ -8,13 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.adjustment import Advice, advise
-from traveler.measure.levelling import least_turning
+from traveler.measure.adjust.advise import Advice, advise
+from traveler.measure.adjust.level import least_turning
+from traveler.measure.geometry.plane import fitted_plane
 from traveler.measure.limits import parse_limits
-from traveler.measure.number import exact_text
-from traveler.measure.plane import fitted_plane
+from traveler.measure.number import Unreadable, exact_text
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 RECTANGLE = {"A": ("0", "0"), "B": ("600", "0"), "C": ("600", "400"), "D": ("0", "400")}
 TRIPOD = {"A": ("0", "0"), "B": ("600 mm", "0"), "C": ("30 cm", "500 mm")}
@@ -112,7 +111,7 @@ def test_followed_exactly_a_flat_bed_is_in_after_one_round(
     places, at, along, aside, limits_text, fixed
 ) -> None:
     spots = {
-        place: tuple(parse_quantity(one, "mm").to("mm").value for one in written)
+        place: tuple(parse_quantity(item, "mm").to("mm").value for item in written)
         for place, written in places.items()
     }
     read = {place: at + along * x / 600 + aside * y / 400 for place, (x, y) in spots.items()}

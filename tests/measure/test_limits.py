@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.limits import parse_expected, parse_limits
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.unreadable import Unreadable
 
 # text: lower, upper, nominal, unit, decimals, as printed
 READ = {
@@ -162,13 +162,13 @@ def test_a_symmetrical_tolerance_lies_evenly_about_its_nominal(
 
 @given(st.integers(-(10**6), 10**6), st.integers(-(10**6), 10**6), st.integers(0, 4))
 def test_a_range_is_read_or_refused_as_inverted_or_without_width(low: int, high: int, decimals: int) -> None:
-    one, two = (f"{number}e-{decimals}" for number in (low, high))
+    first, two = (f"{number}e-{decimals}" for number in (low, high))
     if low < high:
-        limits = parse_limits(f"{one} to {two} mm")
+        limits = parse_limits(f"{first} to {two} mm")
         assert (limits.lower, limits.upper) == (Fraction(low, 10**decimals), Fraction(high, 10**decimals))
     else:
         with pytest.raises(Unreadable) as refusal:
-            parse_limits(f"{one} to {two} mm")
+            parse_limits(f"{first} to {two} mm")
         assert refusal.value.code == ("LIM004" if low == high else "LIM002")
 
 

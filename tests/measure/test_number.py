@@ -9,15 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.number import (
+    Unreadable,
     arc_text,
     decimals_needed,
+    display_number,
     exact_text,
     format_number,
     parse_number,
-    shown,
     tidy,
 )
-from traveler.measure.unreadable import Unreadable
 
 READ = {
     "0.050": ("1/20", 3),
@@ -147,7 +147,7 @@ def test_a_printed_number_keeps_its_decimals_and_is_never_minus_zero(
     [("127/2500", 3, "0.0508"), ("1/3", 1, "0.3333333"), ("1/1024", 2, "0.00097656"), ("2/1", 2, "2.00")],
 )
 def test_a_shown_number_is_exact_where_six_more_decimals_do_it(value: str, decimals: int, text: str) -> None:
-    assert shown(Fraction(value), decimals) == text
+    assert display_number(Fraction(value), decimals) == text
 
 
 @pytest.mark.parametrize(

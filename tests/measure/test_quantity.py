@@ -10,8 +10,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity, parse_quantity, same_dimension, split
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),

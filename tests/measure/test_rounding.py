@@ -10,12 +10,10 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.judge import judge
+from traveler.measure.judge import judge_reading
 from traveler.measure.limits import parse_limits
-from traveler.measure.number import exact_text
+from traveler.measure.number import Unreadable, compared, exact_text, inward, round_to, to_decimals
 from traveler.measure.quantity import parse_quantity
-from traveler.measure.rounding import compared, inward, round_to, to_decimals
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "rounding.yaml").read_text(encoding="utf-8"),
@@ -60,16 +58,16 @@ def test_a_judgement_by_either_method_meets_the_reference_values(name: str) -> N
     limits = parse_limits(both.format(**written))
     reading = parse_quantity(f"{case['observed']} %")
     expected = COMPARED[name]["expect"]
-    by_rounding = judge(limits, reading, rounding="rounding").state == "in"
-    absolutely = judge(limits, reading, rounding="absolute").state == "in"
+    by_rounding = judge_reading(limits, reading, rounding="rounding").state == "in"
+    absolutely = judge_reading(limits, reading, rounding="absolute").state == "in"
     assert str(by_rounding).lower() == expected["rounding_method_conforms"]
     assert str(absolutely).lower() == expected["absolute_method_conforms"]
 
 
 def test_the_written_digits_of_the_limit_decide_the_place() -> None:
     reading = parse_quantity("4.25 mm")
-    assert judge(parse_limits("max 4 mm"), reading, rounding="rounding").state == "in"
-    assert judge(parse_limits("max 4.0 mm"), reading, rounding="rounding").state == "out"
+    assert judge_reading(parse_limits("max 4 mm"), reading, rounding="rounding").state == "in"
+    assert judge_reading(parse_limits("max 4.0 mm"), reading, rounding="rounding").state == "out"
     assert compared(Fraction("4.25"), 0, "rounding") == 4
     assert compared(Fraction("4.25"), 0, "absolute") == Fraction("4.25")
 

@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 
 from traveler.measure.limits import parse_limits
+from traveler.measure.number import Unreadable
 from traveler.measure.units import convert
-from traveler.measure.unreadable import Unreadable
 
 READ = {
     "25 H7": ("25.000 to 25.021 mm", 3, "ISO 286-2 H7"),

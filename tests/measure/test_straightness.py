@@ -12,8 +12,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.roots import length
-from traveler.measure.straightness import (
+from traveler.measure.geometry.form import (
     Station,
     convex_hull,
     end_points_straightness,
@@ -21,6 +20,7 @@ from traveler.measure.straightness import (
     minimum_zone_straightness,
     stepped_heights,
 )
+from traveler.measure.number import length
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
@@ -46,8 +46,8 @@ def test_a_level_stepped_along_a_way_gives_its_profile(name: str) -> None:
     given_, expect = LEVELS[name]["input"], LEVELS[name]["expect"]
     per_division = Fraction(given_["sensitivity_mm_per_m_per_div"]) / 1000
     base, tolerance = Fraction(given_["base_mm"]), Fraction(LEVELS[name]["tol_mm"])
-    heights = stepped_heights([Fraction(one) * per_division for one in given_["divisions"]], base)
-    assert heights == [Fraction(one) for one in expect["heights_mm"]]
+    heights = stepped_heights([Fraction(division) * per_division for division in given_["divisions"]], base)
+    assert heights == [Fraction(item) for item in expect["heights_mm"]]
     stations = [(step * base, height) for step, height in enumerate(heights)]
     assert (
         abs(end_points_straightness(stations) - Fraction(expect["straightness_end_points_mm"])) <= tolerance

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from traveler.measure.tolerances import parts
+from traveler.measure.limits import nominal_and_deviations
 
 
 @pytest.mark.parametrize(
@@ -32,4 +32,4 @@ from traveler.measure.tolerances import parts
 def test_a_text_divides_into_nominal_and_deviations(
     text: str, divided: tuple[str, tuple[str, ...]] | None
 ) -> None:
-    assert parts(text) == divided
+    assert nominal_and_deviations(text) == divided

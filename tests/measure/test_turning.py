@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.turning import (
+from traveler.measure.adjust.screw import (
     PAIRS,
     directions_in,
     opposite,
@@ -16,7 +16,7 @@ from traveler.measure.turning import (
     rounded_turns,
     spoken_turns,
 )
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.number import Unreadable
 
 SPOKEN = {
     "1/4": "¼",

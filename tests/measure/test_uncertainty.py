@@ -10,6 +10,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from traveler.measure.number import Unreadable
 from traveler.measure.uncertainty import (
     Budget,
     Component,
@@ -17,13 +18,12 @@ from traveler.measure.uncertainty import (
     normal,
     rectangular,
     resolution,
-    rounded,
+    rounded_uncertainty,
     student_t,
     triangular,
     type_a,
     u_shaped,
 )
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "uncertainty.yaml").read_text(encoding="utf-8"),
@@ -173,7 +173,7 @@ def test_full_correlation_adds_straight() -> None:
 @pytest.mark.parametrize("name", named("round_uncertainty"))
 def test_rounded_uncertainties_meet_the_reference_values(name: str) -> None:
     case = CASES[name]["input"]
-    assert rounded(Fraction(case["u"]), int(case["digits"])) == CASES[name]["expect"]
+    assert rounded_uncertainty(Fraction(case["u"]), int(case["digits"])) == CASES[name]["expect"]
 
 
 @pytest.mark.parametrize(
@@ -188,7 +188,7 @@ def test_rounded_uncertainties_meet_the_reference_values(name: str) -> None:
     ],
 )
 def test_an_uncertainty_is_rounded_to_its_digits(u: str, digits: int, text: str) -> None:
-    assert rounded(Fraction(u), digits) == text
+    assert rounded_uncertainty(Fraction(u), digits) == text
 
 
 def test_every_reference_case_is_used() -> None:
@@ -243,7 +243,7 @@ def test_a_budget_is_at_least_its_largest_part_and_at_most_the_sum(parts: list[t
 def test_shifting_readings_changes_their_mean_and_nothing_else(
     readings: list[Fraction], shift: Fraction
 ) -> None:
-    series, shifted = type_a(readings), type_a([one + shift for one in readings])
+    series, shifted = type_a(readings), type_a([reading + shift for reading in readings])
     assert shifted.mean == series.mean + shift
     assert shifted.variance == series.variance
     assert series.component(readings=1).u == series.s

@@ -13,9 +13,9 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.shop_units import ALIASES, ATOMS, PI, POINTS
+from traveler.measure.number import Unreadable
+from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS
 from traveler.measure.units import convert, convert_difference, parse_unit, same_dimension
-from traveler.measure.unreadable import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),
@@ -75,48 +75,48 @@ REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
 BASE = {ours: REGISTRY(theirs if "1 /" in theirs else f"1 * {theirs}") for ours, theirs in ORACLE.items()}
 KINDS = {ours: quantity.dimensionality for ours, quantity in BASE.items()}
 COMPARABLE = [
-    (one, other) for one, kind in KINDS.items() for other in KINDS if one != other and kind == KINDS[other]
+    (text, other) for text, kind in KINDS.items() for other in KINDS if text != other and kind == KINDS[other]
 ]
 
 
 @pytest.mark.parametrize("pair", COMPARABLE, ids=" to ".join)
 def test_an_independent_registry_gives_the_same_exact_factor(pair: tuple[str, str]) -> None:
-    one, other = pair
-    theirs = (BASE[one] / BASE[other]).to_base_units()
+    first, other = pair
+    theirs = (BASE[first] / BASE[other]).to_base_units()
     assert theirs.dimensionless
-    assert convert_difference(Fraction(1), one, other) == Fraction(theirs.magnitude)
+    assert convert_difference(Fraction(1), first, other) == Fraction(theirs.magnitude)
 
 
 TEMPERATURES = {"°C": "degC", "°F": "degF", "K": "kelvin"}
 
 
-@pytest.mark.parametrize("one", TEMPERATURES)
+@pytest.mark.parametrize("first", TEMPERATURES)
 @pytest.mark.parametrize("other", TEMPERATURES)
-def test_an_independent_registry_agrees_on_temperatures(one: str, other: str) -> None:
-    start = REGISTRY.Quantity(Fraction(371, 10), TEMPERATURES[one])
-    assert convert(Fraction(371, 10), one, other) == start.to(TEMPERATURES[other]).magnitude
+def test_an_independent_registry_agrees_on_temperatures(first: str, other: str) -> None:
+    start = REGISTRY.Quantity(Fraction(371, 10), TEMPERATURES[first])
+    assert convert(Fraction(371, 10), first, other) == start.to(TEMPERATURES[other]).magnitude
 
 
 GROUPS: dict[object, list[str]] = {}
 for _symbol in [*ATOMS, *POINTS]:
     GROUPS.setdefault(parse_unit(_symbol).dimension, []).append(_symbol)
-ALIKE = [(one, other) for group in GROUPS.values() for one in group for other in group]
+ALIKE = [(text, other) for group in GROUPS.values() for text in group for other in group]
 
 
 @given(st.sampled_from(ALIKE), st.fractions(max_denominator=10**9))
 def test_there_and_back_is_exact_for_every_unit(pair: tuple[str, str], value: Fraction) -> None:
-    one, other = pair
-    assert convert(convert(value, one, other), other, one) == value
-    assert convert_difference(convert_difference(value, one, other), other, one) == value
+    first, other = pair
+    assert convert(convert(value, first, other), other, first) == value
+    assert convert_difference(convert_difference(value, first, other), other, first) == value
 
 
 @given(st.sampled_from(ALIKE), st.fractions(), st.fractions())
 def test_a_difference_of_converted_values_is_the_converted_difference(
     pair: tuple[str, str], first: Fraction, second: Fraction
 ) -> None:
-    one, other = pair
-    apart = convert(first, one, other) - convert(second, one, other)
-    assert apart == convert_difference(first - second, one, other)
+    text, other = pair
+    apart = convert(first, text, other) - convert(second, text, other)
+    assert apart == convert_difference(first - second, text, other)
 
 
 def test_radians_are_right_to_fifty_digits() -> None:
@@ -192,15 +192,15 @@ def test_a_quote_means_what_it_stands_beside(mark: str, beside: str, symbol: str
 
 
 @pytest.mark.parametrize(
-    ("one", "other"),
+    ("first", "other"),
     [
         ("mm", "kg"), ("deg", "%"), ("deg", "mm/m"), ("dB", "dB(A)"), ("rpm", "Hz"), ("HRC", "HBW"),
         ("lb", "lbf"), ("nm", "N·m"), ("°C", "delta °C"), ("pcs", "%"), ("mm", "mm²"), ("rad", "ppm"),
     ],
 )  # fmt: skip
-def test_units_of_other_dimensions_are_not_compared(one: str, other: str) -> None:
-    assert not same_dimension(one, other)
-    for pair in ((one, other), (other, one)):
+def test_units_of_other_dimensions_are_not_compared(first: str, other: str) -> None:
+    assert not same_dimension(first, other)
+    for pair in ((first, other), (other, first)):
         with pytest.raises(Unreadable) as refusal:
             convert(Fraction(1), *pair)
         assert refusal.value.code == "UNT003"
@@ -208,9 +208,9 @@ def test_units_of_other_dimensions_are_not_compared(one: str, other: str) -> Non
 
 
 @pytest.mark.parametrize(("one", "other"), [("nm", "N·m"), ("lb", "lbf"), ("oz", "ozf")])
-def test_a_likely_slip_is_named(one: str, other: str) -> None:
+def test_a_likely_slip_is_named(first: str, other: str) -> None:
     with pytest.raises(Unreadable, match=f"did you mean {other}"):
-        convert(Fraction(1), one, other)
+        convert(Fraction(1), first, other)
 
 
 def test_a_tolerance_in_degrees_is_a_difference() -> None:

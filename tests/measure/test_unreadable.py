@@ -9,12 +9,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from traveler.measure.fits import parse_fit
-from traveler.measure.limits import parse_expected, parse_limits
-from traveler.measure.number import parse_number
+from traveler.measure.limits import parse_expected, parse_fit, parse_limits
+from traveler.measure.number import Unreadable, parse_number
 from traveler.measure.quantity import parse_quantity
 from traveler.measure.units import parse_unit
-from traveler.measure.unreadable import Unreadable
 
 PARSERS: dict[str, Callable[[str], object]] = {
     "number": parse_number,

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.angle import angle_of_sine, angle_of_slope
+from traveler.measure.geometry.plane import angle_of_sine, angle_of_slope
+from traveler.measure.geometry.work_out import FUNCTIONS, WorkedOut, option_problems, unit_problem, work_out
+from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
-from traveler.measure.work_out import FUNCTIONS, WorkedOut, option_problems, unit_problem, work_out
 
 Readings = list[tuple[tuple[tuple[str, str], ...], Quantity]]
 
@@ -157,7 +157,7 @@ def test_flatness_is_the_same_when_heights_are_in_micrometres_and_the_grid_in_in
     heights = ["0", "4", "9", "2", "7", "5", "1", "3", "8"]
     small, places = grid(3, 3, pitch="5 in", unit="µm", heights=heights)
     large, others = grid(
-        3, 3, pitch="127 mm", unit="mm", heights=[str(Fraction(one) / 1000) for one in heights]
+        3, 3, pitch="127 mm", unit="mm", heights=[str(Fraction(height) / 1000) for height in heights]
     )
     first = work_out("flatness", small, coordinates=places, unit="mm").value.value
     second = work_out("flatness", large, coordinates=others).value.value
@@ -370,11 +370,11 @@ def test_what_cannot_be_worked_out_is_refused_with_a_reason(name: str) -> None:
 
 def test_options_can_be_checked_before_there_are_readings() -> None:
     assert option_problems("flatness", {"method": "minimum-zone"}) == []
-    assert [one.code for one in option_problems("flatness", {"method": "x", "datum": "A"})] == [
+    assert [problem.code for problem in option_problems("flatness", {"method": "x", "datum": "A"})] == [
         "WRK002",
         "WRK002",
     ]
-    assert [one.code for one in option_problems("curve", {})] == ["WRK001"]
+    assert [problem.code for problem in option_problems("curve", {})] == ["WRK001"]
 
 
 @pytest.mark.parametrize("function", FUNCTIONS)

@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 import pytest
 
 from traveler.record.entry import Draft, Issued, Read, Signed, Ticked
+from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.unit import IssuedDefinition
 
 
 class Samples:

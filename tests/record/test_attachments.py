@@ -8,8 +8,8 @@ import pytest
 
 from traveler.finding import Finding
 from traveler.record.attachments import LARGEST, AttachmentFolder, examined
+from traveler.record.errors import StoreUnreachable
 from traveler.record.store import Store
-from traveler.record.trouble import StoreUnreachable
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, create_engine, insert, select, text
 
 from traveler.record.audit import audit, audit_unit, missing_guards
 from traveler.record.store import Store
-from traveler.record.tables import entry, metadata
+from traveler.record.tables import entry_table, metadata
 
 TEXTS = ["unit", "at", "recorded", "by", "slot", "zone", "source", "kind", "body", "previous", "hash"]
 GUARDS = [
@@ -40,7 +40,7 @@ def intruder(store: Store) -> Iterator[Connection]:
 
 
 def codes(store: Store) -> set[str]:
-    return {finding.code for one in audit(store) for finding in one.findings}
+    return {finding.code for audited in audit(store) for finding in audited.findings}
 
 
 @pytest.fixture
@@ -56,7 +56,7 @@ def worked(store, samples) -> Store:
 
 def test_an_untouched_store_has_nothing_to_be_said_about_it(worked):
     found = list(audit(worked))
-    assert [(one.serial, one.count, one.findings) for one in found] == [
+    assert [(serial.serial, serial.count, serial.findings) for serial in found] == [
         ("BW4-1", 4, ()), ("BW4-2", 4, ()), ("BW4-3", 4, ()),
     ]  # fmt: skip
     with worked.reading() as records:
@@ -96,7 +96,7 @@ def test_bytes_that_are_no_text_are_found_in_their_entry(tmp_path, samples):
             connection.execute(text("UPDATE entry SET body = CAST(x'7bff7d' AS TEXT) WHERE seq = 3"))
         with store.reading() as records:
             found = audit_unit(records, records.unit("BW4-1")).findings
-            assert [(one.code, one.place.entry) for one in found] == [("CHN001", 3)]
+            assert [(serial.code, serial.place.entry) for serial in found] == [("CHN001", 3)]
             assert records.unit("BW4-1").entries == 4, "the connection reads text as before"
 
 
@@ -105,7 +105,7 @@ def test_a_guard_taken_away_is_found(worked):
         if connection.dialect.name != "sqlite":
             connection.execute(text("ALTER TABLE ref DISABLE TRIGGER only_append_ref"))
     with worked.reading() as records:
-        missing = {one.code for one in missing_guards(records)}
+        missing = {guard.code for guard in missing_guards(records)}
     assert missing == {"CHN009"}
 
 
@@ -117,14 +117,14 @@ def tampered(rows: list[dict], chance: random.Random) -> list[dict]:
     if act == "remove":
         return rows[:at] + rows[at + 1 :]
     if act == "swap":
-        mates = [one for one in rows if one["unit"] == rows[at]["unit"] and one is not rows[at]]
+        mates = [row for row in rows if row["unit"] == rows[at]["unit"] and row is not rows[at]]
         mate = chance.choice(mates)
         rows[at]["seq"], mate["seq"] = mate["seq"], rows[at]["seq"]
         return rows
     if act == "move":
         rows[at]["seq"] += 100
         return rows
-    name = chance.choice([one for one in TEXTS if rows[at][one]])
+    name = chance.choice([text for text in TEXTS if rows[at][text]])
     old = rows[at][name]
     where = chance.randrange(len(old))
     new = old[:where] + chance.choice("0aZ ~é") + old[where + 1 :]
@@ -136,16 +136,16 @@ def try_tampering(store: Store, times: int, seed: int) -> int:
     """How many of so many changes the audit found."""
     chance = random.Random(seed)
     with intruder(store) as connection:
-        before = [dict(row._mapping) for row in connection.execute(select(entry))]
+        before = [dict(row._mapping) for row in connection.execute(select(entry_table))]
     found = 0
     for _ in range(times):
         with intruder(store) as connection:
-            connection.execute(entry.delete())
-            connection.execute(insert(entry), tampered(before, chance))
+            connection.execute(entry_table.delete())
+            connection.execute(insert(entry_table), tampered(before, chance))
         found += bool(codes(store) - {"CHN008"})
     with intruder(store) as connection:
-        connection.execute(entry.delete())
-        connection.execute(insert(entry), before)
+        connection.execute(entry_table.delete())
+        connection.execute(insert(entry_table), before)
     assert codes(store) == set()
     return found
 

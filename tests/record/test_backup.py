@@ -9,12 +9,12 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import select
 
+from traveler.record.archive.backup import back_up, copy_store, restore_backup
 from traveler.record.attachments import AttachmentFolder
-from traveler.record.backup import back_up, copy_store, restore
 from traveler.record.entry import Noted
+from traveler.record.errors import StoreDamaged, StoreFull, StoreUnreachable
 from traveler.record.store import Store
 from traveler.record.tables import metadata
-from traveler.record.trouble import StoreDamaged, StoreFull, StoreUnreachable
 
 
 def content(store: Store) -> dict[str, list]:
@@ -50,26 +50,26 @@ def test_a_backup_holds_everything_and_restores_to_the_same(worked, tmp_path):
     backup = tmp_path / "backup"
     copied = back_up(worked, backup)
     assert (copied.units, copied.entries, copied.attachments, copied.findings) == (1, 4, 1, ())
-    assert sorted(one.name for one in backup.iterdir()) == ["attachments", "records.db"]
+    assert sorted(path.name for path in backup.iterdir()) == ["attachments", "records.db"]
     with Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again:
         again._attachments = tmp_path / "kept-again"
-        assert restore(backup, again) == copied
+        assert restore_backup(backup, again) == copied
         assert content(again) == content(worked)
-        (kept,) = [one for one in (tmp_path / "kept-again").rglob("*") if one.is_file()]
+        (kept,) = [path for path in (tmp_path / "kept-again").rglob("*") if path.is_file()]
         assert kept.read_bytes() == b"\xff\xd8\xff a picture"
 
 
 @pytest.mark.postgres
 def test_a_store_moves_from_sqlite_to_postgresql_and_back(samples, postgres_url, tmp_path):
-    with Store.open(f"sqlite:///{tmp_path / 'a.db'}") as one, Store.open(postgres_url) as two:
-        with one.transaction() as tx:
+    with Store.open(f"sqlite:///{tmp_path / 'a.db'}") as store, Store.open(postgres_url) as two:
+        with store.transaction() as tx:
             tx.put_definition(samples.definition())
             tx.issue(samples.issued("BW4-1"), samples.now)
             tx.append_all(samples.work("BW4-1"), samples.now)
-        assert copy_store(one, two).findings == ()
+        assert copy_store(store, two).findings == ()
         with Store.open(f"sqlite:///{tmp_path / 'b.db'}") as three:
             assert copy_store(two, three).entries == 4
-            assert content(one) == content(two) == content(three)
+            assert content(store) == content(two) == content(three)
         with two.transaction() as tx:
             tx.append(samples.draft("BW4-1", Noted(text="goes on there")), samples.now)
 
@@ -89,8 +89,8 @@ def test_a_backup_taken_while_others_write_is_sound(worked, samples, tmp_path):
     finally:
         stop.set()
         writer.join()
-    assert [one.findings for one in copies] == [(), (), ()]
-    assert all(one.entries % 3 == 1 for one in copies), "a transaction is in a backup whole or not at all"
+    assert [copy.findings for copy in copies] == [(), (), ()]
+    assert all(copy.entries % 3 == 1 for copy in copies), "a transaction is in a backup whole or not at all"
 
 
 def test_a_store_with_records_is_never_written_over(worked, tmp_path):
@@ -98,7 +98,7 @@ def test_a_store_with_records_is_never_written_over(worked, tmp_path):
     back_up(worked, backup)
     before = content(worked)
     with pytest.raises(StoreUnreachable, match="already"):
-        restore(backup, worked)
+        restore_backup(backup, worked)
     with pytest.raises(StoreUnreachable, match="already"):
         back_up(worked, backup)
     assert content(worked) == before
@@ -115,7 +115,7 @@ def test_a_damaged_backup_is_not_restored(worked, tmp_path):
     connection.close()
     with Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again:
         with pytest.raises(StoreDamaged, match="CHN001"):
-            restore(backup, again)
+            restore_backup(backup, again)
         with again.reading() as records:
             assert records.units() == ()
 
@@ -125,7 +125,7 @@ def test_no_backup_in_a_folder_is_told(tmp_path):
         Store.open(f"sqlite:///{tmp_path / 'new.db'}") as again,
         pytest.raises(StoreUnreachable, match="no records"),
     ):
-        restore(tmp_path / "nowhere", again)
+        restore_backup(tmp_path / "nowhere", again)
 
 
 def test_a_backup_that_fails_leaves_nothing_behind(worked, tmp_path, monkeypatch):
@@ -135,17 +135,17 @@ def test_a_backup_that_fails_leaves_nothing_behind(worked, tmp_path, monkeypatch
     monkeypatch.setattr(AttachmentFolder, "put", full)
     with pytest.raises(StoreFull, match="attachment"):
         back_up(worked, tmp_path / "backup")
-    assert not [one for one in tmp_path.iterdir() if "backup" in one.name]
+    assert not [path for path in tmp_path.iterdir() if "backup" in path.name]
 
 
 def test_a_lost_attachment_is_told_and_does_not_cost_the_backup(worked, tmp_path):
     shutil.rmtree(tmp_path / "kept")
     done = back_up(worked, tmp_path / "backup")
-    assert [one.code for one in done.findings] == ["ATT004"] * len(done.findings)
+    assert [finding.code for finding in done.findings] == ["ATT004"] * len(done.findings)
     assert done.findings
     assert done.attachments == 0
     with Store.open(f"sqlite:///{tmp_path / 'again.db'}") as again:
-        assert restore(tmp_path / "backup", again).units == done.units
+        assert restore_backup(tmp_path / "backup", again).units == done.units
 
 
 def test_an_attachment_changed_on_disk_is_found(tmp_path):
@@ -156,4 +156,4 @@ def test_an_attachment_changed_on_disk_is_found(tmp_path):
     folder.path(digest).write_bytes(b"hullo")
     with pytest.raises(StoreDamaged, match="changed"):
         folder.get(digest)
-    assert [one.name for one in tmp_path.rglob("*") if one.is_file()] == [digest]
+    assert [path.name for path in tmp_path.rglob("*") if path.is_file()] == [digest]

@@ -26,7 +26,7 @@ from traveler.record.entry import (
     Struck,
     Ticked,
 )
-from traveler.record.kept import Kept, of_entry, to_entry
+from traveler.record.stored import StoredRow, row_of_entry, to_entry
 
 NOW = datetime(2026, 9, 14, 8, 30, tzinfo=UTC)
 words = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), max_size=12)
@@ -48,7 +48,7 @@ drafts = st.builds(
 )  # fmt: skip
 
 
-def chained(some: list[Draft]) -> list[Kept]:
+def chained(some: list[Draft]) -> list[StoredRow]:
     rows, previous = [], chain.GENESIS
     for seq, draft in enumerate(some, 1):
         rows.append(chain.link_row(draft, seq, previous, NOW))
@@ -62,12 +62,12 @@ chains = st.lists(drafts, min_size=1, max_size=6).map(chained)
 @given(chains)
 def test_what_was_written_verifies_against_its_own_end(rows):
     assert chain.verify_rows(rows, head=rows[-1].hash, count=len(rows)) == []
-    assert chain.verify([to_entry(row) for row in rows], head=rows[-1].hash, count=len(rows)) == []
+    assert chain.verify_entries([to_entry(row) for row in rows], head=rows[-1].hash, count=len(rows)) == []
 
 
 @given(chains)
 def test_an_entry_read_and_written_again_changes_no_byte(rows):
-    assert [of_entry(to_entry(row)) for row in rows] == rows
+    assert [row_of_entry(to_entry(row)) for row in rows] == rows
 
 
 @given(chains)
@@ -82,7 +82,11 @@ def test_an_entry_read_is_one_that_the_model_takes(rows):
 @given(chains)
 def test_the_hash_is_sha256_over_the_canonical_json_of_the_entry_without_it(rows):
     for row in rows:
-        whole = {one.name: getattr(row, one.name) for one in fields(row) if one.name not in ("hash", "kind")}
+        whole = {
+            field.name: getattr(row, field.name)
+            for field in fields(row)
+            if field.name not in ("hash", "kind")
+        }
         whole = {name: value for name, value in whole.items() if value is not None}
         whole["body"] = json.loads(row.body)
         assert row.hash == hashlib.sha256(rfc8785.dumps(whole)).hexdigest()
@@ -96,7 +100,7 @@ def test_appending_never_alters_earlier_rows_or_hashes(some, further):
 @given(chains, st.data())
 def test_any_single_changed_character_is_found(rows, data):
     at = data.draw(st.integers(0, len(rows) - 1))
-    name = data.draw(st.sampled_from([one.name for one in fields(Kept) if one.name != "seq"]))
+    name = data.draw(st.sampled_from([field.name for field in fields(StoredRow) if field.name != "seq"]))
     old = getattr(rows[at], name)
     if old is None:
         new = data.draw(words)
@@ -112,14 +116,14 @@ def test_any_single_changed_character_is_found(rows, data):
     changed = [*rows[:at], replace(rows[at], **{name: new}), *rows[at + 1 :]]
     found = chain.verify_rows(changed, head=rows[-1].hash, count=len(rows), unit="U1")
     assert found
-    assert all(one.place.unit and one.hint and one.why for one in found)
+    assert all(serial.place.unit and serial.hint and serial.why for serial in found)
 
 
 @given(chains.filter(lambda rows: len(rows) > 1), st.data())
 def test_a_removed_entry_is_found(rows, data):
     at = data.draw(st.integers(0, len(rows) - 1))
     left = rows[:at] + rows[at + 1 :]
-    codes = {one.code for one in chain.verify_rows(left, head=rows[-1].hash, count=len(rows))}
+    codes = {finding.code for finding in chain.verify_rows(left, head=rows[-1].hash, count=len(rows))}
     assert codes & {"CHN002", "CHN003"}
 
 
@@ -127,16 +131,16 @@ def test_a_removed_entry_is_found(rows, data):
 def test_two_swapped_entries_are_found(rows, data):
     at = data.draw(st.integers(0, len(rows) - 2))
     swapped = [*rows[:at], rows[at + 1], rows[at], *rows[at + 2 :]]
-    assert "CHN002" in {one.code for one in chain.verify_rows(swapped)}
+    assert "CHN002" in {finding.code for finding in chain.verify_rows(swapped)}
 
 
 @given(chains, drafts)
 def test_a_chain_written_anew_does_not_end_in_the_noted_head(rows, other):
     forged = chained([*(to_entry(row) for row in rows[:-1]), other])
     if forged[-1].hash != rows[-1].hash:
-        assert [one.code for one in chain.verify_rows(forged, head=rows[-1].hash, count=len(rows))] == [
-            "CHN005"
-        ]
+        assert [
+            finding.code for finding in chain.verify_rows(forged, head=rows[-1].hash, count=len(rows))
+        ] == ["CHN005"]
 
 
 def test_entries_written_after_the_noted_head_are_no_finding(samples):
@@ -154,7 +158,7 @@ def test_a_cut_tail_says_how_much_is_missing(samples):
 
 def test_an_entry_of_another_unit_is_found(samples):
     rows = chained(samples.work("U2"))
-    assert {one.code for one in chain.verify_rows(rows, unit="U1")} == {"CHN004"}
+    assert {finding.code for finding in chain.verify_rows(rows, unit="U1")} == {"CHN004"}
 
 
 def test_the_same_moment_in_another_zone_is_the_same_entry():
@@ -176,7 +180,7 @@ def test_a_known_entry_has_a_known_hash():
     )
     row = chain.link_row(draft, 1, chain.GENESIS, NOW)
     assert row.body == '{"gauge":"IND-03","kind":"read","unit":"mm","value":"0.041","written":"0.041 mm"}'
-    assert chain.document(row) == (
+    assert chain.hashed_bytes(row) == (
         b'{"at":"2026-09-14T08:30:00.000000Z","body":{"gauge":"IND-03","kind":"read","unit":"mm","value":"0.041",'
         b'"written":"0.041 mm"},"by":"tkiln","previous":"'
         + b"0"
@@ -184,7 +188,7 @@ def test_a_known_entry_has_a_known_hash():
         + b'","recorded":"2026-09-14T08:30:00.000000Z",'
         b'"seq":1,"slot":"30-2/spindle=1,end=near","source":"tool","unit":"BW4-2637-0001-K","zone":"Europe/Madrid"}'
     )
-    assert row.hash == hashlib.sha256(chain.document(row)).hexdigest()
+    assert row.hash == hashlib.sha256(chain.hashed_bytes(row)).hexdigest()
 
 
 @pytest.mark.parametrize("broken", [b"\xff", 7, None])

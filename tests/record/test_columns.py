@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import text
 
-from traveler.record.columns import time_of, time_text
+from traveler.record.errors import StoreDamaged
 from traveler.record.store import Store
-from traveler.record.trouble import StoreDamaged
+from traveler.record.stored import time_of, time_text
 
 FIRST, LAST = datetime(1, 1, 3), datetime(9999, 12, 28)  # noqa: DTZ001 - hypothesis wants naive ends
 moments = st.datetimes(FIRST, LAST, timezones=st.timezones() | st.just(UTC))

@@ -6,9 +6,8 @@ import re
 import typing
 from pathlib import Path
 
-from traveler.record.entry import Body
-from traveler.record.readers.results_csv import COLUMNS
-from traveler.record.references import KINDS
+from traveler.record.entry import KINDS, Body
+from traveler.record.readers.files import COLUMNS
 
 ROOT = Path(__file__).parent.parent.parent
 TEXT = (ROOT / "docs" / "records.md").read_text()

@@ -10,22 +10,15 @@ import pytest
 from sqlalchemy import text
 
 from traveler.record import chain
-from traveler.record.backup import back_up
-from traveler.record.engine import address
+from traveler.record.archive.backup import back_up
+from traveler.record.engine import database_address, network_file_system
 from traveler.record.entry import Noted
-from traveler.record.local_disk import network_file_system
+from traveler.record.errors import StoreBusy, StoreDamaged, StoreError, StoreFull, StoreUnreachable
 from traveler.record.store import Store
-from traveler.record.trouble import (
-    StoreBusy,
-    StoreDamaged,
-    StoreFull,
-    StoreTrouble,
-    StoreUnreachable,
-)
 
 
-def refused(url: str, **more: object) -> StoreTrouble:
-    with pytest.raises(StoreTrouble) as told:
+def refused(url: str, **more: object) -> StoreError:
+    with pytest.raises(StoreError) as told:
         Store.open(url, **more)
     assert told.value.what
     assert told.value.hint
@@ -49,7 +42,7 @@ def test_a_password_is_never_shown():
 
 def test_postgresql_is_reached_through_psycopg_however_it_is_spelled():
     for url in ("postgresql://a/b", "postgres://a/b", "postgresql+psycopg://a/b"):
-        assert address(url).drivername == "postgresql+psycopg"
+        assert database_address(url).drivername == "postgresql+psycopg"
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path):
@@ -106,7 +99,7 @@ def test_a_full_disk_is_told_and_what_was_acknowledged_is_there(tmp_path, sample
     with Store.open(url) as store, store.reading() as records:
         entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
         assert len(entries) == unit.entries > 1
-        assert chain.verify(entries, head=unit.head, count=unit.entries) == []
+        assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
 
 
 @pytest.fixture
@@ -132,7 +125,7 @@ def test_a_really_full_disk_is_told_and_what_was_acknowledged_is_there(small_dis
         with store.reading() as records:
             entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
     assert len(entries) == unit.entries > 1
-    assert chain.verify(entries, head=unit.head, count=unit.entries) == []
+    assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
 
 
 @pytest.mark.long
@@ -145,7 +138,7 @@ def test_a_backup_onto_a_full_disk_is_told_and_leaves_nothing_behind(small_disk,
         with pytest.raises(StoreFull):
             back_up(store, small_disk / "backup")
         with store.reading() as records:
-            assert chain.verify(records.entries("BW4-1"), count=2_001) == []
+            assert chain.verify_entries(records.entries("BW4-1"), count=2_001) == []
     assert list(small_disk.iterdir()) == []
 
 

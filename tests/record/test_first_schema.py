@@ -17,16 +17,16 @@ from alembic.migration import MigrationContext
 from sqlalchemy import create_engine, make_url, text
 from sqlalchemy.exc import DatabaseError
 
-from traveler.jobs.judge import judge
-from traveler.jobs.office import Office
-from traveler.jobs.opening import open_office
+from traveler.jobs.open import open_session
 from traveler.jobs.seal import seal
-from traveler.jobs.verify import verify
-from traveler.record import schema
-from traveler.record.backup import back_up, restore
+from traveler.record import tables as schema
+from traveler.record.archive.backup import back_up, restore_backup
 from traveler.record.entry import Noted
 from traveler.record.store import Store
 from traveler.record.tables import metadata
+from traveler.shop.session import Session
+from traveler.trace.judging import judge
+from traveler.trace.verify import verify_records
 
 FIRST = Path(__file__).parent / "first_schema"
 EXPECTED = json.loads((FIRST / "expected.json").read_text())
@@ -49,12 +49,12 @@ def old_url(store_url: str) -> str:
 
 
 @pytest.fixture
-def office(old_url: str, tmp_path: Path) -> Iterator[Office]:
-    opened = open_office(FIRST / "shop", NOW, database=old_url)
-    assert opened.office is not None, opened.findings
-    settings = opened.office.shop.settings.model_copy(update={"seals": (str(tmp_path / "seals.jsonl"),)})
-    with opened.office.store:
-        yield replace(opened.office, shop=replace(opened.office.shop, settings=settings))
+def session(old_url: str, tmp_path: Path) -> Iterator[Session]:
+    opened = open_session(FIRST / "shop", NOW, database=old_url)
+    assert opened.session is not None, opened.findings
+    settings = opened.session.shop.settings.model_copy(update={"seals": (str(tmp_path / "seals.jsonl"),)})
+    with opened.session.store:
+        yield replace(opened.session, shop=replace(opened.session.shop, settings=settings))
 
 
 def versions(url: str) -> list[str]:
@@ -78,27 +78,29 @@ def test_opening_brings_the_tables_up_to_the_present_ones(old_url):
     assert differences == []
 
 
-def test_what_was_written_verifies_and_is_judged_as_it_was(office):
-    assert verify(office).findings == ()
-    with office.store.reading() as records:
-        assert {one.serial for one in records.units()} == set(EXPECTED["units"])
+def test_what_was_written_verifies_and_is_judged_as_it_was(session):
+    assert verify_records(session).findings == ()
+    with session.store.reading() as records:
+        assert {unit.serial for unit in records.units()} == set(EXPECTED["units"])
         for serial, was in EXPECTED["units"].items():
-            judged = judge(office, records, serial)
+            judged = judge(session, records, serial)
             assert (judged.unit.entries, judged.unit.head) == (was["entries"], was["head"])
             assert str(judged.verdict.state) == was["state"]
-            assert {slot: str(one.state) for slot, one in judged.verdict.slots.items()} == was["slots"]
-            blocking = {one.code for one in judged.verdict.findings if one.weight == "blocking"}
+            assert {
+                slot: str(slot_verdict.state) for slot, slot_verdict in judged.verdict.slots.items()
+            } == was["slots"]
+            blocking = {finding.code for finding in judged.verdict.findings if finding.weight == "blocking"}
             assert sorted(blocking) == was["findings"]
 
 
-def test_work_goes_on_and_the_guards_still_hold(office):
+def test_work_goes_on_and_the_guards_still_hold(session):
     serial = next(iter(EXPECTED["units"]))
-    office = replace(office, now=NOW + timedelta(days=1))
-    with office.store.transaction() as work:
-        work.append(office.draft(serial, "rhale", Noted(text="after the upgrade")), office.now)
-    assert seal(office).units == len(EXPECTED["units"])
-    assert verify(office).findings == ()
-    engine = create_engine(office.store.url)
+    session = replace(session, now=NOW + timedelta(days=1))
+    with session.store.transaction() as work:
+        work.append(session.draft(serial, "rhale", Noted(text="after the upgrade")), session.now)
+    assert seal(session).units == len(EXPECTED["units"])
+    assert verify_records(session).findings == ()
+    engine = create_engine(session.store.url)
     for table in ("entry", "ref", "definition"):
         with pytest.raises(DatabaseError, match="only ever added"), engine.begin() as connection:
             connection.execute(text(f"DELETE FROM {table}"))  # noqa: S608
@@ -133,8 +135,8 @@ def test_a_backup_of_the_first_program_is_restored_and_stays_as_it_was(tmp_path)
     connection.close()
     before = (folder / "records.db").read_bytes()
     with Store.open(f"sqlite:///{tmp_path / 'records.db'}") as store:
-        copied = restore(folder, store)
+        copied = restore_backup(folder, store)
         assert (copied.units, copied.findings) == (len(EXPECTED["units"]), ())
         assert back_up(store, tmp_path / "second").units == copied.units
     assert (folder / "records.db").read_bytes() == before
-    assert sorted(one.name for one in folder.iterdir()) == ["attachments", "records.db"]
+    assert sorted(path.name for path in folder.iterdir()) == ["attachments", "records.db"]

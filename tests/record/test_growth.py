@@ -9,8 +9,7 @@ import pytest
 from sqlalchemy import event
 
 from traveler.record.records import Records
-from traveler.record.store import Store
-from traveler.record.transaction import Transaction
+from traveler.record.store import Store, Transaction
 
 QUESTIONS: dict[str, Callable[[Records], Any]] = {
     "unit": lambda r: r.unit("U1"),

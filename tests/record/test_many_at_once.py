@@ -54,22 +54,22 @@ def start(store: Store, act: str, times: int, name: str, samples) -> subprocess.
 def finish(workers: list[subprocess.Popen[str]]) -> list[str]:
     """What they acknowledged, line by line."""
     said: list[str] = []
-    for one in workers:
-        out, err = one.communicate(timeout=300)
-        assert one.returncode == 0, err
+    for worker in workers:
+        out, err = worker.communicate(timeout=300)
+        assert worker.returncode == 0, err
         said += out.splitlines()[1:]
     return said
 
 
 def sound(store: Store) -> None:
-    assert [finding for one in audit(store) for finding in one.findings] == []
+    assert [finding for audited in audit(store) for finding in audited.findings] == []
 
 
 def issue_at_once(store: Store, samples, processes: int, each: int) -> None:
     serials = finish([start(store, "issue", each, f"p{at}", samples) for at in range(processes)])
     assert len(serials) == len(set(serials)) == processes * each
     with store.reading() as records:
-        assert {one.serial for one in records.units()} == {*serials, "BW4-1"}
+        assert {unit.serial for unit in records.units()} == {*serials, "BW4-1"}
     assert sorted(serials) == [f"U{at:05}" for at in range(1, processes * each + 1)], "no number was lost"
     sound(store)
 
@@ -103,7 +103,7 @@ def kill_at_once(store: Store, samples, times: int, seed: int) -> int:
             entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
         assert {entry.seq for entry in entries} >= set(acknowledged), "an acknowledged entry is lost"
         assert (len(entries) - 1) % 3 == 0, "a transaction was half written"
-        assert chain.verify(entries, head=unit.head, count=unit.entries) == []
+        assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
     sound(store)
     return len(acknowledged)
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageFile
 
-from traveler.record.media import CALLED, ENDINGS, PictureFacts, media_type, named, picture_facts
+from traveler.record.attachments import CALLED, ENDINGS, PictureFacts, media_type, named, picture_facts
 
 
 def picture(kind: str, size: tuple[int, int] = (40, 20), **rest: object) -> bytes:

@@ -14,14 +14,14 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, select, text
 
-from traveler.record import schema, tables
+from traveler.record import tables
+from traveler.record import tables as schema
 from traveler.record.audit import audit
-from traveler.record.engine import WRITES, address, open_engine
+from traveler.record.engine import WRITES, database_address, open_engine
 from traveler.record.entry import Stopped
-from traveler.record.pin_trials import PinTrials
-from traveler.record.store import Store
-from traveler.record.transaction import Transaction
-from traveler.record.trouble import StoreNewer, StoreTrouble
+from traveler.record.errors import StoreError, StoreNewer
+from traveler.record.records import PinTrials
+from traveler.record.store import Store, Transaction
 
 
 def test_the_migrations_make_the_tables_the_program_uses(store_url):
@@ -38,7 +38,7 @@ def test_the_migrations_make_the_tables_the_program_uses(store_url):
 def test_the_list_of_versions_is_that_of_the_migrations():
     config = Config()
     config.set_main_option("script_location", str(schema.MIGRATIONS))
-    scripts = [one.revision for one in ScriptDirectory.from_config(config).walk_revisions()]
+    scripts = [revision.revision for revision in ScriptDirectory.from_config(config).walk_revisions()]
     assert tuple(reversed(scripts)) == schema.VERSIONS
 
 
@@ -65,10 +65,10 @@ def test_several_may_open_a_new_store_at_once(store_url):
             failures.append(problem)
 
     threads = [threading.Thread(target=go) for _ in range(6)]
-    for one in threads:
-        one.start()
-    for one in threads:
-        one.join()
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
     assert failures == []
 
 
@@ -97,7 +97,7 @@ def fails_the_second_time():
 
 def made_at(url: str, version: str):
     """An engine on a store whose tables are those of an earlier version."""
-    engine = open_engine(address(url))
+    engine = open_engine(database_address(url))
     config = Config()
     config.set_main_option("script_location", str(schema.MIGRATIONS))
     with engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
@@ -122,19 +122,24 @@ def test_a_store_of_every_earlier_version_is_brought_up_to_date_with_what_is_in_
             assert schema.stored_version(records._connection) == schema.CURRENT
             assert records.entries("BW4-1")[1:] == before
             assert records.pin_trials() == {}
-        assert [one.findings for one in audit(store)] == [()]
+        assert [audited.findings for audited in audit(store)] == [()]
         with store.transaction() as work:
             work.append(samples.draft("BW4-1", Stopped(what="dent")), samples.now)
         with store.reading() as records:
-            assert [one.serial for one in records.stopped_units()] == ["BW4-1"]
+            assert [unit.serial for unit in records.stopped_units()] == ["BW4-1"]
 
 
 @pytest.mark.parametrize(
     ("asked", "index"),
     [
-        (select(tables.entry.c.unit).where(tables.entry.c.kind == "stopped", tables.RARE), "ix_entry_rare"),
         (
-            select(tables.entry.c.unit).where(tables.entry.c.slot == "10-4", tables.entry.c.unit > "B"),
+            select(tables.entry_table.c.unit).where(tables.entry_table.c.kind == "stopped", tables.RARE),
+            "ix_entry_rare",
+        ),
+        (
+            select(tables.entry_table.c.unit).where(
+                tables.entry_table.c.slot == "10-4", tables.entry_table.c.unit > "B"
+            ),
             "ix_entry_slot_unit",
         ),
     ],
@@ -160,7 +165,7 @@ def test_trials_of_a_pin_are_counted_and_never_below_none(store_url, samples):
             assert work.hold_pin_trials("qmoor", later) == PinTrials(2, samples.now)
             assert work.pin_trials() == {"qmoor": PinTrials(2, samples.now)}
             work.abandon()
-        with pytest.raises(StoreTrouble), store.transaction() as work:
+        with pytest.raises(StoreError), store.transaction() as work:
             work.note_pin_trials("qmoor", PinTrials(-1, samples.now))
 
 

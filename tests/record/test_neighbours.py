@@ -9,10 +9,9 @@ import pytest
 from sqlalchemy import text
 
 from traveler.record.entry import Read, Struck
-from traveler.record.glance import Glimpse, glance
-from traveler.record.neighbours import last_readings, neighbours
+from traveler.record.errors import StoreDamaged
+from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
 from traveler.record.store import Store
-from traveler.record.trouble import StoreDamaged
 
 SLOT, OTHER = "10-4/spindle=1,end=near", "10-4/spindle=2,end=near"
 
@@ -53,13 +52,13 @@ def floor(store, samples) -> Floor:
 def window(floor: Floor, around: str, before: int = 50, after: int = 50) -> tuple[list[str], list[str]]:
     with floor.store.reading() as records:
         found = neighbours(records, "bobbin-winder", around, before, after)
-    return tuple([one.serial for one in side] for side in found)
+    return tuple([unit.serial for unit in side] for side in found)
 
 
 def stands(floor: Floor, serial: str, slot: str = SLOT) -> dict[str, object] | None:
     """What the reading that stands in the slot says."""
     with floor.store.reading() as records:
-        seen = glance(records, [serial], ("read",)).get(serial, ())
+        seen = light_entries(records, [serial], ("read",)).get(serial, ())
     found = last_readings(seen).get(slot)
     return None if found is None else {"seq": found.seq, **found.says()}
 
@@ -107,15 +106,15 @@ def test_a_struck_reading_does_not_stand_until_the_strike_out_is_struck(floor):
 
 def test_units_without_an_entry_of_the_kinds_are_left_out(floor):
     with floor.store.reading() as records:
-        found = glance(records, ["BW4-2", "BW4-1", "BW4-99"], ("read",))
-        assert glance(records, [], ("read",)) == {}
+        found = light_entries(records, ["BW4-2", "BW4-1", "BW4-99"], ("read",))
+        assert light_entries(records, [], ("read",)) == {}
     assert list(found) == ["BW4-2"]
     assert found["BW4-2"][0].moment() == floor.samples.now
 
 
 def test_an_entry_that_is_none_is_called_damage(floor):
     for body in ("no JSON", "[]"):
-        broken = Glimpse("BW4-3", 99, "never", "tkiln", SLOT, "read", body)
+        broken = LightEntry("BW4-3", 99, "never", "tkiln", SLOT, "read", body)
         with pytest.raises(StoreDamaged, match="#99 of BW4-3"):
             broken.says()
         with pytest.raises(StoreDamaged, match="#99 of BW4-3"):

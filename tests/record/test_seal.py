@@ -12,9 +12,17 @@ from hypothesis import strategies as st
 
 from traveler.record.chain import GENESIS, link_row, verify_rows
 from traveler.record.entry import Draft, Noted
-from traveler.record.kept import Kept, to_entry
-from traveler.record.seal import against_store, against_unit, read_seals
-from traveler.record.seal_file import add_lines, bring_up_to, content_of, ending, held
+from traveler.record.seal import (
+    add_lines,
+    against_store,
+    against_unit,
+    bring_up_to,
+    content_of,
+    last_seal_line,
+    read_seals,
+    seal_file_held,
+)
+from traveler.record.stored import StoredRow, to_entry
 
 AT = "2026-11-02T08:00:00.000000Z"
 HEADS = [f"{number:064x}" for number in range(9)]
@@ -23,24 +31,24 @@ SAYS = [("unit", {"unit": "BW4-1", "count": 3, "head": HEADS[3]}), ("store", {"u
 
 def write(file: Path, *batches: list) -> bytes:
     for says in batches:
-        with held(file) as opened:
-            end = ending(opened)
+        with seal_file_held(file) as opened:
+            end = last_seal_line(opened)
             assert end is not None
             add_lines(opened, end, AT, "Marrowby", says)
     return file.read_bytes()
 
 
 def codes(content: bytes) -> list[str]:
-    return [one.code for one in read_seals(content, "seals.jsonl").findings]
+    return [finding.code for finding in read_seals(content, "seals.jsonl").findings]
 
 
 def test_what_was_written_reads_back_without_a_finding(tmp_path):
     content = write(tmp_path / "s.jsonl", SAYS, SAYS[:1])
     book = read_seals(content, "s.jsonl")
     assert book.findings == ()
-    assert [one.kind for one in book.lines] == ["begun", "unit", "store", "unit"]
+    assert [line.kind for line in book.lines] == ["begun", "unit", "store", "unit"]
     assert book.shop == "Marrowby"
-    assert [one.number for one in book.units["BW4-1"]] == [2, 4]
+    assert [seal_line.number for seal_line in book.units["BW4-1"]] == [2, 4]
     assert book.lines[0].previous == GENESIS
 
 
@@ -88,7 +96,7 @@ def test_half_a_line_is_a_warning_and_the_next_seal_cuts_it_off(tmp_path, sealed
     file = tmp_path / "s.jsonl"
     file.write_bytes(sealed + b'{"at":"2026-')
     book = read_seals(file.read_bytes(), "s")
-    assert [(one.code, str(one.weight)) for one in book.findings] == [("SEA003", "warning")]
+    assert [(finding.code, str(finding.weight)) for finding in book.findings] == [("SEA003", "warning")]
     content = write(file, SAYS)
     assert codes(content) == []
     assert content.startswith(sealed)
@@ -97,8 +105,8 @@ def test_half_a_line_is_a_warning_and_the_next_seal_cuts_it_off(tmp_path, sealed
 def test_a_file_whose_last_line_was_altered_is_not_added_to(tmp_path, sealed):
     file = tmp_path / "s.jsonl"
     file.write_bytes(sealed.replace(b'"entries":7', b'"entries":6'))
-    with held(file) as opened:
-        assert ending(opened) is None
+    with seal_file_held(file) as opened:
+        assert last_seal_line(opened) is None
 
 
 def test_a_copy_is_brought_up_to_date_and_another_file_is_left_alone(tmp_path, sealed):
@@ -109,7 +117,7 @@ def test_a_copy_is_brought_up_to_date_and_another_file_is_left_alone(tmp_path, s
     assert copy.read_bytes() == sealed
     assert not bring_up_to(other, sealed)
     assert other.read_bytes() == b"a letter\n"
-    with held(copy) as opened:
+    with seal_file_held(copy) as opened:
         assert content_of(opened) == sealed
 
 
@@ -122,14 +130,18 @@ def test_a_chain_that_still_holds_what_was_sealed_is_silent(sealed):
 def test_a_cut_end_another_chain_a_missing_unit_and_smaller_totals_are_found(sealed):
     book = read_seals(sealed, "s")
     cut = list(against_unit(book, "BW4-1", {1: HEADS[1], 2: HEADS[2]}))
-    assert {one.code for one in cut} == {"SEA005"}
+    assert {finding.code for finding in cut} == {"SEA005"}
     assert "the last 1 are gone" in cut[0].what
     anew = against_unit(book, "BW4-1", {1: HEADS[5], 2: HEADS[6], 3: HEADS[7]})
-    assert {one.code for one in anew} == {"SEA006"}
-    assert [one.code for one in against_store(book, ["BW4-2"], 1, 4)] == ["SEA004", "SEA007", "SEA007"]
+    assert {finding.code for finding in anew} == {"SEA006"}
+    assert [finding.code for finding in against_store(book, ["BW4-2"], 1, 4)] == [
+        "SEA004",
+        "SEA007",
+        "SEA007",
+    ]
 
 
-def forged(rows: list[Kept], chance: random.Random) -> tuple[str, list[Kept]]:
+def forged(rows: list[StoredRow], chance: random.Random) -> tuple[str, list[StoredRow]]:
     """A chain that fits together and is not the one that was sealed: cut, emptied, or written anew."""
     act = chance.choice(["cut", "cut", "gone", "anew", "replaced"])
     if act == "gone":
@@ -150,7 +162,7 @@ def forged(rows: list[Kept], chance: random.Random) -> tuple[str, list[Kept]]:
 def test_whatever_is_done_to_a_sealed_chain_is_found_though_the_chain_itself_fits(samples, tmp_path):
     """A thousand changes by somebody who knows the program and puts right what is noted in the records."""
     chance = random.Random(11)
-    rows: list[Kept] = []
+    rows: list[StoredRow] = []
     for number in range(12):
         draft = samples.draft("BW4-1", Noted(text=f"{number}"))
         rows.append(link_row(draft, number + 1, rows[-1].hash if rows else GENESIS, samples.now))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from traveler.record.entry import Decided, Noted, Released, Signable, Signed, Stopped, Struck
-from traveler.record.kept import body_text, of_entry, to_entry
-from traveler.record.readers.already import Fresh, fresh
+from traveler.record.readers.understand import DraftRead, without_duplicates
 from traveler.record.store import Store
+from traveler.record.stored import body_text, row_of_entry, to_entry
 
 BEFORE = {
     '{"kind":"signed"}': Signed(),
@@ -33,7 +33,7 @@ def test_a_body_with_them_comes_back_whole(text: str, store: Store, samples) -> 
         kept = work.append(samples.draft("BW4-1", body, by="awick"), samples.now)
     with store.reading() as records:
         assert records.entries("BW4-1")[-1] == kept
-    assert to_entry(of_entry(kept)).body == body
+    assert to_entry(row_of_entry(kept)).body == body
     assert '"instead_of":"qmoor"' in body_text(body)
     assert '"pin_checked":true' in body_text(body)
 
@@ -43,4 +43,4 @@ def test_the_same_signature_given_again_adds_nothing_however_it_was_proved(store
     stood_in = drafts[-1].model_copy(update={"body": Signed(instead_of="qmoor", pin_checked=True)})
     with store.transaction() as work:
         already = work.append_all([*drafts[:-1], stood_in], samples.now)
-    assert fresh([Fresh(one, timed=True, named=True) for one in drafts], already) == []
+    assert without_duplicates([DraftRead(draft, timed=True, named=True) for draft in drafts], already) == []

@@ -9,9 +9,9 @@ import pytest
 
 from traveler.record import chain
 from traveler.record.entry import Fitted, Noted, Shipped, Struck
+from traveler.record.errors import NoSuchUnit, NotStorable, SerialTaken, StoreUnreachable
+from traveler.record.records import DefinitionDiffers, IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.trouble import NoSuchUnit, NotKept, SerialTaken, StoreUnreachable
-from traveler.record.unit import DefinitionDiffers, IssuedDefinition
 
 
 def test_what_is_appended_comes_back_in_order_and_chained(store, samples):
@@ -21,7 +21,7 @@ def test_what_is_appended_comes_back_in_order_and_chained(store, samples):
         entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
     assert [entry.body.kind for entry in entries] == ["issued", "ticked", "read", "signed"]
     assert [entry.seq for entry in entries] == [1, 2, 3, 4]
-    assert chain.verify(entries, head=unit.head, count=unit.entries) == []
+    assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
     assert entries[2].body == samples.work("BW4-1")[1].body
     assert entries[2].at == samples.now
 
@@ -85,12 +85,12 @@ def test_nothing_is_appended_to_a_unit_that_was_never_issued(store, samples):
     ("by", "slot", "text"), [("a\x00", None, "x"), ("a", "\ud800", "x"), ("a", None, "\udc80")]
 )
 def test_a_text_no_database_holds_is_refused_in_a_sentence(store, samples, by, slot, text):
-    with pytest.raises(NotKept, match="cannot be stored"), store.transaction() as tx:
+    with pytest.raises(NotStorable, match="cannot be stored"), store.transaction() as tx:
         tx.append(samples.draft("BW4-1", Noted(text=text), slot, by), samples.now)
 
 
 def test_a_lot_with_a_nul_in_it_is_refused(store, samples):
-    with pytest.raises(NotKept), store.transaction() as tx:
+    with pytest.raises(NotStorable), store.transaction() as tx:
         tx.append(samples.draft("BW4-1", Fitted(trace="lot", value="L\x001")), samples.now)
 
 
@@ -105,7 +105,7 @@ def test_a_definition_is_frozen_with_its_first_issue(store, samples):
     assert changed.digest[:12] in answer.finding().what
     with store.transaction() as tx:
         assert isinstance(tx.put_definition(samples.definition("E", changed.content)), IssuedDefinition)
-        assert [one.revision for one in tx.revisions("bobbin-winder")] == ["D", "E"]
+        assert [revision.revision for revision in tx.revisions("bobbin-winder")] == ["D", "E"]
         assert tx.definition("bobbin-winder", "D").content == '{"title":"Winder"}'
         assert tx.definition_of(changed.digest).revision == "E"
         assert tx.definition("bobbin-winder", "F") is None
@@ -123,10 +123,10 @@ def test_units_are_found_by_what_they_are_and_in_pieces(store, samples):
             tx.issue(samples.issued(serial), samples.now)
         tx.set_state("BW4-3", "building")
     with store.reading() as records:
-        assert [one.serial for one in records.units()] == ["BW4-1", "BW4-2", "BW4-3", "bw4-4"]
-        assert [one.serial for one in records.units(state="building")] == ["BW4-3"]
-        assert [one.serial for one in records.units(order="O-77")] == ["BW4-1"]
-        assert [one.serial for one in records.units(after="BW4-1", limit=2)] == ["BW4-2", "BW4-3"]
+        assert [unit.serial for unit in records.units()] == ["BW4-1", "BW4-2", "BW4-3", "bw4-4"]
+        assert [unit.serial for unit in records.units(state="building")] == ["BW4-3"]
+        assert [unit.serial for unit in records.units(order="O-77")] == ["BW4-1"]
+        assert [unit.serial for unit in records.units(after="BW4-1", limit=2)] == ["BW4-2", "BW4-3"]
         assert records.units(product="potters-wheel") == ()
         assert len(records.units(since=samples.now, until=samples.now)) == 4
         assert records.units(since=samples.now + timedelta(microseconds=1)) == ()
@@ -146,7 +146,7 @@ def test_every_reference_is_found_whatever_its_case(store, samples):
                 "person": "TKILN", "part_serial": "none",
             }.items()
         }  # fmt: skip
-        assert [one.serial for one in records.units_using("lot", "heat 77-a")] == ["BW4-1"]
+        assert [unit.serial for unit in records.units_using("lot", "heat 77-a")] == ["BW4-1"]
         assert records.units_using("lot", "heat 77") == ()
     assert found == {
         "gauge": [3], "lot": [5], "customer": [6], "order": [1], "person": [2, 3, 4, 5, 6], "part_serial": [],
@@ -212,12 +212,12 @@ def test_a_store_in_memory_works_like_one_on_disk(samples):
             tx.issue(samples.issued("BW4-1"), samples.now)
             tx.append_all(samples.work("BW4-1"), samples.now)
         with store.reading() as records:
-            assert chain.verify(records.entries("BW4-1"), count=4) == []
+            assert chain.verify_entries(records.entries("BW4-1"), count=4) == []
 
 
 @pytest.mark.parametrize("serial", ["a\x00b", "\udcff", "", "'; DROP TABLE entry; --", "x" * 10_000])
 def test_a_serial_nobody_would_write_finds_nothing_or_is_refused(store, serial):
-    with contextlib.suppress(NotKept), store.reading() as records:
+    with contextlib.suppress(NotStorable), store.reading() as records:
         assert records.unit(serial) is None
         assert records.entries(serial) == ()
         assert records.where_used("lot", serial) == ()
@@ -232,6 +232,6 @@ def test_a_few_kinds_of_entries_are_read_of_many_units(store, samples):
         asked = [f"BW4-{number}" for number in range(1, 700) if number != 3]
         found = records.entries_of_kinds(asked, ("read", "signed"))
         assert records.entries_of_kinds((), ("read",)) == ()
-    assert [(one.unit, one.body.kind) for one in found] == [
+    assert [(serial.unit, serial.body.kind) for serial in found] == [
         ("BW4-600", "read"), ("BW4-600", "signed"), ("BW4-7", "read"), ("BW4-7", "signed"),
     ]  # fmt: skip

@@ -33,17 +33,15 @@ from traveler.record.entry import (
 )
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
-from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.packing_list import packing_list_pdf
-from traveler.sheets.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
+from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
+from traveler.sheets.pdf.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
 from traveler.sheets.record import record_pdf
-from traveler.sheets.sheet import Sheet, UnitFace
-from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.sheet import Sheet, UnitHeader
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
-from traveler.verdict.outcome import SlotState, SlotVerdict, UnitState, Verdict
+from traveler.verdict.state import SlotState, SlotVerdict, UnitState, Verdict
 
 ROOT = Path(__file__).resolve().parents[2]
 SERIAL = "BW8-2648-0012T"
@@ -124,7 +122,7 @@ class Piece:
         """How much of the smaller of the two lies inside the other, as a part of one."""
         wide = min(self.right, other.right) - max(self.left, other.left)
         high = min(self.top, other.top) - max(self.bottom, other.bottom)
-        smaller = min(one.area for one in (self, other))
+        smaller = min(piece.area for piece in (self, other))
         return max(wide, 0) * max(high, 0) / smaller if self.page == other.page and smaller else 0.0
 
     @property
@@ -160,9 +158,9 @@ class Reader:
         found = []
         with pikepdf.open(BytesIO(self.content)) as pdf:
             for number, page in enumerate(pdf.pages):
-                for one in page.get("/Annots", ()):
-                    name = one.get("/T") or one.Parent.T
-                    found.append(Piece(number, str(name), *(float(part) for part in one.Rect)))
+                for annot in page.get("/Annots", ()):
+                    name = annot.get("/T") or annot.Parent.T
+                    found.append(Piece(number, str(name), *(float(part) for part in annot.Rect)))
         return found
 
     def pixels(self, page: int, dpi: int = 150) -> np.ndarray:
@@ -177,21 +175,21 @@ def assert_pages_are_clean(reader, size: str) -> None:
     paper = PAPERS[size]
     code = paper.qr()
     characters, boxes = list(reader.characters()), reader.boxes()
-    for one in characters:
-        assert one.left / POINTS_PER_MM >= MARGIN - 0.5, one
-        assert one.right / POINTS_PER_MM <= paper.width - MARGIN + 0.5, one
-        assert one.bottom / POINTS_PER_MM >= EDGE - 1, one
-        high = paper.height - one.top / POINTS_PER_MM
-        assert high > code.top + code.side or one.right / POINTS_PER_MM < code.left - 2, one
+    for character in characters:
+        assert character.left / POINTS_PER_MM >= MARGIN - 0.5, character
+        assert character.right / POINTS_PER_MM <= paper.width - MARGIN + 0.5, character
+        assert character.bottom / POINTS_PER_MM >= EDGE - 1, character
+        high = paper.height - character.top / POINTS_PER_MM
+        assert high > code.top + code.side or character.right / POINTS_PER_MM < code.left - 2, character
     by_page: dict[int, list] = {}
     for box in boxes:
         by_page.setdefault(box.page, []).append(box)
         assert paper.height - box.top / POINTS_PER_MM >= HEAD - 0.1, box
         assert box.bottom / POINTS_PER_MM >= FOOT - 0.1, box
         assert box.right / POINTS_PER_MM <= paper.width - MARGIN + 0.1, box
-    for one in characters:
-        for box in by_page.get(one.page, ()):
-            assert not one.overlaps(box), (one, box)
+    for character in characters:
+        for box in by_page.get(character.page, ()):
+            assert not character.overlaps(box), (character, box)
     assert_no_text_on_text(characters)
     for page in by_page.values():
         for place, box in enumerate(page):
@@ -201,16 +199,16 @@ def assert_pages_are_clean(reader, size: str) -> None:
 def assert_no_text_on_text(characters: list[Piece]) -> None:
     """No character covers half of another one; kerning and accents cover less."""
     near: dict[tuple[int, int, int], list[Piece]] = {}
-    for one in characters:
+    for character in characters:
         spots = [
-            (one.page, column, row)
-            for column in range(int(one.left // 12), int(one.right // 12) + 1)
-            for row in range(int(one.bottom // 12), int(one.top // 12) + 1)
+            (character.page, column, row)
+            for column in range(int(character.left // 12), int(character.right // 12) + 1)
+            for row in range(int(character.bottom // 12), int(character.top // 12) + 1)
         ]
         for other in {id(piece): piece for spot in spots for piece in near.get(spot, ())}.values():
-            assert one.covers(other) < 0.5, (one, other)
+            assert character.covers(other) < 0.5, (character, other)
         for spot in spots:
-            near.setdefault(spot, []).append(one)
+            near.setdefault(spot, []).append(character)
 
 
 @pytest.fixture(scope="session")
@@ -245,8 +243,8 @@ def shop_settings(settings: Settings) -> Settings:
 
 
 @pytest.fixture(scope="session")
-def unit() -> UnitFace:
-    return UnitFace(serial=SERIAL, order="4471", due="2026-12-04", issued="2026-11-25")
+def unit() -> UnitHeader:
+    return UnitHeader(serial=SERIAL, order="4471", due="2026-12-04", issued="2026-11-25")
 
 
 @pytest.fixture(scope="session")
@@ -277,7 +275,7 @@ def winder() -> Plan:
 
 
 @pytest.fixture(scope="session")
-def winder_sheet(winder: Plan, unit: UnitFace, settings: Settings) -> Sheet:
+def winder_sheet(winder: Plan, unit: UnitHeader, settings: Settings) -> Sheet:
     """The winder's traveler on A4."""
     return traveler_pdf(
         winder, unit, settings, PRINTED, acceptance={"guide-height": "41.87 to 42.13 mm"}, pictures=picture
@@ -343,7 +341,7 @@ def record(winder: Plan) -> tuple[Verdict, tuple[Entry, ...]]:
 @pytest.fixture(scope="session")
 def render(
     winder: Plan,
-    unit: UnitFace,
+    unit: UnitHeader,
     settings: Settings,
     record: tuple[Verdict, tuple[Entry, ...]],
     people: People,

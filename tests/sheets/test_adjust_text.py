@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import Adjustment
-from traveler.sheets.adjust_text import adjust_text
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.views.limits import adjust_text
+from traveler.sheets.words import templates, words
 
 SAY = words("en", templates())
 NOTE = "Out? Note it as found, adjust and read again."

@@ -49,18 +49,15 @@ from traveler.record.entry import (
 )
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.checklist import crating_pdf, operations_pdf
-from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.crate_papers import packing_list_pdf
 from traveler.sheets.record import record_pdf
-from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Sheet
-from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.vocabulary import spoken_limits
-from traveler.sheets.words import words
+from traveler.sheets.traveler import crating_pdf, operations_pdf, traveler_pdf
+from traveler.sheets.words import spoken_limits, templates, words
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
-from traveler.verdict.facts import Facts
-from traveler.verdict.judge_unit import verdict
+from traveler.verdict.case import OutsideFacts
+from traveler.verdict.judge import verdict
 
 WORDS = st.lists(
     st.sampled_from(["Turn", "the", "eccentric", "bush", "toward", "µm", "⌀25", "side,", "Ω."]), min_size=1
@@ -119,7 +116,9 @@ def crating(draw):
         )
         for number in range(1, draw(st.integers(1, 40)) + 1)
     )  # fmt: skip
-    slots = tuple(Slot(id=one.slot, kind=SlotKind.PACKED, label=one.item) for one in items)
+    slots = tuple(
+        Slot(id=packing_item.slot, kind=SlotKind.PACKED, label=packing_item.item) for packing_item in items
+    )
     step = Step(
         id="C-1", number=1, kind=StepKind.PACK, text=draw(TEXT), note=draw(TEXT), packing=items, slots=slots
     )
@@ -133,7 +132,7 @@ def plans(draw, step, plan_of, values: int) -> Plan:
         draw(steps(step, str(10 * number), values)) for number in range(1, draw(st.integers(1, 3)) + 1)
     ]
     plan = plan_of(*operations, title=draw(TEXT), variant_title=draw(TEXT), mass="71 kg")
-    checks = tuple(one.check for one in plan.steps() if one.check)
+    checks = tuple(step.check for step in plan.steps() if step.check)
     return plan.model_copy(
         update={
             "operations": (*plan.operations, draw(crating())),
@@ -219,20 +218,20 @@ class Floor:
 PEOPLE = People(
     people=tuple(
         Person(
-            id=one,
-            name=f"{one} of the long and winding road",
+            id=person,
+            name=f"{person} of the long and winding road",
             roles=(RoleHeld(role=role, since=date(2020, 1, 1)),),
         )
-        for one, role in zip(Floor.people, ("assembler", "quality", "inspector"), strict=True)
+        for person, role in zip(Floor.people, ("assembler", "quality", "inspector"), strict=True)
     )
 )
 GAUGES = GaugeRegister(
     gauges=tuple(
         Gauge(
-            id=one, kind="indicator", title="Dial indicator of the better sort", interval_days=180,
+            id=gauge, kind="indicator", title="Dial indicator of the better sort", interval_days=180,
             uncertainty="0.003 mm", calibrations=(Calibration(on=date(2026, 8, 1)),),
         )
-        for one in Floor.gauges
+        for gauge in Floor.gauges
     )
 )  # fmt: skip
 
@@ -242,7 +241,7 @@ def prove_clean(sheet: Sheet, plan: Plan, size: str, language: str, reader, clea
     assert sheet.printed, sheet.findings
     read = reader(sheet.pdf)
     clean(read, size)
-    assert min(one.size for one in read.characters()) >= SMALLEST
+    assert min(character.size for character in read.characters()) >= SMALLEST
     texts = ["".join(text.split()) for text in read.texts()]
     for box in read.boxes():
         made = plan.step_of.get(box.name.removeprefix("sheet#arrival/"))
@@ -256,7 +255,7 @@ def said(plan: Plan) -> Iterator[str]:
     """Every text of the definition that the work needs."""
     for operation in plan.operations:
         for step in operation.steps:
-            yield from (step.text, step.note, *(one.text for one in step.cautions))
+            yield from (step.text, step.note, *(caution.text for caution in step.cautions))
             yield from (part.title for part in step.parts)
             # beside a number of several lines the lines of an item do not follow each other in the text
             yield from (item.item for item in step.packing if len(item.number or "") < ONE_LINE)
@@ -276,11 +275,11 @@ def in_other_words(plan: Plan) -> Plan:
 
     def other(value: object, key: str = "") -> object:
         if isinstance(value, dict):
-            return {name: other(one, name) for name, one in value.items() if name != "limits" or one} | (
-                {"limits": value["limits"]} if "limits" in value else {}
-            )
+            return {
+                name: other(inner, name) for name, inner in value.items() if name != "limits" or inner
+            } | ({"limits": value["limits"]} if "limits" in value else {})
         if isinstance(value, list | tuple):
-            return [other(one, key) for one in value]
+            return [other(inner, key) for inner in value]
         return f"Otro: {value}" if key in TEXTS and value else value
 
     return Plan.model_validate(other(plan.model_dump()))
@@ -293,7 +292,7 @@ def renders(plan: Plan, floor: Floor, shop, language: str) -> dict[str, Render]:
     """Name of a sheet → how it is rendered for a unit at a time."""
     judged = verdict(
         floor.unit, plan, tuple(floor.entries), gauges=GAUGES, people=PEOPLE, settings=shop,
-        now=START + timedelta(days=9), facts=Facts(),
+        now=START + timedelta(days=9), facts=OutsideFacts(),
     )  # fmt: skip
     texts = (plan, in_other_words(plan)) if "+" in language else ()
     recorded, more = (judged, floor.entries, shop), {"language": language, "texts": texts}
@@ -321,7 +320,7 @@ def prove(data, names, step, plan_of, unit, shop, printed, reader, clean) -> Non
         texts = prove_clean(made[name](face, printed), plan, size, language, reader, clean)
         if name in {"traveler", "record"}:
             whole = "".join(texts)
-            lacking = [one for one in said(plan) if "".join(one.split()) not in whole]
+            lacking = [value for value in said(plan) if "".join(value.split()) not in whole]
             assert not lacking, (name, lacking)
 
 

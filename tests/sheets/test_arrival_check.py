@@ -49,7 +49,7 @@ def test_a_recorder_of_travelers_can_tell_its_boxes_apart(arrival):
 
 def test_a_value_that_was_never_read_is_a_dash(winder, record, unit, settings, printed, reader):
     verdict, entries = record
-    slots = {name: one for name, one in verdict.slots.items() if name != "30-2/spindle=1,end=near"}
+    slots = {name: slot for name, slot in verdict.slots.items() if name != "30-2/spindle=1,end=near"}
     from dataclasses import replace
 
     sheet = arrival_check_pdf(winder, unit, replace(verdict, slots=slots), entries, settings, printed)

@@ -10,7 +10,7 @@ import pytest
 
 from traveler.record.entry import Decided, Released, Stopped, Struck
 from traveler.sheets.certificate import certificate_pdf
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.state import SlotState
 
 
 @pytest.fixture
@@ -78,7 +78,9 @@ def test_a_conceded_value_is_marked(certificate, record, reader):
 def test_a_unit_that_is_not_released_gets_none(certificate, record):
     _, entries = record
     sheet = certificate(entries=entries[:-1])
-    assert [(one.code, one.place.unit) for one in sheet.findings] == [("SHT020", "BW8-2648-0012T")]
+    assert [(finding.code, finding.place.unit) for finding in sheet.findings] == [
+        ("SHT020", "BW8-2648-0012T")
+    ]
     assert sheet.pdf == b""
 
 
@@ -88,7 +90,7 @@ def test_a_release_that_was_struck_out_does_not_count(certificate, record):
     struck = entries[-1].model_copy(
         update={"seq": entries[-1].seq + 1, "body": Struck(strikes=entries[-1].seq, reason="slip")}
     )
-    assert [one.code for one in certificate(entries=(*entries, struck)).findings] == ["SHT020"]
+    assert [finding.code for finding in certificate(entries=(*entries, struck)).findings] == ["SHT020"]
 
 
 def test_it_is_sound_repeatable_and_carries_the_plan(certificate):
@@ -103,10 +105,10 @@ def test_it_is_sound_repeatable_and_carries_the_plan(certificate):
 def test_a_release_by_somebody_standing_in_says_for_whom(certificate, record, reader, settings):
     verdict, entries = record
     stood_in = tuple(
-        one.model_copy(update={"body": one.body.model_copy(update={"instead_of": "tkiln"})})
-        if isinstance(one.body, Released)
-        else one
-        for one in entries
+        entry.model_copy(update={"body": entry.body.model_copy(update={"instead_of": "tkiln"})})
+        if isinstance(entry.body, Released)
+        else entry
+        for entry in entries
     )
     english = " ".join(reader(certificate(verdict, stood_in).pdf).text().split())
     assert "Released by Rosa Hale instead of tkiln on 2026-11-26" in english
@@ -114,7 +116,9 @@ def test_a_release_by_somebody_standing_in_says_for_whom(certificate, record, re
 
 def test_a_concession_stands_with_its_number_where_it_is_and_who_gave_it(certificate, record, reader):
     verdict, entries = record
-    near = next(one for one in entries if one.slot is not None and one.slot.startswith("30-2/spindle=3"))
+    near = next(
+        entry for entry in entries if entry.slot is not None and entry.slot.startswith("30-2/spindle=3")
+    )
     number = len(entries)
     told = [
         (Stopped(what="over by a hair"), near.slot),

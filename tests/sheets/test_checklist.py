@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf, operations_pdf
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, operations_pdf
 
 
 @pytest.mark.parametrize(("make", "number"), [(final_checklist_pdf, "Q"), (crating_pdf, "C")])

@@ -14,17 +14,16 @@ import pypdfium2
 import pytest
 import zxingcpp
 
-from traveler.sheets.collate import CollatedFile
-from traveler.sheets.paper import A4
-from traveler.sheets.print_only import print_only
-from traveler.sheets.renumber import references, renumbered
-from traveler.sheets.resources import templates
-from traveler.sheets.sheet import UnitFace
-from traveler.sheets.stamp import plain_kind, taken_apart
+from traveler.sheets.batch.collate import CollatedFile, object_references, renumbered
+from traveler.sheets.batch.stamp import plain_template, taken_apart
+from traveler.sheets.pdf.paper import A4
+from traveler.sheets.pdf.postprocess import print_only
+from traveler.sheets.sheet import UnitHeader
 from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.words import templates
 
-UNITS = [UnitFace(f"TS1-2648-{number:04d}X", order="4471", issued="2026-11-25") for number in (7, 8, 9)]
-OTHER = UnitFace("TS1-2648-0010X", issued="2026-11-25")
+UNITS = [UnitHeader(f"TS1-2648-{number:04d}X", order="4471", issued="2026-11-25") for number in (7, 8, 9)]
+OTHER = UnitHeader("TS1-2648-0010X", issued="2026-11-25")
 
 
 def seen(content: bytes) -> list[np.ndarray]:
@@ -39,7 +38,7 @@ def text(content: bytes) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def rendering(plan_of, step, shop_settings, printed) -> Callable[[UnitFace], Any]:
+def rendering(plan_of, step, shop_settings, printed) -> Callable[[UnitHeader], Any]:
     from traveler.definition.plan import StepKind
 
     plan = plan_of(
@@ -50,8 +49,8 @@ def rendering(plan_of, step, shop_settings, printed) -> Callable[[UnitFace], Any
 
 
 @pytest.fixture(scope="module")
-def flat(rendering) -> Callable[[UnitFace], Any]:
-    def render(unit: UnitFace) -> Any:
+def flat(rendering) -> Callable[[UnitHeader], Any]:
+    def render(unit: UnitHeader) -> Any:
         sheet = rendering(unit)
         return replace(sheet, pdf=print_only(sheet.pdf))
 
@@ -62,7 +61,7 @@ def flat(rendering) -> Callable[[UnitFace], Any]:
 def batch(flat, shop_settings) -> dict[bool, tuple[bytes, CollatedFile]]:
     """Three units of one kind, then one rendered by itself; simplex and duplex."""
     kind = taken_apart(flat, UNITS[0], shop_settings, None, templates())
-    alone = plain_kind(flat(OTHER), OTHER)
+    alone = plain_template(flat(OTHER), OTHER)
     made = {}
     for duplex in (False, True):
         out = BytesIO()
@@ -79,20 +78,20 @@ def batch(flat, shop_settings) -> dict[bool, tuple[bytes, CollatedFile]]:
 def test_pages_of_every_unit_are_as_they_would_be_alone(batch, rendering) -> None:
     content, into = batch[False]
     pages, words = seen(content), text(content)
-    assert [one.serial for one in into.bundles] == [unit.serial for unit in (*UNITS, OTHER)]
+    assert [bundle.serial for bundle in into.bundles] == [unit.serial for unit in (*UNITS, OTHER)]
     for bundle, unit in zip(into.bundles, (*UNITS, OTHER), strict=True):
         alone = rendering(unit).pdf
         own = slice(bundle.start - 1, bundle.start - 1 + bundle.pages)
         assert words[own] == text(print_only(alone))
-        for one, other in zip(pages[own], seen(alone), strict=True):
-            assert np.abs(one - other).max() <= 1
+        for page, other in zip(pages[own], seen(alone), strict=True):
+            assert np.abs(page - other).max() <= 1
 
 
 def test_duplex_starts_every_unit_on_a_front_page_and_blank_backs_are_blank(batch) -> None:
     content, into = batch[True]
     pages, words = seen(content), text(content)
-    assert len(pages) == into.pages == sum(one.pages for one in into.bundles)
-    assert all(one.start % 2 == 1 and one.pages % 2 == 0 for one in into.bundles)
+    assert len(pages) == into.pages == sum(bundle.pages for bundle in into.bundles)
+    assert all(bundle.start % 2 == 1 and bundle.pages % 2 == 0 for bundle in into.bundles)
     simplex = batch[False][1].bundles
     assert simplex[0].pages % 2 == 1, "the plan should have an odd number of pages"
     for bundle, own in zip(into.bundles, simplex, strict=True):
@@ -107,15 +106,17 @@ def test_duplex_starts_every_unit_on_a_front_page_and_blank_backs_are_blank(batc
 
 def test_every_page_keeps_its_own_code_and_the_file_has_bookmarks_but_no_fields(batch) -> None:
     content, into = batch[False]
-    read = [{one.text for one in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in seen(content)]
-    wanted = [{f"{one.serial}/{page}"} for one in into.bundles for page in range(1, one.pages + 1)]
+    read = [
+        {barcode.text for barcode in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in seen(content)
+    ]
+    wanted = [{f"{bundle.serial}/{page}"} for bundle in into.bundles for page in range(1, bundle.pages + 1)]
     assert read == wanted
     with pikepdf.open(BytesIO(content)) as pdf:
         assert pdf.check_pdf_syntax() == []
         assert "/AcroForm" not in pdf.Root
         assert not any("/Annots" in page for page in pdf.pages)
         with pdf.open_outline() as outline:
-            assert [item.title for item in outline.root] == [one.serial for one in into.bundles]
+            assert [item.title for item in outline.root] == [bundle.serial for bundle in into.bundles]
         assert str(pdf.docinfo.Title) == "Travelers, µ"
 
 
@@ -130,7 +131,7 @@ def test_a_unit_more_adds_little_to_the_file(batch, flat) -> None:
 
 def test_references_are_renumbered_outside_strings_and_contents_alone() -> None:
     body = b"<< /A 1 0 R /B (see 2 0 R \\( too) /C [ 3 0 R 13 0 R ] >>\nstream\n4 0 R\nendstream"
-    assert references(body) == {1, 3, 13}
+    assert object_references(body) == {1, 3, 13}
     made = renumbered(body, {1: 7, 3: 8, 13: 9})
     assert made == b"<< /A 7 0 R /B (see 2 0 R \\( too) /C [ 8 0 R 9 0 R ] >>\nstream\n4 0 R\nendstream"
     with pytest.raises(KeyError):

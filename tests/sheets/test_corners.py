@@ -5,8 +5,8 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from traveler.sheets import corners
-from traveler.sheets.resources import templates
+from traveler.sheets.pdf import codes as corners
+from traveler.sheets.words import templates
 
 
 def test_all_thousand_words_are_those_of_the_library():

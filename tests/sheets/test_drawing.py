@@ -8,8 +8,7 @@ import pikepdf
 import pytest
 
 from traveler.definition.plan import StepKind
-from traveler.sheets.drawing import usable_drawing
-from traveler.sheets.pictures import usable
+from traveler.sheets.pictures import usable, usable_drawing
 from traveler.sheets.traveler import traveler_pdf
 
 HEAD = "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 9 9'>"
@@ -127,9 +126,9 @@ def test_texts_of_a_drawing_are_set_in_the_shipped_fonts(plan_of, step, unit, se
     assert sheet.findings == ()
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         fonts = {
-            str(one.BaseFont)
-            for one in pdf.objects
-            if isinstance(one, pikepdf.Dictionary) and "/BaseFont" in one
+            str(item.BaseFont)
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Dictionary) and "/BaseFont" in item
         }
     assert fonts
-    assert all("Traveler" in one for one in fonts)
+    assert all("Traveler" in font for font in fonts)

@@ -10,8 +10,8 @@ import pytest
 import zxingcpp
 from pyzbar import pyzbar
 
-from traveler.sheets import qr
-from traveler.sheets.labels import unit_label_pdf
+from traveler.sheets.crate_papers import unit_label_pdf
+from traveler.sheets.pdf import codes as qr
 
 NAMES = (
     *(
@@ -38,11 +38,13 @@ FINDER = 8
 
 
 def zxing(pixels: np.ndarray) -> list[str]:
-    return [one.text for one in zxingcpp.read_barcodes(pixels) if one.format.name == "QRCode"]
+    return [barcode.text for barcode in zxingcpp.read_barcodes(pixels) if barcode.format.name == "QRCode"]
 
 
 def zbar(pixels: np.ndarray) -> list[str]:
-    return [one.data.decode("ascii") for one in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])]
+    return [
+        barcode.data.decode("ascii") for barcode in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
+    ]
 
 
 def turned(pixels: np.ndarray, degrees: float) -> np.ndarray:
@@ -66,7 +68,7 @@ def test_two_decoders_read_the_code_of_every_page_upright_and_turned(name, every
 def symbol(pixels: np.ndarray) -> tuple[np.ndarray, int, int]:
     """The symbol on a page with the white around it, the width of that white, and its side in pixels."""
     pixels = cv2.copyMakeBorder(pixels, EDGE, EDGE, EDGE, EDGE, cv2.BORDER_CONSTANT, value=255)
-    (found,) = [one for one in zxingcpp.read_barcodes(pixels) if one.format.name == "QRCode"]
+    (found,) = [barcode for barcode in zxingcpp.read_barcodes(pixels) if barcode.format.name == "QRCode"]
     corners = found.position
     left, top = corners.top_left.x, corners.top_left.y
     side = corners.top_right.x - left

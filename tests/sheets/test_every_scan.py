@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 import pytest
 
-from traveler.sheets.paper import PAPERS, POINTS_PER_MM
+from traveler.sheets.pdf.paper import PAPERS, POINTS_PER_MM
 
 MARKED = (
     "traveler",
@@ -38,7 +38,11 @@ def marks_in(pixels: np.ndarray) -> dict[int, np.ndarray]:
     found, ids, _ = detector.detectMarkers(pixels)
     seen = zip(found, ids.flatten() if ids is not None else (), strict=True)
     # a bold B looks like mark 660 to the detector, but is smaller than 5 mm
-    return {int(mark): one[0] for one, mark in seen if np.linalg.norm(one[0][1] - one[0][0]) > 5.5 * PER_MM}
+    return {
+        int(mark): array[0]
+        for array, mark in seen
+        if np.linalg.norm(array[0][1] - array[0][0]) > 5.5 * PER_MM
+    }
 
 
 @pytest.mark.parametrize("name", MARKED)
@@ -121,7 +125,7 @@ def test_form_rectangles_fall_on_their_printed_boxes(name, every_sheet):
     read = every_sheet(name)
     worst = 0.0
     for number in range(len(read)):
-        boxes = [one for one in read.boxes() if one.page == number and not one.name.startswith("unit#")]
+        boxes = [box for box in read.boxes() if box.page == number and not box.name.startswith("unit#")]
         if not boxes:
             continue
         scan = scanned(read.pixels(number, DPI))
@@ -137,7 +141,7 @@ def test_form_rectangles_fall_on_their_printed_boxes(name, every_sheet):
 
 def test_the_measuring_sees_a_rectangle_that_is_off(every_sheet):
     read = every_sheet("packing-list")
-    box = next(one for one in read.boxes() if one.page == 0 and not one.name.startswith("unit#"))
+    box = next(box for box in read.boxes() if box.page == 0 and not box.name.startswith("unit#"))
     scan = scanned(read.pixels(0, DPI))
     matrix = to_scan(scan, 0)
     shift = 0.3 * POINTS_PER_MM

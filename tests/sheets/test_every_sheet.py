@@ -11,10 +11,9 @@ import pypdf
 import pytest
 
 from traveler.definition.plan import Plan
-from traveler.sheets.limit_text import spelled_range
-from traveler.sheets.paper import POINTS_PER_MM
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.pdf.paper import POINTS_PER_MM
+from traveler.sheets.views.limits import spelled_range
+from traveler.sheets.words import templates, words
 
 FORMS = ("traveler", "final-checklist", "crating-sheet", "arrival-check", "packing-list")
 PAGES = (*FORMS, "certificate", "record")
@@ -39,7 +38,7 @@ def test_pages_are_clean(name, size, every_sheet, clean_pages):
 @pytest.mark.parametrize("name", PAGES)
 def test_no_text_is_smaller_than_the_smallest_size(name, size, every_sheet):
     read = every_sheet(name, size)
-    smallest = min(read.characters(), key=lambda one: one.size)
+    smallest = min(read.characters(), key=lambda character: character.size)
     assert smallest.size >= SMALLEST - 0.01, smallest
 
 
@@ -56,7 +55,7 @@ def least(name: str, kind: str) -> tuple[float, float]:
 def test_no_box_is_too_small_for_a_glove(name, every_sheet):
     read = every_sheet(name)
     with pikepdf.open(BytesIO(read.content)) as pdf:
-        kinds = {str(one.T): str(one.FT) for one in pdf.Root.AcroForm.Fields}
+        kinds = {str(field.T): str(field.FT) for field in pdf.Root.AcroForm.Fields}
     boxes = [box for box in read.boxes() if not box.name.startswith("unit#")]
     assert boxes
     for box in boxes:
@@ -84,14 +83,19 @@ def test_everything_the_definition_says_is_there_to_the_last_letter(name, winder
     text = "".join(every_sheet(name).text().split())
     say = words("en", templates())
     for operation in winder.operations:
-        said = [operation.title, operation.area, *(one.text for one in operation.cautions)]
+        said = [operation.title, operation.area, *(caution.text for caution in operation.cautions)]
         for step in operation.steps:
-            said += [step.text, step.note, step.part_number or "", *(one.text for one in step.cautions)]
+            said += [
+                step.text,
+                step.note,
+                step.part_number or "",
+                *(caution.text for caution in step.cautions),
+            ]
             said += [part.title for part in step.parts] + [item.item for item in step.packing]
             said += [step.gauge.title] if step.gauge else []
             said += [step.limits.text, spelled_range(step.limits, say)] if step.limits else []
-        for one in said:
-            assert "".join(one.split()) in text, one
+        for value in said:
+            assert "".join(value.split()) in text, value
 
 
 @pytest.mark.parametrize("name", [*PAGES, *LABELS])
@@ -127,21 +131,21 @@ def test_it_is_tagged_titled_and_built_as_pdf_a(name, winder, unit, every_sheet)
             assert not pdf.attachments
             return
         assert Plan.model_validate_json(pdf.attachments["plan.json"].get_file().read_bytes()) == winder
-        assert {str(one.AFRelationship) for one in root.AF} <= {"/Source", "/Data"}
+        assert {str(item.AFRelationship) for item in root.AF} <= {"/Source", "/Data"}
 
 
 @pytest.mark.parametrize("name", [*PAGES, *LABELS])
 def test_every_font_is_ours_and_inside(name, every_sheet):
     with pikepdf.open(BytesIO(every_sheet(name).content)) as pdf:
         descriptors = [
-            one
-            for one in pdf.objects
-            if isinstance(one, pikepdf.Dictionary) and one.get("/Type") == "/FontDescriptor"
+            item
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/FontDescriptor"
         ]
         assert descriptors
-        for one in descriptors:
-            assert "Traveler" in str(one.FontName)
-            assert "/FontFile2" in one
+        for descriptor in descriptors:
+            assert "Traveler" in str(descriptor.FontName)
+            assert "/FontFile2" in descriptor
 
 
 @pytest.mark.parametrize(
@@ -149,9 +153,9 @@ def test_every_font_is_ours_and_inside(name, every_sheet):
     [
         *("certificate", "packing-list", *LABELS),
         *(
-            pytest.param(one, marks=pytest.mark.long)
-            for one in PAGES
-            if one not in {"certificate", "packing-list"}
+            pytest.param(page, marks=pytest.mark.long)
+            for page in PAGES
+            if page not in {"certificate", "packing-list"}
         ),
     ],
 )
@@ -163,12 +167,12 @@ def test_the_same_input_gives_the_same_bytes(name, render, every_sheet):
 def test_what_either_library_fills_in_both_read_back(name, every_sheet):
     content = every_sheet(name).content
     with pikepdf.open(BytesIO(content)) as pdf:
-        fields = {str(one.T): one for one in pdf.Root.AcroForm.Fields}
-        free = [one for one, field in fields.items() if not int(field.get("/Ff", 0)) & 1]
-        lengths = {one: int(fields[one].get("/MaxLen", 0)) for one in free}
-        wanted = {one: ("0.041 ± µ Ω é"[: lengths[one]] if lengths[one] else "/on") for one in free}
-        for one, value in wanted.items():
-            fields[one].V = pikepdf.Name.on if value == "/on" else pikepdf.String(value)
+        fields = {str(field.T): field for field in pdf.Root.AcroForm.Fields}
+        free = [text for text, field in fields.items() if not int(field.get("/Ff", 0)) & 1]
+        lengths = {text: int(fields[text].get("/MaxLen", 0)) for text in free}
+        wanted = {text: ("0.041 ± µ Ω é"[: lengths[text]] if lengths[text] else "/on") for text in free}
+        for text, value in wanted.items():
+            fields[text].V = pikepdf.Name.on if value == "/on" else pikepdf.String(value)
         by_pikepdf = BytesIO()
         pdf.save(by_pikepdf)
     writer = pypdf.PdfWriter(clone_from=pypdf.PdfReader(BytesIO(content)))
@@ -178,13 +182,13 @@ def test_what_either_library_fills_in_both_read_back(name, every_sheet):
     writer.write(by_pypdf)
     assert wanted
     for filled in (by_pikepdf.getvalue(), by_pypdf.getvalue()):
-        assert {one: value for one, value in read_by_pikepdf(filled).items() if one in wanted} == wanted
-        assert {one: value for one, value in read_by_pypdf(filled).items() if one in wanted} == wanted
+        assert {text: value for text, value in read_by_pikepdf(filled).items() if text in wanted} == wanted
+        assert {text: value for text, value in read_by_pypdf(filled).items() if text in wanted} == wanted
 
 
 def read_by_pikepdf(content: bytes) -> dict[str, str]:
     with pikepdf.open(BytesIO(content)) as pdf:
-        return {str(one.T): str(one.get("/V", "")) for one in pdf.Root.AcroForm.Fields}
+        return {str(field.T): str(field.get("/V", "")) for field in pdf.Root.AcroForm.Fields}
 
 
 def read_by_pypdf(content: bytes) -> dict[str, str]:

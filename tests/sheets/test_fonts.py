@@ -7,8 +7,8 @@ from io import BytesIO
 import pytest
 from fontTools.ttLib import TTFont
 
-from traveler.sheets import fonts
-from traveler.sheets.resources import templates
+from traveler.sheets.pdf import fonts
+from traveler.sheets.words import templates
 
 NEEDED = "0123456789 ABCxyz µΩ°±≤≥⌀✓·×–—−→¼½¾☐₂²³ ÄÖÜäöüßñçéèőŁłžș „“«»…⊥∥"
 MONO_LACKS = "∥"
@@ -26,7 +26,7 @@ def test_a_modified_font_bears_none_of_the_reserved_names_and_keeps_its_notice(n
 
 def test_the_faces_cover_the_trade():
     assert fonts.missing((NEEDED,), templates()) == []
-    mono = fonts.face(fonts.MONO_BOLD, templates()).glyphs
+    mono = fonts.font_face(fonts.MONO_BOLD, templates()).glyphs
     assert set(NEEDED) - set(mono) == set(MONO_LACKS)
 
 
@@ -35,5 +35,5 @@ def test_what_is_not_covered_is_named():
 
 
 def test_the_field_face_has_one_width():
-    face = fonts.face(fonts.FIELD_FONT, templates())
+    face = fonts.font_face(fonts.FIELD_FONT, templates())
     assert len({face.widths[sign] for sign in "0Wi.-µΩ"}) == 1

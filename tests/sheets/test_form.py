@@ -10,8 +10,8 @@ import pypdfium2
 import pytest
 
 from traveler.definition.plan import SlotKind, StepKind
-from traveler.sheets.resources import templates
 from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.words import templates
 
 OTHER = ("unit", "stop", "spare")
 PARTS = {"", "found", "gauge", "by", "at", "open"}
@@ -24,15 +24,15 @@ def fields(winder_sheet) -> dict[str, dict[str, object]]:
         form = pdf.Root.AcroForm
         assert "/NeedAppearances" not in form
         return {
-            str(one.T): {
-                "kind": str(one.FT),
-                "flags": int(one.get("/Ff", 0)),
-                "tip": str(one.TU),
-                "longest": int(one.get("/MaxLen", 0)),
-                "value": one.get("/V"),
-                "widgets": len(one.get("/Kids", [one])),
+            str(field.T): {
+                "kind": str(field.FT),
+                "flags": int(field.get("/Ff", 0)),
+                "tip": str(field.TU),
+                "longest": int(field.get("/MaxLen", 0)),
+                "value": field.get("/V"),
+                "widgets": len(field.get("/Kids", [field])),
             }
-            for one in form.Fields
+            for field in form.Fields
         }
 
 
@@ -58,27 +58,27 @@ def test_identity_stands_in_read_only_fields(winder, fields):
 
 
 def test_only_identity_and_worked_out_boxes_are_read_only(winder, fields):
-    fixed = {name for name, one in fields.items() if one["flags"] & 1}
+    fixed = {name for name, field in fields.items() if field["flags"] & 1}
     worked = {slot.id for slot in winder.slots() if slot.kind is SlotKind.WORKED}
     assert fixed == worked | {"unit#serial", "unit#revision", "unit#digest"}
 
 
 def test_ticks_are_buttons_and_all_else_is_text_with_a_length(winder, fields):
     ticks = {SlotKind.TICK, SlotKind.CONFIRM, SlotKind.PHOTO, SlotKind.PACKED}
-    for name, one in fields.items():
+    for name, field in fields.items():
         slot = winder.by_slot.get(name)
         if slot is not None and slot.kind in ticks:
-            assert one["kind"] == "/Btn"
-            assert str(one["value"]) == "/Off"
+            assert field["kind"] == "/Btn"
+            assert str(field["value"]) == "/Off"
         else:
-            assert one["kind"] == "/Tx"
-            assert one["longest"] >= 8
+            assert field["kind"] == "/Tx"
+            assert field["longest"] >= 8
 
 
 def test_every_box_says_what_it_is_for(winder, fields):
-    for name, one in fields.items():
-        assert one["tip"], name
-        assert one["tip"] != name
+    for name, field in fields.items():
+        assert field["tip"], name
+        assert field["tip"] != name
     assert (
         fields["30-2/spindle=3,end=far"]["tip"]
         == "30-2 Spindle run-out (TIR): max 0.05 mm, spindle 3, end far"
@@ -90,7 +90,7 @@ def test_a_signature_on_cover_and_block_is_one_field(winder, fields):
     for operation in winder.operations:
         assert fields[f"{operation.number}/sign"]["widgets"] == 2
         assert fields[f"{operation.number}/sign#at"]["widgets"] == 2
-    assert sum(one["widgets"] for one in fields.values()) == len(fields) + 2 * len(winder.operations)
+    assert sum(field["widgets"] for field in fields.values()) == len(fields) + 2 * len(winder.operations)
 
 
 def test_tabs_follow_the_work(winder, winder_reader):
@@ -102,7 +102,9 @@ def test_tabs_follow_the_work(winder, winder_reader):
     assert single == [slot.id for step in winder.steps() if not step.axes for slot in step.slots]
     grid = [name for name in body if name.startswith("30-2/")]
     rows = [(first, end) for first in (1, 5) for end in ("near", "far")]
-    assert grid == [f"30-2/spindle={one},end={end}" for first, end in rows for one in range(first, first + 4)]
+    assert grid == [
+        f"30-2/spindle={number},end={end}" for first, end in rows for number in range(first, first + 4)
+    ]
     with pikepdf.open(BytesIO(winder_reader.content)) as pdf:
         assert {str(page.Tabs) for page in pdf.pages} == {"/S"}
 
@@ -110,16 +112,16 @@ def test_tabs_follow_the_work(winder, winder_reader):
 def test_every_widget_has_its_own_appearance_and_is_printed(winder_sheet):
     with pikepdf.open(BytesIO(winder_sheet.pdf)) as pdf:
         for page in pdf.pages:
-            for one in page.get("/Annots", ()):
-                assert int(one.F) == 4
-                left, bottom, right, top = (float(part) for part in one.Rect)
+            for annot in page.get("/Annots", ()):
+                assert int(annot.F) == 4
+                left, bottom, right, top = (float(part) for part in annot.Rect)
                 assert left < right
                 assert bottom < top
-                states = one.AP.N
-                field = one if "/FT" in one else one.Parent
+                states = annot.AP.N
+                field = annot if "/FT" in annot else annot.Parent
                 if field.FT == "/Btn":
                     assert set(states.keys()) == {"/on", "/Off"}
-                    assert one.AS == "/Off"
+                    assert annot.AS == "/Off"
                 else:
                     assert isinstance(states, pikepdf.Stream)
 
@@ -144,7 +146,7 @@ def test_what_pypdf_fills_in_pikepdf_and_pdfium_read_back(winder, winder_sheet):
     out = BytesIO()
     writer.write(out)
     with pikepdf.open(BytesIO(out.getvalue())) as pdf:
-        found = {str(one.T): str(one.get("/V", "")) for one in pdf.Root.AcroForm.Fields}
+        found = {str(field.T): str(field.get("/V", "")) for field in pdf.Root.AcroForm.Fields}
     assert {name: found[name] for name in values} == values
     assert {name: found[name] for name in ticks} == ticks
     assert found["unit#serial"] == "BW8-2648-0012T"
@@ -166,9 +168,9 @@ def dark_pixels(content: bytes, names: tuple[str, ...]) -> dict[str, int]:
     places = {}
     with pikepdf.open(BytesIO(content)) as pdf:
         for number, page in enumerate(pdf.pages):
-            for one in page.get("/Annots", ()):
-                if "/T" in one and str(one.T) in names:
-                    places[str(one.T)] = (number, [float(part) for part in one.Rect])
+            for annot in page.get("/Annots", ()):
+                if "/T" in annot and str(annot.T) in names:
+                    places[str(annot.T)] = (number, [float(part) for part in annot.Rect])
     document = pypdfium2.PdfDocument(content)
     document.init_forms()
     counted = {}
@@ -194,7 +196,7 @@ def test_a_shop_template_that_leaves_boxes_out_is_told(tmp_path, plan_of, step, 
     (own / "traveler.html").write_text(page, encoding="utf-8")
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
     sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(tmp_path))
-    assert [one.code for one in sheet.findings] == ["SHT011"]
+    assert [finding.code for finding in sheet.findings] == ["SHT011"]
     assert "10-1" in sheet.findings[0].what
     assert not sheet.printed
 

@@ -34,28 +34,26 @@ from traveler.record.entry import (
 )
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
-from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
-from traveler.sheets.sheet import Sheet, UnitFace
-from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.sheet import Sheet, UnitHeader
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.facts import Facts
-from traveler.verdict.judge_unit import verdict
+from traveler.verdict.case import OutsideFacts
+from traveler.verdict.judge import verdict
 
 WORLD = Path(__file__).resolve().parents[1] / "world"
 SERIAL = "ST2-2648-0001C"
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 PRINTED = START + timedelta(days=1)
 SHOP = Settings(name="Marrowby Machine Works", time_zone="Europe/London")
-UNIT = UnitFace(SERIAL, order="4471", due="2026-12-04", issued="2026-11-25", customer="Aldermoor Weavers")
+UNIT = UnitHeader(SERIAL, order="4471", due="2026-12-04", issued="2026-11-25", customer="Aldermoor Weavers")
 PEOPLE = People(
     people=tuple(
-        Person(id=one, name=name, roles=(RoleHeld(role=role, since=date(2020, 1, 1)),))
-        for one, name, role in (
+        Person(id=text, name=name, roles=(RoleHeld(role=role, since=date(2020, 1, 1)),))
+        for text, name, role in (
             ("tkiln", "Tess Kiln", "assembler"), ("iwren", "Ira Wren", "inspector"),
             ("qmoor", "Quentin Moor", "quality"), ("pstrap", "Pia Strap", "packer"),
         )
@@ -138,7 +136,14 @@ def entries(plan: Plan) -> list[Entry]:
 @pytest.fixture(scope="module")
 def sheets(plan: Plan, entries: list[Entry]) -> dict[str, Callable[[], Sheet]]:
     judged = verdict(
-        SERIAL, plan, tuple(entries), gauges=GAUGES, people=PEOPLE, settings=SHOP, now=PRINTED, facts=Facts()
+        SERIAL,
+        plan,
+        tuple(entries),
+        gauges=GAUGES,
+        people=PEOPLE,
+        settings=SHOP,
+        now=PRINTED,
+        facts=OutsideFacts(),
     )
     plain, recorded = (plan, UNIT, SHOP, PRINTED), (plan, UNIT, judged, entries, SHOP, PRINTED)
     return {

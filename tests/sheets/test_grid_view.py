@@ -6,10 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from traveler.definition.plan import Adjustment, PlanLimits, StepKind
-from traveler.sheets.boxes import Form
-from traveler.sheets.grid_view import ACROSS, GridMaker, bands, chunks, step_rows
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.views.boxes import Form
+from traveler.sheets.views.grid import ACROSS, GridMaker, bands, chunks, step_rows
+from traveler.sheets.words import templates, words
 
 SAY = words("en", templates())
 counts = st.dictionaries(
@@ -76,5 +75,5 @@ def test_worked_out_values_cannot_be_written(step):
 @given(st.lists(st.integers()), st.integers(1, 6))
 def test_chunks_put_together_again_are_the_values(values, size):
     made = list(chunks(values, size))
-    assert [one for chunk in made for one in chunk] == values
+    assert [item for chunk in made for item in chunk] == values
     assert all(len(chunk) == size for chunk in made[:-1])

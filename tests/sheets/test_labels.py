@@ -12,19 +12,18 @@ import zxingcpp
 from pyzbar import pyzbar
 
 from traveler.definition.model import Mark
-from traveler.sheets.labels import crate_label_pdf, label_size, mark_words, unit_label_pdf
-from traveler.sheets.paper import POINTS_PER_MM
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.crate_papers import crate_label_pdf, label_size, mark_words, unit_label_pdf
+from traveler.sheets.pdf.paper import POINTS_PER_MM
+from traveler.sheets.words import templates, words
 
 
 def clean(read, *, margin_mm: float) -> None:
     width, height = read.document[0].get_size()
-    for one in read.characters():
-        assert margin_mm * POINTS_PER_MM <= one.left, one
-        assert one.right <= width - margin_mm * POINTS_PER_MM, one
-        assert margin_mm * POINTS_PER_MM <= one.bottom, one
-        assert one.top <= height - margin_mm * POINTS_PER_MM, one
+    for character in read.characters():
+        assert margin_mm * POINTS_PER_MM <= character.left, character
+        assert character.right <= width - margin_mm * POINTS_PER_MM, character
+        assert margin_mm * POINTS_PER_MM <= character.bottom, character
+        assert character.top <= height - margin_mm * POINTS_PER_MM, character
 
 
 @pytest.mark.parametrize("serial", ["A1", "BW8-2648-0012T", "LONGSERIAL-2648-0012-X7"])
@@ -39,8 +38,8 @@ def test_the_unit_label_fits_fifty_by_twenty_five_and_is_read(
     assert serial in read.text()
     clean(read, margin_mm=0.7)
     pixels = read.pixels(0, dpi=203)  # label printers
-    assert [one.text for one in zxingcpp.read_barcodes(pixels)] == [f"{serial}/1"]
-    assert [one.data.decode() for one in pyzbar.decode(pixels)] == [f"{serial}/1"]
+    assert [barcode.text for barcode in zxingcpp.read_barcodes(pixels)] == [f"{serial}/1"]
+    assert [barcode.data.decode() for barcode in pyzbar.decode(pixels)] == [f"{serial}/1"]
 
 
 @pytest.mark.parametrize(("size", "width", "height"), [("100x150 mm", 100, 150), ("4x6 in", 101.6, 152.4)])
@@ -63,7 +62,7 @@ def test_the_crate_label_says_what_a_carrier_asks(
         "inside 920 × 610 × 540 mm", "order 4471", "This way up", "Fragile", "Keep dry", "Centre of gravity",
     ):  # fmt: skip
         assert expected in text
-    assert [one.text for one in zxingcpp.read_barcodes(read.pixels(0))] == ["BW8-2648-0012T/1"]
+    assert [barcode.text for barcode in zxingcpp.read_barcodes(read.pixels(0))] == ["BW8-2648-0012T/1"]
 
 
 def test_every_handling_mark_has_a_drawing_and_words(winder, unit, settings, printed, reader):
@@ -77,7 +76,9 @@ def test_every_handling_mark_has_a_drawing_and_words(winder, unit, settings, pri
         assert mark_words(mark, words("en", templates())) in text
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         figures = [
-            one for one in pdf.objects if isinstance(one, pikepdf.Dictionary) and one.get("/S") == "/Figure"
+            item
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Dictionary) and item.get("/S") == "/Figure"
         ]
     assert len(figures) == 18
     clean(reader(sheet.pdf), margin_mm=2)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import PlanLimits
-from traveler.sheets.limit_text import limit_view, padded
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.views.limits import limit_view, padded
+from traveler.sheets.words import templates, words
 
 SAY = words("en", templates())
 

@@ -53,19 +53,15 @@ from traveler.record.entry import (
 )
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
-from traveler.sheets.labels import crate_label_pdf, mark_words, unit_label_pdf
-from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.crate_papers import crate_label_pdf, mark_words, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
-from traveler.sheets.resources import Templates, shipped_folder, templates
-from traveler.sheets.sheet import Sheet, UnitFace
-from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.vocabulary import LIMIT_WORD
-from traveler.sheets.words import words
+from traveler.sheets.sheet import Sheet, UnitHeader
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.words import LIMIT_WORD, Templates, shipped_folder, templates, words
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
-from traveler.verdict.outcome import SlotState, SlotVerdict, UnitState, Verdict
+from traveler.verdict.state import SlotState, SlotVerdict, UnitState, Verdict
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -118,9 +114,9 @@ def marked(plan: Plan) -> Plan:
         if key == "limits":
             return value
         if isinstance(value, dict):
-            return {name: mark(one, name) for name, one in value.items()}
+            return {name: mark(inner, name) for name, inner in value.items()}
         if isinstance(value, list | tuple):
-            return [mark(one, key) for one in value]
+            return [mark(inner, key) for inner in value]
         if isinstance(value, str) and value and (key in MARKED or key == "options"):
             count += 1
             return f"Zz{'abcdefghij'[count % 10]}k Zzom"
@@ -193,11 +189,11 @@ def record_of(plan: Plan) -> tuple[Verdict, tuple[Entry, ...]]:
     for number, (body, slot) in enumerate(bodies(plan)):
         stopped = {"stop": len(entries)} if isinstance(body, Decided) else {}
         write(body.model_copy(update=stopped), slot, late=9 if number in (3, 4) else 0)
-    struck = next(one for one in entries if isinstance(one.body, Read | Counted))
+    struck = next(entry for entry in entries if isinstance(entry.body, Read | Counted))
     write(Struck(strikes=struck.seq, reason="Zzo."), struck.slot)
     states = iter((SlotState.OUT, SlotState.DOUBTFUL))
     for slot in plan.slots():
-        there = [one for one in entries if one.slot == slot.id]
+        there = [entry for entry in entries if entry.slot == slot.id]
         body = there[-1].body if there else None
         state = SlotState.DONE
         if isinstance(body, Read) or slot.kind is SlotKind.WORKED:
@@ -223,7 +219,7 @@ GAUGES = GaugeRegister(
 def printed(shelves) -> Callable[..., tuple[Plan, Sheet]]:
     """A sheet of a product in a language; as a second copy, with an order, a customer and a quantity."""
     settings = Settings(name="Zzop", time_zone="UTC")
-    face = UnitFace(SERIAL, "ZZ-9", "2026-12-04", "2026-11-25", "Zza & Zzo", 30)
+    face = UnitHeader(SERIAL, "ZZ-9", "2026-12-04", "2026-11-25", "Zza & Zzo", 30)
 
     @cache
     def make(product: str, name: str, language: str = "el") -> tuple[Plan, Sheet]:
@@ -272,10 +268,10 @@ def all_texts(sheet: Sheet, reader: Any) -> Iterator[str]:
             yield from _titles(outline.root)
         form = pdf.Root.get("/AcroForm")
         if form is not None:
-            yield from (str(one.TU) for one in form.Fields)
-        for one in pdf.objects:
-            if isinstance(one, pikepdf.Dictionary) and "/Alt" in one:
-                yield str(one.Alt)
+            yield from (str(field.TU) for field in form.Fields)
+        for item in pdf.objects:
+            if isinstance(item, pikepdf.Dictionary) and "/Alt" in item:
+                yield str(item.Alt)
 
 
 def _titles(items: Iterable[Any]) -> Iterator[str]:
@@ -348,12 +344,14 @@ def test_every_mark_and_every_kind_of_entry_is_among_what_is_printed():
     shown = {mark_words(name, words("en", templates())) for name in MARKS}
     assert len(shown) == len(MARKS)
     kinds = {body.kind for product in PRODUCTS for body, _ in bodies(plan_of(product))}
-    assert kinds | {"struck"} == {one.model_fields["kind"].default for one in Body.__args__[0].__args__}
+    assert kinds | {"struck"} == {
+        argument.model_fields["kind"].default for argument in Body.__args__[0].__args__
+    }
 
 
 def test_a_text_that_bypasses_the_catalogue_would_be_found(printed, reader, shelves):
     plan = plan_of("potters-wheel")
     shown = marked(plan).model_copy(update={"title": "Bypass"})
-    settings, face = Settings(name="Zzop"), UnitFace(SERIAL)
+    settings, face = Settings(name="Zzop"), UnitHeader(SERIAL)
     sheet = traveler_pdf(plan, face, settings, NOW, language="el", texts=(shown,), shelves=shelves)
     assert ours_in_latin(plan, sheet, reader) == {"Bypass"}

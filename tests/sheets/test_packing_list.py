@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import PackingItem
-from traveler.sheets.packing_list import packing_list_pdf, whole_mass
+from traveler.sheets.crate_papers import packing_list_pdf, whole_mass
 
 
 def test_items_stand_in_their_order_with_the_mass_of_all_pieces(

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image, TiffImagePlugin
 
-from traveler.sheets.photograph import LONGEST_SIDE, MOST_PIXELS, usable_photograph
+from traveler.sheets.pictures import LONGEST_SIDE, MOST_PIXELS, usable_photograph
 
 CORNERS = ((255, 0, 0), (0, 255, 0), (0, 0, 255), (255, 255, 0))
 """Top left, top right, bottom right, bottom left of the scene."""
@@ -53,7 +53,7 @@ def test_however_the_phone_was_held_the_picture_stands_upright(orientation, kind
     made = opened(saved(scene(HOW_STORED[orientation]), kind, exif=exif)).convert("RGB")
     seen = [made.getpixel(place) for place in ((10, 10), (53, 10), (53, 53), (10, 53))]
     for got, wanted in zip(seen, CORNERS, strict=True):
-        assert max(abs(one - other) for one, other in zip(got, wanted, strict=True)) < 40
+        assert max(abs(number - other) for number, other in zip(got, wanted, strict=True)) < 40
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])

@@ -9,8 +9,7 @@ import pytest
 from PIL import Image
 
 from traveler.definition.plan import StepKind
-from traveler.sheets.photograph import MOST_BYTES
-from traveler.sheets.pictures import Album, usable
+from traveler.sheets.pictures import MOST_BYTES, Album, usable
 from traveler.sheets.traveler import traveler_pdf
 
 
@@ -51,7 +50,10 @@ def test_each_unusable_picture_is_told_with_its_step():
     album = Album(lambda name: None if name == "a.png" else b"GIF89a")
     assert album.picture("a.png", "10-1").source == ""
     assert album.picture("b.gif", "10-2").source == ""
-    assert [(one.code, one.place.slot) for one in album.findings] == [("SHT002", "10-1"), ("SHT002", "10-2")]
+    assert [(finding.code, finding.place.slot) for finding in album.findings] == [
+        ("SHT002", "10-1"),
+        ("SHT002", "10-2"),
+    ]
 
 
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
@@ -67,9 +69,9 @@ def test_photographs_are_printed_in_a_limited_size_with_words(kind, plan_of, ste
     assert sheet.printed, sheet.findings
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         sizes = [
-            (int(one.Width), int(one.Height))
-            for one in pdf.objects
-            if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
+            (int(item.Width), int(item.Height))
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Stream) and item.get("/Subtype") == "/Image"
         ]
     assert len(sizes) == 1
     assert max(sizes[0]) <= 1400
@@ -84,7 +86,9 @@ def test_a_photograph_taken_sideways_is_turned_upright(plan_of, step, unit, sett
     )
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         (image,) = [
-            one for one in pdf.objects if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
+            item
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Stream) and item.get("/Subtype") == "/Image"
         ]
         assert (int(image.Width), int(image.Height)) == (200, 400)
 
@@ -102,5 +106,7 @@ def test_a_product_picture_stands_on_the_cover(plan_of, step, unit, settings, pr
     assert sheet.findings == ()
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         assert [
-            one for one in pdf.objects if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
+            item
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Stream) and item.get("/Subtype") == "/Image"
         ]

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyzbar import pyzbar
 
-from traveler.sheets import qr
+from traveler.sheets.pdf import codes as qr
 
 ALPHABET = "".join(sorted(qr.ALPHANUMERIC))
 
@@ -26,11 +26,13 @@ def drawn(payload: str, dpi: int = 150, side_mm: float = 20.0) -> np.ndarray:
 
 
 def zxing(pixels: np.ndarray) -> list[str]:
-    return [one.text for one in zxingcpp.read_barcodes(pixels)]
+    return [barcode.text for barcode in zxingcpp.read_barcodes(pixels)]
 
 
 def zbar(pixels: np.ndarray) -> list[str]:
-    return [one.data.decode("ascii") for one in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])]
+    return [
+        barcode.data.decode("ascii") for barcode in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
+    ]
 
 
 @pytest.mark.parametrize(
@@ -48,7 +50,7 @@ def zbar(pixels: np.ndarray) -> list[str]:
     ],
 )
 def test_payloads(base, gtin, expected):
-    address = qr.address("bw8-2648-0012t", base, gtin)
+    address = qr.qr_address("bw8-2648-0012t", base, gtin)
     assert address.problem == ""
     assert address.payload(3) == expected
 
@@ -58,7 +60,7 @@ def test_payloads(base, gtin, expected):
     [("https://a-long-name-of-a-shop.example/travelers", "45"), ("https://mmw.example/t?u=", "?")],
 )
 def test_an_address_that_does_not_fit_falls_back_to_the_serial_and_says_why(base, said):
-    address = qr.address("BW8-2648-0012T", base)
+    address = qr.qr_address("BW8-2648-0012T", base)
     assert said in address.problem
     assert address.payload(2) == "BW8-2648-0012T/2"
 

@@ -29,14 +29,14 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
-from traveler.sheets import corners
+from traveler.sheets.pdf import codes as corners
 from traveler.sheets.record import record_pdf
-from traveler.sheets.sheet import Sheet, UnitFace
+from traveler.sheets.sheet import Sheet, UnitHeader
 from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
-from traveler.verdict.facts import Facts
-from traveler.verdict.judge_unit import verdict
+from traveler.verdict.case import OutsideFacts
+from traveler.verdict.judge import verdict
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 LATER = START + timedelta(days=4)
@@ -44,17 +44,17 @@ LIMITS = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
 NAMES = {"tkiln": "Tess Kiln", "qmoor": "Quentin Moor"}
 PEOPLE = People(
     people=tuple(
-        Person(id=one, name=name, roles=(RoleHeld(role=role, since=date(2020, 1, 1)),))
-        for (one, name), role in zip(NAMES.items(), ("assembler", "quality"), strict=True)
+        Person(id=text, name=name, roles=(RoleHeld(role=role, since=date(2020, 1, 1)),))
+        for (text, name), role in zip(NAMES.items(), ("assembler", "quality"), strict=True)
     )
 )
 GAUGES = GaugeRegister(
     gauges=tuple(
         Gauge(
-            id=one, kind="indicator", title="Dial indicator", interval_days=180, uncertainty="0.0001 mm",
+            id=literal, kind="indicator", title="Dial indicator", interval_days=180, uncertainty="0.0001 mm",
             resolution="0.0001 mm", calibrations=(Calibration(on=date(2026, 8, 1)),),
         )
-        for one in ("IND-03", "IND-77")
+        for literal in ("IND-03", "IND-77")
     )
 )  # fmt: skip
 
@@ -108,13 +108,13 @@ Print = Callable[..., Sheet]
 
 
 @pytest.fixture(scope="module")
-def print_it(plan, unit: UnitFace, settings) -> Print:
+def print_it(plan, unit: UnitHeader, settings) -> Print:
     """Judges what a pen wrote and prints the record."""
 
     def render(pen: Pen, language: str = "") -> Sheet:
         judged = verdict(
             unit.serial, plan, tuple(pen.entries), gauges=GAUGES, people=PEOPLE,
-            settings=settings, now=LATER, facts=Facts(),
+            settings=settings, now=LATER, facts=OutsideFacts(),
         )  # fmt: skip
         return record_pdf(plan, unit, judged, pen.entries, settings, LATER, people=PEOPLE, language=language)
 
@@ -192,7 +192,7 @@ def test_the_plan_and_every_entry_lie_inside(eventful, plan, sheet):
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         files = {name: spec.get_file().read_bytes() for name, spec in pdf.attachments.items()}
     assert Plan.model_validate_json(files["plan.json"]) == plan
-    assert [Entry.model_validate(one) for one in json.loads(files["entries.json"])] == eventful.entries
+    assert [Entry.model_validate(load) for load in json.loads(files["entries.json"])] == eventful.entries
 
 
 def test_readings_stand_as_they_were_written_as_found_and_as_left(text):
@@ -220,8 +220,8 @@ def test_what_was_struck_out_stays_legible_with_who_and_why(text):
 def test_what_was_struck_out_is_drawn_through(sheet, reader):
     read = reader(sheet.pdf)
     page = next(number for number, text in enumerate(read.texts()) if "0.61" in text)
-    signs = [one for one in read.characters() if one.page == page]
-    start = "".join(one.name for one in signs).index("0.61")
+    signs = [character for character in read.characters() if character.page == page]
+    start = "".join(sign.name for sign in signs).index("0.61")
     first, last = signs[start], signs[start + 3]
     scale, pixels = 300 / 72, read.pixels(page, 300)
     middle = pixels.shape[0] - round((first.bottom + first.top) / 2 * scale)
@@ -275,7 +275,7 @@ def test_a_statement_found_not_so_is_no_tick(text):
 
 
 def test_a_character_the_fonts_lack_is_spelled_and_does_not_stop_the_print(sheet, text):
-    assert [one.code for one in sheet.findings] == ["SHT001", "SHT001"]
+    assert [finding.code for finding in sheet.findings] == ["SHT001", "SHT001"]
     assert "[U+691C] [U+1F600]" in text
 
 
@@ -324,5 +324,5 @@ def test_a_record_longer_than_there_are_corner_marks_prints_all_the_same(
     assert len(pages) > 1
     darkest = [pages.pixels(number)[:80, :80].min() for number in range(len(pages))]
     assert darkest[0] < 50
-    assert all(one > 200 for one in darkest[1:])
-    assert [one.code for one in traveler_pdf(plan, unit, settings, LATER).findings] == ["SHT005"]
+    assert all(item > 200 for item in darkest[1:])
+    assert [finding.code for finding in traveler_pdf(plan, unit, settings, LATER).findings] == ["SHT005"]

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from traveler.record.entry import Decided, Noted, Released, Signed
-from traveler.sheets.record_words import told
-from traveler.sheets.resources import templates
-from traveler.sheets.words import words
+from traveler.sheets.entry_text import entry_text
+from traveler.sheets.words import templates, words
 
 TOLD = {
     "en": [
@@ -37,4 +36,4 @@ BODIES = (
 @pytest.mark.parametrize("language", TOLD)
 def test_it_is_said_in_the_language_of_the_sheet(language: str) -> None:
     say = words(language, templates())
-    assert [told(body, say) for body in BODIES] == TOLD[language]
+    assert [entry_text(body, say) for body in BODIES] == TOLD[language]

@@ -5,10 +5,9 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import StepKind
-from traveler.sheets.render import Shelf
-from traveler.sheets.resources import shipped_folder, templates
+from traveler.sheets.pdf.render import AssetSource
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.words import words
+from traveler.sheets.words import shipped_folder, templates, words
 
 
 @pytest.fixture
@@ -50,7 +49,7 @@ def test_markup_in_a_definition_is_printed_as_written(plan_of, step, unit, setti
 )
 def test_a_sheet_fetches_nothing_but_what_it_was_given(url):
     with pytest.raises((ValueError, FileNotFoundError)):
-        Shelf(templates(), {}).take(url)
+        AssetSource(templates(), {}).take(url)
 
 
 @pytest.mark.parametrize(
@@ -71,7 +70,7 @@ def test_what_the_page_engine_complains_about_is_a_finding(
     if "Never" in rule:
         assert sheet.printed
     else:
-        assert {one.code for one in sheet.findings} == {"SHT010"}
+        assert {finding.code for finding in sheet.findings} == {"SHT010"}
         assert not sheet.printed
 
 
@@ -88,5 +87,5 @@ def test_a_template_that_fails_is_a_finding(shop, page, said, plan_of, step, uni
     (shop / "templates" / "sheets" / "traveler.html").write_text(page, encoding="utf-8")
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
     sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(shop))
-    assert [one.code for one in sheet.findings] == ["SHT011"]
+    assert [finding.code for finding in sheet.findings] == ["SHT011"]
     assert said in sheet.findings[0].what

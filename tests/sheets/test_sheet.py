@@ -11,13 +11,12 @@ from hypothesis import strategies as st
 
 from traveler.definition.plan import StepKind
 from traveler.finding import Finding, Weight
-from traveler.sheets.checklist import operations_pdf
-from traveler.sheets.fitting import Space
-from traveler.sheets.fonts import SANS, face
-from traveler.sheets.head_view import SERIAL_SIZES, serial_size
-from traveler.sheets.paper import A4, CORNER, LETTER, QR_SIDE
-from traveler.sheets.resources import templates
+from traveler.sheets.pdf.fonts import SANS, Space, font_face
+from traveler.sheets.pdf.paper import A4, CORNER, LETTER, QR_SIDE
 from traveler.sheets.sheet import Printing, Sheet
+from traveler.sheets.traveler import operations_pdf
+from traveler.sheets.views.head import SERIAL_SIZES, serial_size
+from traveler.sheets.words import templates
 from traveler.shop.settings import Settings
 
 
@@ -77,13 +76,13 @@ def test_long_names_are_cut_in_head_and_foot_and_nothing_leaves_its_place(
     ("text", "lines"), [("", 1), ("one", 1), ("one two three", 1), ("W" * 20, 3), ("short " + "W" * 20, 4)]
 )
 def test_lines_are_counted_as_they_will_be_broken(text, lines):
-    space = Space(face(SANS, templates()), 9.5, 30, 2)
+    space = Space(font_face(SANS, templates()), 9.5, 30, 2)
     assert space.needed(text) == lines
 
 
 @given(st.text("aWi m", max_size=80))
 def test_what_is_shortened_fits_and_starts_like_the_text(text):
-    space = Space(face(SANS, templates()), 9.5, 30, 2)
+    space = Space(font_face(SANS, templates()), 9.5, 30, 2)
     short = space.shortened(text)
     assert space.fits(short)
     assert short == text or text.startswith(short.removesuffix("…").rstrip())

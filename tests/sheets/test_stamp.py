@@ -23,15 +23,21 @@ from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
 from traveler.definition.plan import Plan
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
-from traveler.sheets.packing_list import packing_list_pdf
-from traveler.sheets.resources import shipped_folder, templates
-from traveler.sheets.sheet import UnitFace
-from traveler.sheets.stamp import Kind, Master, master, stamping_fault, taken_apart
-from traveler.sheets.stamp_equal import difference
-from traveler.sheets.stamp_search import NotStampable
-from traveler.sheets.stamp_values import PLACEHOLDERS, kind_of
-from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.batch.compare import pdf_difference
+from traveler.sheets.batch.placeholders import NotStampable
+from traveler.sheets.batch.stamp import (
+    PLACEHOLDERS,
+    Master,
+    StampTemplate,
+    master,
+    placeholder_header,
+    stamping_fault,
+    taken_apart,
+)
+from traveler.sheets.crate_papers import packing_list_pdf
+from traveler.sheets.sheet import UnitHeader
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.words import shipped_folder, templates
 
 ROOT = Path(__file__).resolve().parents[2]
 STOOL = ROOT / "tests" / "world" / "product_defs" / "step-stool.yaml"
@@ -57,11 +63,13 @@ def rendering(stool: Plan, shop_settings: Any, printed: Any) -> Callable[..., An
     return partial(traveler_pdf, stool, settings=shop_settings, printed=printed)
 
 
-def kind_from(render: Callable[[UnitFace], Any], unit: UnitFace, settings: Any, **more: Any) -> Kind:
+def kind_from(
+    render: Callable[[UnitHeader], Any], unit: UnitHeader, settings: Any, **more: Any
+) -> StampTemplate:
     return taken_apart(render, unit, settings, more.get("gtin"), more.get("shelves") or templates())
 
 
-def faces(count: int, seed: int = 1) -> list[UnitFace]:
+def faces(count: int, seed: int = 1) -> list[UnitHeader]:
     """Units with serials, orders and dates that have nothing but their lengths in common."""
     draw = random.Random(seed)
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ0123456789"
@@ -70,7 +78,7 @@ def faces(count: int, seed: int = 1) -> list[UnitFace]:
         return "".join(draw.choice(letters) for _ in range(length))
 
     return [
-        UnitFace(
+        UnitHeader(
             serial=f"{text(3)}-{text(4)}-{text(5)}",
             order=f"{text(2)}/{text(4)}".lower(),
             due=f"20{draw.randint(27, 39)}-{draw.randint(10, 12)}-{draw.randint(10, 28)}",
@@ -143,16 +151,18 @@ def said(pdf: pikepdf.Pdf) -> dict[str, object]:
         "info": {key: str(value) for key, value in pdf.docinfo.items()},
         "xmp": pdf.Root.Metadata.read_bytes(),
         "bookmarks": bookmarks,
-        "attached": {name: one.get_file().read_bytes() for name, one in pdf.attachments.items()},
+        "attached": {
+            name: attachment.get_file().read_bytes() for name, attachment in pdf.attachments.items()
+        },
         "language": str(pdf.Root.Lang),
     }
 
 
 def assert_same(stamped: bytes, rendered: bytes) -> None:
     """Same pixels, text, fields, tags, bookmarks and attachments, in two files without a fault."""
-    assert difference(stamped, rendered) is None
-    for one, other in zip(pixels(stamped), pixels(rendered), strict=True):
-        assert np.abs(one - other).max() <= 1
+    assert pdf_difference(stamped, rendered) is None
+    for pixel, other in zip(pixels(stamped), pixels(rendered), strict=True):
+        assert np.abs(pixel - other).max() <= 1
     assert texts(stamped) == texts(rendered)
     with pikepdf.open(BytesIO(stamped)) as first, pikepdf.open(BytesIO(rendered)) as second:
         assert fields(first) == fields(second)
@@ -166,9 +176,9 @@ def assert_own_alone(content: bytes) -> None:
     assert content.count(b"%%EOF") == content.count(b"startxref") == 1
     with pikepdf.open(BytesIO(content)) as pdf:
         whole = b"".join(
-            one.read_raw_bytes() if one.get("/Subtype") == "/Image" else one.read_bytes()
-            for one in pdf.objects
-            if isinstance(one, pikepdf.Stream)
+            item.read_raw_bytes() if item.get("/Subtype") == "/Image" else item.read_bytes()
+            for item in pdf.objects
+            if isinstance(item, pikepdf.Stream)
         )
         strings = repr(pdf.docinfo) + "".join(row[2] for row in fields(pdf))
     for placeholder in PLACEHOLDERS.values():
@@ -187,11 +197,11 @@ def test_three_stamped_travelers_are_what_a_render_gives(rendering, stamp) -> No
 def test_the_same_unit_gives_the_same_bytes_and_another_one_another_identifier(
     rendering, stamp, shop_settings
 ) -> None:
-    one, other = faces(2)
+    first, other = faces(2)
     again = master(kind_from(rendering, other, shop_settings))
-    assert stamp.stamped(one).pdf == stamp.stamped(one).pdf == again.stamped(one).pdf
+    assert stamp.stamped(first).pdf == stamp.stamped(first).pdf == again.stamped(first).pdf
     identifiers = {
-        pypdf.PdfReader(BytesIO(stamp.stamped(unit).pdf)).trailer["/ID"][0] for unit in (one, other)
+        pypdf.PdfReader(BytesIO(stamp.stamped(unit).pdf)).trailer["/ID"][0] for unit in (first, other)
     }
     assert len(identifiers) == 2
 
@@ -199,24 +209,24 @@ def test_the_same_unit_gives_the_same_bytes_and_another_one_another_identifier(
 def test_every_page_of_a_stamped_traveler_has_the_units_own_code(stamp) -> None:
     unit = faces(2)[1]
     shown = pixels(stamp.stamped(unit).pdf)
-    read = [{one.text for one in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in shown]
+    read = [{barcode.text for barcode in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in shown]
     assert read == [{f"{unit.serial}/{number}"} for number in range(1, len(read) + 1)]
 
 
 def test_units_that_differ_in_serial_order_and_dates_alone_are_of_one_kind() -> None:
     units = faces(5)
-    assert len({kind_of(unit) for unit in units}) == 1
+    assert len({placeholder_header(unit) for unit in units}) == 1
     unlike = [
         replace(units[0], order=None), replace(units[0], order="4"), replace(units[0], due=None),
         replace(units[0], customer="Loam Studio"), replace(units[0], quantity=60),
         replace(units[0], serial=units[0].serial + "0"), replace(units[0], order="a much longer order"),
     ]  # fmt: skip
-    assert len({kind_of(unit) for unit in (units[0], *unlike)}) == 8
+    assert len({placeholder_header(unit) for unit in (units[0], *unlike)}) == 8
 
 
 def test_a_units_own_text_may_look_like_a_placeholder(rendering, stamp) -> None:
     unit = replace(faces(1)[0], due=PLACEHOLDERS["issued"], issued=PLACEHOLDERS["due"])
-    assert difference(stamp.stamped(unit).pdf, rendering(unit).pdf) is None
+    assert pdf_difference(stamp.stamped(unit).pdf, rendering(unit).pdf) is None
 
 
 def test_a_unit_of_another_kind_is_not_stamped(stamp) -> None:
@@ -225,7 +235,7 @@ def test_a_unit_of_another_kind_is_not_stamped(stamp) -> None:
         stamp.stamped(replace(unit, order=None))
 
 
-@pytest.mark.parametrize("unit", [UnitFace("AB1"), UnitFace("Ä" * 8), UnitFace("A" * 40)])
+@pytest.mark.parametrize("unit", [UnitHeader("AB1"), UnitHeader("Ä" * 8), UnitHeader("A" * 40)])
 def test_a_serial_that_cannot_be_met_with_surely_is_not_stamped(unit, rendering, shop_settings) -> None:
     with pytest.raises(NotStampable, match="length or the letters"):
         kind_from(rendering, unit, shop_settings)
@@ -277,7 +287,7 @@ def test_a_finding_about_the_sheet_names_the_unit(stool: Plan, shop_settings, pr
     render = partial(traveler_pdf, stool, settings=far, printed=printed)
     made = master(kind_from(render, first, far)).stamped(unit)
     assert made.findings == render(unit).findings
-    assert any(one.code == "SHT004" and unit.serial in one.what for one in made.findings)
+    assert any(finding.code == "SHT004" and unit.serial in finding.what for finding in made.findings)
 
 
 def replace_settings(settings: Any, **changes: object) -> Any:
@@ -302,9 +312,9 @@ def test_the_comparison_sees_a_change_of(what: str, content: bytes) -> None:
         SPOILT[what](pdf)
         out = BytesIO()
         pdf.save(out)
-    assert difference(content, content) is None
-    assert difference(content, out.getvalue()) is not None
-    assert difference(out.getvalue(), content) is not None
+    assert pdf_difference(content, content) is None
+    assert pdf_difference(content, out.getvalue()) is not None
+    assert pdf_difference(out.getvalue(), content) is not None
 
 
 @pytest.mark.long

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.sheets import qr, symbols
+from traveler.sheets.pdf import codes as qr
+from traveler.sheets.pdf import codes as symbols
 
 PAYLOADS = st.text(sorted(qr.ALPHANUMERIC), min_size=1, max_size=qr.LONGEST_GS1)
 
@@ -16,7 +17,7 @@ PAYLOADS = st.text(sorted(qr.ALPHANUMERIC), min_size=1, max_size=qr.LONGEST_GS1)
 def test_any_payload_gives_the_modules_of_the_library(payload: str) -> None:
     made = symbols.modules(payload)
     assert [[module == "1" for module in row] for row in made] == qr.matrix(payload)
-    assert list(symbols.runs(made)) == list(qr.runs(qr.matrix(payload)))
+    assert list(symbols.text_runs(made)) == list(qr.runs(qr.matrix(payload)))
 
 
 @pytest.mark.parametrize("payload", ["bw8", "BW8_1", "A" * (qr.LONGEST_GS1 + 1)])

@@ -8,7 +8,7 @@ from io import BytesIO
 import pikepdf
 import pytest
 
-from traveler.sheets.tags import walk
+from traveler.sheets.pdf.postprocess import walk
 
 
 @pytest.fixture(scope="module")
@@ -23,12 +23,12 @@ def elements(opened):
 
 
 def test_every_marked_content_belongs_to_an_element_of_the_tree(opened, elements):
-    reached = {one.objgen for one in elements}
+    reached = {element.objgen for element in elements}
     tree = opened.Root.StructTreeRoot.ParentTree.Nums
     parents = {int(tree[place]): tree[place + 1] for place in range(0, len(tree), 2)}
     for page in opened.pages:
         content = b"\n".join(part.read_bytes() for part in page.Contents)
-        numbers = [int(one) for one in re.findall(rb"/MCID (\d+)", content)]
+        numbers = [int(match) for match in re.findall(rb"/MCID (\d+)", content)]
         assert numbers
         row = parents[int(page.StructParents)]
         for number in numbers:
@@ -42,18 +42,18 @@ def test_heads_feet_and_marks_are_page_furniture(opened):
 
 
 def test_heading_cells_have_a_scope_and_a_place_in_the_directory(opened, elements):
-    heads = [one for one in elements if one.S == "/TH"]
-    assert {str(one.A.Scope) for one in heads} == {"/Column", "/Row"}
+    heads = [element for element in elements if element.S == "/TH"]
+    assert {str(head.A.Scope) for head in heads} == {"/Column", "/Row"}
     names = opened.Root.StructTreeRoot.IDTree.Kids[0].Names
-    assert {bytes(name) for name in list(names)[::2]} == {bytes(one.ID) for one in heads if "/ID" in one}
+    assert {bytes(name) for name in list(names)[::2]} == {bytes(head.ID) for head in heads if "/ID" in head}
     keys = [bytes(name) for name in list(names)[::2]]
     assert keys == sorted(keys)
 
 
 def test_every_box_and_picture_is_in_the_tree_with_words(elements, winder_reader):
-    kinds = [str(one.S) for one in elements]
+    kinds = [str(element.S) for element in elements]
     assert kinds.count("/Form") == len(winder_reader.boxes())
     assert {"/H1", "/H2", "/Table", "/Figure"} <= set(kinds)
-    for one in elements:
-        if one.S == "/Figure":
-            assert str(one.Alt)
+    for element in elements:
+        if element.S == "/Figure":
+            assert str(element.Alt)

@@ -9,10 +9,10 @@ import pikepdf
 import pytest
 
 from traveler.definition.plan import Caution, PartLine, Plan, PlanLimits, StepKind
-from traveler.sheets.cover_view import Fetch, parts
-from traveler.sheets.identity_view import identity
 from traveler.sheets.sheet import Printing
 from traveler.sheets.traveler import traveler_pdf
+from traveler.sheets.views.cover import Fetch, parts_to_fetch
+from traveler.sheets.views.head import identity
 
 SMALLEST = 9.5
 LIMITS = PlanLimits(text="max 0.05 mm", unit="mm", upper="0.05", decimals=2)
@@ -153,7 +153,7 @@ def test_a_caution_stands_right_above_its_step(plan_of, step, unit, settings, pr
 
 def test_a_character_outside_the_fonts_is_a_finding_and_no_sheet(plan_of, step, unit, settings, printed):
     sheet = traveler_pdf(plan_of((step("10", 1, StepKind.DO, "漆 it."),)), unit, settings, printed)
-    assert [one.code for one in sheet.findings] == ["SHT001"]
+    assert [finding.code for finding in sheet.findings] == ["SHT001"]
     assert sheet.pdf == b""
     assert not sheet.printed
 
@@ -161,7 +161,7 @@ def test_a_character_outside_the_fonts_is_a_finding_and_no_sheet(plan_of, step, 
 def test_a_missing_picture_is_told_and_marked_on_the_page(plan_of, step, unit, settings, printed, reader):
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it.", picture="frame.svg"),))
     sheet = traveler_pdf(plan, unit, settings, printed)
-    assert [(one.code, one.weight) for one in sheet.findings] == [("SHT002", "warning")]
+    assert [(finding.code, finding.weight) for finding in sheet.findings] == [("SHT002", "warning")]
     assert "Picture frame.svg is missing." in reader(sheet.pdf).text()
     assert sheet.printed
 
@@ -197,7 +197,7 @@ def test_a_part_that_many_steps_need_is_fetched_once(plan_of, step):
     bar = PartLine(number="B-1", title="Bar", quantity="0.5")
     first = [step("10", number, StepKind.DO, "Bolt it.", parts=(bolt,)) for number in (1, 2, 3)]
     second = [step("20", number, StepKind.DO, "Bar it.", parts=(bolt, bar)) for number in (1, 2)]
-    assert parts(plan_of(tuple(first), tuple(second))) == (
+    assert parts_to_fetch(plan_of(tuple(first), tuple(second))) == (
         Fetch("H-8", "Bolt", "20", "10, 20"),
         Fetch("B-1", "Bar", "1.0", "20-1, 20-2"),
     )

@@ -16,19 +16,25 @@ import pytest
 
 from traveler.definition.digest import digest
 from traveler.definition.expand import expand
+from traveler.definition.fields import languages_of
 from traveler.definition.load import load
 from traveler.definition.model import Mark
 from traveler.definition.plan import Plan
-from traveler.definition.words import languages_of
-from traveler.sheets.checklist import crating_pdf, final_checklist_pdf
-from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.languages import known_languages, why_not
-from traveler.sheets.packing_list import packing_list_pdf
-from traveler.sheets.resources import templates
+from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
+from traveler.sheets.pdf.postprocess import walk
 from traveler.sheets.sheet import Sheet
-from traveler.sheets.tags import walk
-from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.twin import Twin, first, plain, second, seconds, twin
+from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.words import (
+    Bilingual,
+    bilingual,
+    first,
+    known_languages,
+    plain_text,
+    second,
+    seconds,
+    templates,
+    why_not,
+)
 
 STOOL = """\
 product: stool
@@ -108,7 +114,7 @@ def plans() -> dict[str, Plan]:
     loaded = load(STOOL, "stool.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
     name = digest(loaded.definition)
-    return {one: expand(loaded.definition, "2", name, one) for one in ("en", "es")}
+    return {literal: expand(loaded.definition, "2", name, literal) for literal in ("en", "es")}
 
 
 @pytest.fixture(scope="module")
@@ -118,9 +124,9 @@ def printed_in(plans, unit, settings, printed) -> Callable[..., Sheet]:
     @cache
     def make(name: str, language: str, size: str = "A4") -> Sheet:
         shop = settings.model_copy(update={"page_size": size})
-        texts = tuple(plans[one] for one in languages_of(language))
+        texts = tuple(plans[code] for code in languages_of(language))
         sheet = MAKERS[name](plans["en"], unit, shop, printed, language=language, texts=texts)
-        assert sheet.printed, [str(one) for one in sheet.findings]
+        assert sheet.printed, [str(finding) for finding in sheet.findings]
         return sheet
 
     return make
@@ -138,7 +144,7 @@ def elements(pdf: pikepdf.Pdf) -> Iterator[Any]:
 @pytest.mark.parametrize("name", BOTH)
 def test_every_text_stands_in_both_languages(name, printed_in, text_of):
     text = text_of(printed_in(name, "es+en"))
-    assert [one for one in BOTH[name] if one not in text] == []
+    assert [item for item in BOTH[name] if item not in text] == []
 
 
 def test_the_other_way_round_the_other_language_comes_first(printed_in, text_of):
@@ -173,18 +179,18 @@ def test_pages_are_as_clean_as_in_one_language(size, printed_in, reader, clean_p
         if name != "crate label":
             read = reader(printed_in(name, "es+en", size).pdf)
             clean_pages(read, size)
-            assert min(one.size for one in read.characters()) >= 9.49
+            assert min(character.size for character in read.characters()) >= 9.49
 
 
 def test_the_second_language_is_named_in_the_tags(printed_in):
     with pikepdf.open(BytesIO(printed_in("traveler", "es+en").pdf)) as pdf:
         assert str(pdf.Root.Lang) == "es"
-        found = [(str(one.S), str(one.Lang)) for one in elements(pdf) if "/Lang" in one]
+        found = [(str(element.S), str(element.Lang)) for element in elements(pdf) if "/Lang" in element]
         assert len(found) > 40
         assert set(found) == {("/Span", "en")}
-        assert not any(one.S == "/Link" for one in elements(pdf))
+        assert not any(element.S == "/Link" for element in elements(pdf))
     with pikepdf.open(BytesIO(printed_in("traveler", "es").pdf)) as pdf:
-        assert not any("/Lang" in one for one in elements(pdf))
+        assert not any("/Lang" in element for element in elements(pdf))
 
 
 def shown_by_mark(reader: Any) -> dict[tuple[int, int], str]:
@@ -193,11 +199,11 @@ def shown_by_mark(reader: Any) -> dict[tuple[int, int], str]:
     found: dict[tuple[int, int], str] = {}
     for number, page in enumerate(reader.document):
         text = page.get_textpage()
-        for one in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
-            size = raw.FPDFTextObj_GetText(one, text, None, 0)
+        for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            size = raw.FPDFTextObj_GetText(item, text, None, 0)
             buffer = ctypes.create_string_buffer(size)
-            raw.FPDFTextObj_GetText(one, text, ctypes.cast(buffer, ctypes.POINTER(ctypes.c_ushort)), size)
-            mark = raw.FPDFPageObj_GetMarkedContentID(one)
+            raw.FPDFTextObj_GetText(item, text, ctypes.cast(buffer, ctypes.POINTER(ctypes.c_ushort)), size)
+            mark = raw.FPDFPageObj_GetMarkedContentID(item)
             if mark < 0:  # head and foot are artifacts, which no reader is told
                 continue
             place = (number, mark)
@@ -211,10 +217,10 @@ def test_what_is_marked_is_english_and_what_is_not_is_not(printed_in, reader):
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
         pages = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
         marked = {
-            (pages[one.Pg.objgen], int(mark))
-            for one in elements(pdf)
-            if one.get("/Lang") == "en"
-            for mark in one.K
+            (pages[element.Pg.objgen], int(mark))
+            for element in elements(pdf)
+            if element.get("/Lang") == "en"
+            for mark in element.K
             if isinstance(mark, int)
         }
     english = " ".join(text for place, text in shown.items() if place in marked)
@@ -241,13 +247,13 @@ def test_the_same_print_gives_the_same_bytes(plans, unit, settings, printed, pri
 
 
 def test_a_text_that_is_the_same_in_both_stands_once():
-    assert twin("Bench 2", "Bench 2", "en") == "Bench 2"
-    assert not isinstance(twin("a", "a", "en"), Twin)
-    both = twin("Banco <2>", "Bench & 2", "en")
-    assert (first(both), plain(both)) == ("Banco <2>", "Banco <2> / Bench & 2")
+    assert bilingual("Bench 2", "Bench 2", "en") == "Bench 2"
+    assert not isinstance(bilingual("a", "a", "en"), Bilingual)
+    both = bilingual("Banco <2>", "Bench & 2", "en")
+    assert (first(both), plain_text(both)) == ("Banco <2>", "Banco <2> / Bench & 2")
     assert second(both) == '<a class="second" lang="en">Bench &amp; 2</a>'
     assert (first("x"), second("x"), seconds(["x", both])) == ("x", "", (second(both),))
-    assert isinstance(both, Twin)
+    assert isinstance(both, Bilingual)
     assert both.__html__().startswith("Banco &lt;2&gt; <a")
 
 
@@ -267,7 +273,7 @@ def test_languages_are_known_by_their_catalogues(tmp_path):
 @pytest.mark.parametrize("size", ["100x150 mm", "4x6 in"])
 @pytest.mark.parametrize("marks", [0, 4, 6, 8, 12, 17])
 def test_a_crate_label_is_one_page_with_one_code(marks, size, plans, unit, settings, printed):
-    texts = [plans[one].model_copy(update={"marks": MARKS[:marks]}) for one in ("es", "en")]
+    texts = [plans[literal].model_copy(update={"marks": MARKS[:marks]}) for literal in ("es", "en")]
     face = replace(unit, customer="Aldermoor Weavers and Ropemakers, Weft Street 12")
     sheet = crate_label_pdf(
         texts[1], face, settings, printed, size=size, language="es+en", texts=texts,
@@ -275,6 +281,6 @@ def test_a_crate_label_is_one_page_with_one_code(marks, size, plans, unit, setti
     )  # fmt: skip
     assert (sheet.pages, sheet.findings) == (1, ())
     with pikepdf.open(BytesIO(sheet.pdf)) as pdf:
-        figures = [str(one.Alt) for one in elements(pdf) if one.S == "/Figure"]
-    assert sum("QR" in one for one in figures) == 1
+        figures = [str(element.Alt) for element in elements(pdf) if element.S == "/Figure"]
+    assert sum("QR" in figure for figure in figures) == 1
     assert len(figures) == marks + 1

@@ -12,13 +12,10 @@ from babel.messages.pofile import read_po
 
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
-from traveler.sheets.labels import crate_label_pdf, unit_label_pdf
-from traveler.sheets.packing_list import packing_list_pdf
+from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
-from traveler.sheets.resources import templates
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.vocabulary import spoken, spoken_limits
-from traveler.sheets.words import words
+from traveler.sheets.words import spoken_limits, templates, translated, words
 
 ROOT = Path(__file__).resolve().parents[2]
 ALSO_UNITS = {"min"}
@@ -43,15 +40,15 @@ def test_both_catalogues_list_the_same_texts(said):
         path = templates().find(f"locale/{language}/LC_MESSAGES/sheets.po")
         assert path is not None
         with path.open("rb") as file:
-            assert {str(one.id) for one in read_po(file) if one.id} == said
+            assert {str(message.id) for message in read_po(file) if message.id} == said
 
 
 def test_a_translation_has_the_gaps_of_its_text():
     def gaps(text: str) -> set[str]:
         return {name for _, name, _, _ in string.Formatter().parse(text) if name}
 
-    for text, translated in words("es", templates()).catalogue.items():
-        assert gaps(text) == gaps(translated), text
+    for text, spanish in words("es", templates()).catalogue.items():
+        assert gaps(text) == gaps(spanish), text
 
 
 def test_no_text_hides_in_an_f_string():
@@ -61,8 +58,8 @@ def test_no_text_hides_in_an_f_string():
 
 def test_words_of_the_plan_are_spoken_and_others_left():
     spanish = words("es", templates())
-    assert spoken("packer", spanish) == "embalador"
-    assert spoken("tuner", spanish) == "tuner"
+    assert translated("packer", spanish) == "embalador"
+    assert translated("tuner", spanish) == "tuner"
     assert spoken_limits("10 to 12 min", spanish) == "10 a 12 min"
     assert spoken_limits("min 8 N", spanish) == "mín 8 N"
     assert spoken_limits("8 N min", spanish) == "8 N mín"
@@ -92,19 +89,19 @@ def test_spanish_sheets_hold_no_english_of_ours(
     for sheet in sheets:
         assert sheet.printed, sheet.findings
         text = " ".join(reader(sheet.pdf).text().split())
-        for one in english:
-            fixed = max(re.split(r"\{\w+\}", one), key=len).strip()
+        for item in english:
+            fixed = max(re.split(r"\{\w+\}", item), key=len).strip()
             if fixed in ALSO_UNITS:
                 continue
             whole = re.search(rf"(?<!\w){re.escape(fixed)}(?!\w)", text)
-            assert not whole or fixed in theirs, (one, text[max(0, whole.start() - 40) : whole.end() + 40])
+            assert not whole or fixed in theirs, (item, text[max(0, whole.start() - 40) : whole.end() + 40])
 
 
 def spoken_words(plan):
     """Texts of the definition: not ours, and here in English."""
     yield from (plan.title, plan.variant_title, plan.change, *plan.options, *plan.variables)
     for operation in plan.operations:
-        yield from (operation.title, operation.area, *(one.text for one in operation.cautions))
+        yield from (operation.title, operation.area, *(caution.text for caution in operation.cautions))
         for step in operation.steps:
             yield from (step.text, step.note, *(axis.name for axis in step.axes))
             yield from (part.title for part in step.parts)

@@ -42,7 +42,7 @@ def opened(folder: Path, shop: str = SHOP, people: str = PEOPLE, gauges: str = G
 
 
 def told(findings: tuple[Finding, ...]) -> list[tuple[str, str, int | None]]:
-    return [(one.code, Path(one.place.file or "").name, one.place.line) for one in findings]
+    return [(finding.code, Path(finding.place.file or "").name, finding.place.line) for finding in findings]
 
 
 def test_a_sound_folder_opens_without_a_finding(tmp_path: Path) -> None:
@@ -168,4 +168,4 @@ def test_no_slip_of_the_pen_in_a_register_makes_it_crash(place: int, put: str) -
     with tempfile.TemporaryDirectory() as folder:
         found = opened(Path(folder), people=PEOPLE[:place] + put + PEOPLE[place + 1 :])
         assert found.shop is not None or found.findings
-        assert all(one.place.file for one in found.findings)
+        assert all(serial.place.file for serial in found.findings)

@@ -7,8 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from traveler.shop.gauge_standing import USABLE, Standing, gauge_today
-from traveler.shop.gauges import Calibration, Gauge, Withdrawal
+from traveler.shop.gauges import USABLE, Calibration, Gauge, GaugeState, Withdrawal, gauge_today
 
 NOON = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 DAY = NOON.date()
@@ -22,31 +21,31 @@ def gauge(*calibrated: int, **rest: object) -> Gauge:
 
 BAD = Calibration(on=DAY - timedelta(days=1), good=False, as_found="out of tolerance")
 CASES = [
-    (gauge(10), Standing.FIT, 90),
-    (gauge(69), Standing.FIT, 31),
-    (gauge(70), Standing.SOON, 30),
-    (gauge(100), Standing.SOON, 0),
-    (gauge(101), Standing.OVERDUE, -1),
-    (gauge(300, 5), Standing.FIT, 95),
-    (gauge(), Standing.NOT_CALIBRATED, None),
-    (gauge(-1), Standing.NOT_CALIBRATED, None),
-    (gauge(10, calibrations=(BAD,)), Standing.NOT_CALIBRATED, None),
-    (gauge(10, withdrawn=DAY), Standing.WITHDRAWN, 90),
-    (gauge(10, withdrawn=DAY + timedelta(days=1)), Standing.FIT, 90),
+    (gauge(10), GaugeState.FIT, 90),
+    (gauge(69), GaugeState.FIT, 31),
+    (gauge(70), GaugeState.SOON, 30),
+    (gauge(100), GaugeState.SOON, 0),
+    (gauge(101), GaugeState.OVERDUE, -1),
+    (gauge(300, 5), GaugeState.FIT, 95),
+    (gauge(), GaugeState.NOT_CALIBRATED, None),
+    (gauge(-1), GaugeState.NOT_CALIBRATED, None),
+    (gauge(10, calibrations=(BAD,)), GaugeState.NOT_CALIBRATED, None),
+    (gauge(10, withdrawn=DAY), GaugeState.WITHDRAWN, 90),
+    (gauge(10, withdrawn=DAY + timedelta(days=1)), GaugeState.FIT, 90),
 ]
 
 
-@pytest.mark.parametrize(("one", "standing", "days"), CASES)
-def test_a_gauge_stands_as_its_calibrations_say(one: Gauge, standing: Standing, days: int | None) -> None:
-    today = gauge_today(one, NOON, UTC, 30)
+@pytest.mark.parametrize(("gauge", "standing", "days"), CASES)
+def test_a_gauge_stands_as_its_calibrations_say(gauge: Gauge, standing: GaugeState, days: int | None) -> None:
+    today = gauge_today(gauge, NOON, UTC, 30)
     assert (today.standing, today.days) == (standing, days)
-    assert (today.standing in USABLE) is (standing in (Standing.FIT, Standing.SOON))
+    assert (today.standing in USABLE) is (standing in (GaugeState.FIT, GaugeState.SOON))
 
 
 @pytest.mark.parametrize(
-    ("minutes", "standing"), [(-1, Standing.FIT), (0, Standing.WITHDRAWN), (60, Standing.FIT)]
+    ("minutes", "standing"), [(-1, GaugeState.FIT), (0, GaugeState.WITHDRAWN), (60, GaugeState.FIT)]
 )
-def test_a_time_out_of_use_begins_and_ends_at_its_minute(minutes: int, standing: Standing) -> None:
+def test_a_time_out_of_use_begins_and_ends_at_its_minute(minutes: int, standing: GaugeState) -> None:
     away = Withdrawal(out=datetime(2026, 11, 2, 12, 0), back=datetime(2026, 11, 2, 13, 0))  # noqa: DTZ001
     one = gauge(10, withdrawals=(away,))
     assert gauge_today(one, NOON + timedelta(minutes=minutes), UTC, 30).standing is standing
@@ -54,8 +53,8 @@ def test_a_time_out_of_use_begins_and_ends_at_its_minute(minutes: int, standing:
 
 def test_the_day_is_that_of_the_shop() -> None:
     late = datetime(2026, 11, 2, 23, 30, tzinfo=UTC)
-    assert gauge_today(gauge(100), late, UTC, 30).standing is Standing.SOON
-    assert gauge_today(gauge(100), late, ZoneInfo("Asia/Tokyo"), 30).standing is Standing.OVERDUE
+    assert gauge_today(gauge(100), late, UTC, 30).standing is GaugeState.SOON
+    assert gauge_today(gauge(100), late, ZoneInfo("Asia/Tokyo"), 30).standing is GaugeState.OVERDUE
 
 
 def test_how_it_came_is_taken_as_out_unless_it_is_said_to_be_in() -> None:

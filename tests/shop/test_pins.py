@@ -43,7 +43,7 @@ def test_a_pin_without_a_pattern_is_taken(pin: str) -> None:
 
 @pytest.mark.parametrize("pin", ["", "482", "4826 ", " 4826", "48a6", "٤٨٢٦", "4826\n", "-4826", "48.6"])
 def test_a_pin_is_digits_and_not_too_few(pin: str) -> None:
-    assert [one.code for one in weak_pin(pin)] == ["PIN006"]
+    assert [finding.code for finding in weak_pin(pin)] == ["PIN006"]
 
 
 def test_a_shop_asks_for_longer_pins_and_none_is_endless() -> None:
@@ -59,7 +59,7 @@ def test_the_digits_of_the_id_are_no_pin() -> None:
 @given(st.text(max_size=20))
 def test_any_text_is_answered(text: str) -> None:
     found = weak_pin(text)
-    assert found == [] or [one.code for one in found] == ["PIN006"]
+    assert found == [] or [serial.code for serial in found] == ["PIN006"]
 
 
 def test_a_hash_tells_its_pin_from_every_other(light: None) -> None:

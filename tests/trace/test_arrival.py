@@ -75,8 +75,8 @@ NUMBERS = st.fractions(min_value=-10, max_value=10, max_denominator=1000)
 
 
 @given(NUMBERS, NUMBERS, st.fractions(min_value=0, max_value=1, max_denominator=1000))
-def test_changed_does_not_depend_on_the_direction(one, other, uncertainty):
-    there = replace(VALUE, shipped=one, found=other, ours=uncertainty, theirs=uncertainty)
-    back = replace(there, shipped=other, found=one)
+def test_changed_does_not_depend_on_the_direction(first, other, uncertainty):
+    there = replace(VALUE, shipped=first, found=other, ours=uncertainty, theirs=uncertainty)
+    back = replace(there, shipped=other, found=first)
     assert there.changed == back.changed
     assert there.change == -back.change

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Operation, Plan, PlanLimits, Slot, SlotKind, Step, StepKind
-from traveler.record.glance import Glimpse
-from traveler.record.unit import Unit
-from traveler.trace.carried import carries, week
+from traveler.record.light import LightEntry
+from traveler.record.records import Unit
+from traveler.trace.factors import factors_of, week
 
 ZONE = ZoneInfo("Europe/Dublin")
 UNIT = Unit(
@@ -33,13 +33,15 @@ PLAN = Plan(
 )  # fmt: skip
 
 
-def glimpse(kind: str, slot: str | None = None, by: str = "tkiln", seq: int = 1, **said: object) -> Glimpse:
+def glimpse(
+    kind: str, slot: str | None = None, by: str = "tkiln", seq: int = 1, **said: object
+) -> LightEntry:
     body = json.dumps({"kind": kind, **said}, separators=(",", ":"))
-    return Glimpse("BW4-1", seq, f"2026-07-29T09:0{seq}:00.000000Z", by, slot, kind, body)
+    return LightEntry("BW4-1", seq, f"2026-07-29T09:0{seq}:00.000000Z", by, slot, kind, body)
 
 
-def carried(*seen: Glimpse, **more: object) -> dict[str, set[str]]:
-    return carries(UNIT, seen, PLAN, ZONE, **more)
+def carried(*seen: LightEntry, **more: object) -> dict[str, set[str]]:
+    return factors_of(UNIT, seen, PLAN, ZONE, **more)
 
 
 def test_revision_variant_and_week_are_always_carried():

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.carriers import Factor, lay_out
+from traveler.trace.ranking import Factor, factor_table
 
 UNITS = {
     "A": {"lot": {"L1"}, "gauge": {"G1", "G2"}},
@@ -20,7 +20,7 @@ ANY = st.dictionaries(
 
 
 def test_factors_with_exactly_the_same_units_are_one_group():
-    carriers = lay_out(UNITS)
+    carriers = factor_table(UNITS)
     counted = zip(carriers.groups, carriers.carriers, strict=True)
     groups = {tuple(map(str, group)): count for group, count in counted}
     assert groups == {
@@ -33,7 +33,7 @@ def test_factors_with_exactly_the_same_units_are_one_group():
 
 @given(ANY)
 def test_counts_are_those_of_plain_sets(units):
-    carriers = lay_out(units)
+    carriers = factor_table(units)
     some = sorted(units)[::2]
     among = carriers.among(carriers.chosen(some))
     for at, group in enumerate(carriers.groups):
@@ -43,12 +43,12 @@ def test_counts_are_those_of_plain_sets(units):
             }
             assert carriers.carriers[at] == len(holders)
             assert among[at] == len(holders & set(some))
-            assert {carriers.units[one] for one in np.flatnonzero(carriers.carrying(at))} == holders
+            assert {carriers.units[item] for item in np.flatnonzero(carriers.carrying(at))} == holders
 
 
 @given(ANY)
 def test_no_factor_is_lost_or_doubled(units):
-    listed = [factor for group in lay_out(units).groups for factor in group]
+    listed = [factor for group in factor_table(units).groups for factor in group]
     every = {
         Factor(attribute, value)
         for carried in units.values()
@@ -60,7 +60,7 @@ def test_no_factor_is_lost_or_doubled(units):
 
 def test_factors_with_mostly_the_same_units_are_alike():
     units = {f"U{at}": {"lot": {f"L{1 + (at >= 50)}"}, "week": {f"W{1 + (at >= 45)}"}} for at in range(100)}
-    carriers = lay_out(units)
+    carriers = factor_table(units)
     first = next(at for at, group in enumerate(carriers.groups) if Factor("lot", "L1") in group)
     assert carriers.alike(first, Fraction(9, 10)) == (Factor("week", "W1"),)
     assert carriers.alike(first, Fraction(91, 100)) == ()
@@ -68,4 +68,4 @@ def test_factors_with_mostly_the_same_units_are_alike():
 
 def test_a_strange_unit_is_named():
     with pytest.raises(ValueError, match="not among the units: X, Y"):
-        lay_out(UNITS).chosen(["A", "Y", "X"])
+        factor_table(UNITS).chosen(["A", "Y", "X"])

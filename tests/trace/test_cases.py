@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.record.entry import Complained, Entry, FollowedUp, Struck
-from traveler.trace.cases import AFTER, CaseState, cases_of, refused_step, state_after
+from traveler.trace.cases import AFTER, CaseState, case_state_after, cases_of, refused_step
 
 DAY = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 ZONE = ZoneInfo("Europe/Dublin")
@@ -48,7 +48,10 @@ def test_a_case_goes_from_open_to_closed_by_its_steps():
 
 def test_each_complaint_of_a_unit_is_a_case_of_its_own():
     found = cases_of(entries(Complained(text="hums"), Complained(text="shakes"), step("contained", case=2)))
-    assert [(one.name, str(one.state)) for one in found] == [("BW4-1/1", "open"), ("BW4-1/2", "contained")]
+    assert [(serial.name, str(serial.state)) for serial in found] == [
+        ("BW4-1/1", "open"),
+        ("BW4-1/2", "contained"),
+    ]
 
 
 def test_a_struck_step_does_not_count_and_a_struck_complaint_is_no_case():
@@ -97,7 +100,7 @@ def test_taking_only_allowed_steps_a_case_is_closed_by_a_check_or_as_unfounded(w
     state, checked, unfounded = CaseState.OPEN, False, False
     for word in words:
         if refused_step(state, word) is None:
-            state = state_after(state, word)
+            state = case_state_after(state, word)
             checked = word == "effective" or (checked and word == "closed")
             unfounded = word == "unfounded"
     assert state is not CaseState.CLOSED or checked or unfounded

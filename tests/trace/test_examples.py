@@ -6,11 +6,11 @@ import pkgutil
 
 import pytest
 
-import traveler.trace.statistics
+import traveler.trace.stats
 
-HERE = [f"traveler.trace.{name}" for name in ("carriers", "near_limit", "periods", "sharing")]
-BELOW = pkgutil.walk_packages(traveler.trace.statistics.__path__, "traveler.trace.statistics.")
-MODULES = HERE + [one.name for one in BELOW]
+HERE = [f"traveler.trace.{name}" for name in ("factors", "ranking")]
+BELOW = pkgutil.walk_packages(traveler.trace.stats.__path__, "traveler.trace.stats.")
+MODULES = HERE + [module.name for module in BELOW]
 
 
 @pytest.mark.parametrize("name", MODULES)

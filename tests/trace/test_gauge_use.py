@@ -10,9 +10,9 @@ import pytest
 from sqlalchemy import text
 
 from traveler.record.entry import Draft, Issued, Read, Struck
+from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.unit import IssuedDefinition
-from traveler.trace.gauge_use import GaugeUse, read_with, used_gauges, used_since
+from traveler.trace.queries import GaugeUse, read_with, used_gauges, used_since
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 CONTENT = '{"title":"Winder"}'
@@ -69,5 +69,5 @@ def test_nothing_is_looked_for_entry_by_entry(tmp_path) -> None:
     with Store.open(f"sqlite:///{tmp_path / 'records.db'}") as opened, opened.reading() as records:
         steps = [str(row[3]) for row in records.ask(text(asked))]
     assert steps
-    assert [one for one in steps if one.startswith("SCAN")] == []
-    assert any("ref" in one and "kind=? AND value=?" in one for one in steps)
+    assert [step for step in steps if step.startswith("SCAN")] == []
+    assert any("ref" in step and "kind=? AND value=?" in step for step in steps)

@@ -18,10 +18,9 @@ from traveler.record.entry import (
     Struck,
     Ticked,
 )
-from traveler.record.unit import Unit
+from traveler.record.records import Unit
 from traveler.shop.settings import Settings
-from traveler.trace.history import history, struck_by
-from traveler.trace.whereabouts import whereabouts
+from traveler.trace.history import history, struck_by, whereabouts
 
 START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 ISSUED = Issued(product="step-stool", revision="A", variant="2", digest="0" * 64)

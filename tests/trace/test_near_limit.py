@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.near_limit import zones
+from traveler.trace.factors import limit_zones
 
 
 @pytest.mark.parametrize(
@@ -24,16 +24,18 @@ from traveler.trace.near_limit import zones
     ],
 )
 def test_zones_are_shares_of_the_tolerance_next_to_a_limit(reading, limits, expected):
-    assert zones(reading, **limits) == expected
+    assert limit_zones(reading, **limits) == expected
 
 
 @given(st.integers(-500, 500), st.integers(-300, 0), st.integers(1, 300))
 def test_turned_upside_down_the_sides_change_places(reading, lower, upper):
-    turned = [one.replace("upper", "*").replace("lower", "upper").replace("*", "lower")
-              for one in zones(-reading, lower=-upper, upper=-lower)]  # fmt: skip
-    assert sorted(turned) == sorted(zones(reading, lower=lower, upper=upper))
+    turned = [zone.replace("upper", "*").replace("lower", "upper").replace("*", "lower")
+              for zone in limit_zones(-reading, lower=-upper, upper=-lower)]  # fmt: skip
+    assert sorted(turned) == sorted(limit_zones(reading, lower=lower, upper=upper))
 
 
 @given(st.integers(0, 100), st.fractions(min_value=Fraction(1, 10), max_value=10, max_denominator=20))
 def test_zones_do_not_depend_on_the_unit(reading, factor):
-    assert zones(reading, lower=0, upper=100) == zones(reading * factor, lower=0, upper=100 * factor)
+    assert limit_zones(reading, lower=0, upper=100) == limit_zones(
+        reading * factor, lower=0, upper=100 * factor
+    )

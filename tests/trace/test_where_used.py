@@ -10,8 +10,8 @@ import pytest
 from traveler.definition.digest import canonical, digest
 from traveler.definition.model import Definition
 from traveler.record.entry import Body, Draft, Fitted, Issued, Placed, Read, Struck
+from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.unit import IssuedDefinition
 from traveler.trace.where_used import Use, where_used
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)

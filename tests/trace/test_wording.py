@@ -31,7 +31,7 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
-from traveler.trace.wording import tell
+from traveler.trace.history import entry_text
 
 TOLD = [
     (
@@ -91,9 +91,9 @@ TOLD = [
 
 @pytest.mark.parametrize(("body", "words"), TOLD, ids=[body.kind for body, _ in TOLD])
 def test_an_entry_is_told(body: Body, words: str) -> None:
-    assert tell(body) == words
+    assert entry_text(body) == words
 
 
 def test_no_kind_of_entry_is_left_out() -> None:
-    kinds = {one.model_fields["kind"].default for one in get_args(get_args(Body)[0])}
+    kinds = {argument.model_fields["kind"].default for argument in get_args(get_args(Body)[0])}
     assert {body.kind for body, _ in TOLD} == kinds

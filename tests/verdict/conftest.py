@@ -25,11 +25,10 @@ from traveler.record.entry import Draft, Entry
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.case import Case
-from traveler.verdict.facts import Facts
-from traveler.verdict.judge_unit import verdict
-from traveler.verdict.outcome import Verdict
-from traveler.verdict.planned import Phase, phase_of
+from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.judge import verdict
+from traveler.verdict.plan_index import Phase, phase_of
+from traveler.verdict.state import Verdict
 
 WINDER = Path(__file__).parents[2] / "product_defs" / "bobbin-winder.yaml"
 PAYLOAD = "BW4-2639-0001"
@@ -103,7 +102,7 @@ class Book:
         self.people = PEOPLE
         self.gauges = GAUGES
         self.settings = Settings(name="Marrowby Machine Works")
-        self.facts = Facts()
+        self.facts = OutsideFacts()
         self.now = NOW
 
     def write(self, body: Any, slot: str | None = None, by: str = "asm", **rest: Any) -> Entry:
@@ -132,7 +131,7 @@ class Book:
         step = self.plan.step_of.get(slot)
         if gauge == "":
             need = step.gauge.kind if step is not None and step.gauge is not None else ""
-            gauge = next((one.id for one in self.gauges.gauges if one.kind == need), None)
+            gauge = next((gauge.id for gauge in self.gauges.gauges if gauge.kind == need), None)
         found = rest.pop("as_found", False)
         body = kinds.Read(written=written, value=value, unit=unit or None, gauge=gauge, as_found=found)
         return self.write(body, slot, by, **rest)
@@ -165,7 +164,10 @@ class Book:
     def built(self, without: tuple[str, ...] = ()) -> Book:
         """Issued, built and inspected."""
         self.issue()
-        return self.work(*(one.number for one in self.plan.operations if one.number != "C"), without=without)
+        return self.work(
+            *(operation.number for operation in self.plan.operations if operation.number != "C"),
+            without=without,
+        )
 
     def release(self, by: str = "qual") -> Entry:
         return self.write(kinds.Released(head=self.entries[-1].hash, count=len(self.entries)), by=by)
@@ -193,10 +195,10 @@ class Book:
 
     def found(self, *codes: str) -> list[Finding]:
         """The findings with these codes."""
-        return [one for one in self.verdict().findings if one.code in codes]
+        return [finding for finding in self.verdict().findings if finding.code in codes]
 
     def codes(self) -> set[str]:
-        return {one.code for one in self.verdict().findings}
+        return {finding.code for finding in self.verdict().findings}
 
 
 _BODIES: dict[SlotKind, Callable[[], Any]] = {

@@ -141,7 +141,10 @@ def test_what_gives_something_away_asks_for_a_pin_unless_the_shop_says_otherwise
 
 def test_a_pin_is_asked_only_for_what_there_is_and_can_ask():
     found = refused_authority(Settings(name="Shop", pin_for=("ship", "relaese", "stop")))
-    assert [(one.code, one.place.slot) for one in found] == [("GAT006", "pin_for.1"), ("GAT006", "pin_for.2")]
+    assert [(serial.code, serial.place.slot) for serial in found] == [
+        ("GAT006", "pin_for.1"),
+        ("GAT006", "pin_for.2"),
+    ]
 
 
 def test_a_role_that_nobody_holds_is_told_and_one_of_the_shops_own_is_not(book):

@@ -49,7 +49,7 @@ def test_a_shop_can_raise_any_weight_and_lower_those_that_are_not_about_safety_o
     assert weigh("MIS001", shop(MIS001="warning")) is Weight.WARNING
 
 
-@pytest.mark.parametrize("code", [code for code, one in CODES.items() if one.firm])
+@pytest.mark.parametrize("code", [code for code, finding_code in CODES.items() if finding_code.firm])
 def test_no_shop_lowers_a_firm_weight(code):
     for lower in ("note", "warning"):
         assert weigh(code, shop(**{code: lower})) is CODES[code].weight
@@ -66,11 +66,11 @@ def test_a_weight_for_a_finding_that_does_not_exist_is_refused():
 
 def test_the_findings_about_safety_and_identity_are_firm():
     families = {"IDN", "PER"}
-    assert all(one.firm for code, one in CODES.items() if code[:3] in families)
+    assert all(finding_code.firm for code, finding_code in CODES.items() if code[:3] in families)
     assert CODES["REA001"].firm
     assert CODES["SEQ003"].firm
 
 
 def test_every_finding_says_why_it_matters():
-    assert all(one.title and one.why for one in CODES.values())
-    assert len({one.title for one in CODES.values()}) == len(CODES)
+    assert all(code.title and code.why for code in CODES.values())
+    assert len({code.title for code in CODES.values()}) == len(CODES)

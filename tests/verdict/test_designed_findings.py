@@ -212,14 +212,14 @@ def tables(file: str) -> dict[str, Any]:
 @cache
 def named_in(file: str) -> frozenset[str]:
     tree = ast.parse((HOUSE / "tests" / file).read_text(encoding="utf-8"))
-    return frozenset(one.name for one in tree.body if isinstance(one, ast.FunctionDef))
+    return frozenset(statement.name for statement in tree.body if isinstance(statement, ast.FunctionDef))
 
 
 @pytest.mark.parametrize("said", IN_TABLES)
 def test_it_is_proven_both_ways_by_cases_of_a_table(said: str) -> None:
     code, file, raised, silent = IN_TABLES[said]
     for table, case in (("RAISED", raised), ("SILENT", silent)):
-        assert case in {one.__name__ for one in tables(file)[table][code]}
+        assert case in {item.__name__ for item in tables(file)[table][code]}
     assert {"test_it_is_raised", "test_it_is_silent"} <= set(tables(file))
 
 
@@ -245,10 +245,10 @@ def test_a_shop_may_raise_its_weight_and_lower_it_only_where_nobody_is_hurt(said
     for wanted in Weight:
         settings = Settings(name="Marrowby Machine Works", weights={code: wanted})
         if code not in CODES:  # a broken chain blocks in every shop: there is nothing to set
-            assert [one.code for one in refused_weights(settings)] == ["GAT006"]
+            assert [weight.code for weight in refused_weights(settings)] == ["GAT006"]
         elif code in FIRM and wanted is not CODES[code].weight:
             assert weigh(code, settings) is CODES[code].weight is Weight.BLOCKING
-            assert [one.code for one in refused_weights(settings)] == ["GAT005"]
+            assert [weight.code for weight in refused_weights(settings)] == ["GAT005"]
         else:
             assert weigh(code, settings) is wanted
             assert refused_weights(settings) == []

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from traveler.record.entry import Decided, Stopped
-from traveler.verdict.disposition import deciding, may_decide
+from traveler.verdict.rules.stops import decision_action, may_decide
 
 NEAR = "30-2/spindle=1,end=near"
 
@@ -22,7 +22,7 @@ def stopped(book):
 def refused(book, by="qual", minutes=1, **decided):
     body = Decided(**({"stop": book.stop, "decision": "rework"} | decided))
     at = book.clock + timedelta(minutes=minutes)
-    return [one.code for one in may_decide(book.case(), body, by, at)]
+    return [finding.code for finding in may_decide(book.case(), body, by, at)]
 
 
 @pytest.mark.parametrize("by", ["qual", "eng"])
@@ -32,8 +32,8 @@ def test_quality_and_engineering_decide(stopped, by, decision):
 
 
 def test_using_as_is_is_conceding_and_takes_quality(stopped):
-    assert deciding(Decided(stop=1, decision="use_as_is")) == "concede"
-    assert deciding(Decided(stop=1, decision="scrap")) == "decide"
+    assert decision_action(Decided(stop=1, decision="use_as_is")) == "concede"
+    assert decision_action(Decided(stop=1, decision="scrap")) == "decide"
     assert refused(stopped, "qual", decision="use_as_is", concession="C-1") == []
     assert refused(stopped, "eng", decision="use_as_is", concession="C-1") == ["GAT002"]
     assert refused(stopped, "qual", decision="use_as_is", concession=" ") == ["NON002"]
@@ -47,8 +47,8 @@ def test_a_slot_a_step_and_a_check_can_be_measured_again(stopped, name):
 def test_a_role_is_held_on_the_day_told_and_today(stopped):
     stopped.people = type(stopped.people)(
         people=tuple(
-            one.model_copy(update={"left": stopped.clock.date()}) if one.id == "qual" else one
-            for one in stopped.people.people
+            person.model_copy(update={"left": stopped.clock.date()}) if person.id == "qual" else person
+            for person in stopped.people.people
         )
     )
     assert refused(stopped) == ["PER003"], "now it is a month later"

@@ -8,8 +8,8 @@ import pytest
 
 from traveler.finding import Finding, Place
 from traveler.record.entry import Confirmed, Fitted, Noted, Read, Released, Signed, Stopped, Struck, Ticked
-from traveler.verdict.facts import LotFact
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.case import LotFact
+from traveler.verdict.state import SlotState
 
 MOTOR, PLATES = "40-1", "10-2"
 
@@ -193,13 +193,17 @@ SILENT = {code: [good] for code in RAISED} | {
 }
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()

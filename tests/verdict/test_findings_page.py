@@ -64,8 +64,12 @@ def test_codes_stand_under_their_family_which_the_overview_names():
 @pytest.mark.parametrize("code", list(CODES))
 def test_the_page_says_of_a_verdicts_finding_what_the_table_says(code):
     (row,) = [row for row in rows() if row[0] == code]
-    one = CODES[code]
-    assert row[1:4] == [f"{one.weight}{', firm' if one.firm else ''}", one.title, one.why]
+    finding_code = CODES[code]
+    assert row[1:4] == [
+        f"{finding_code.weight}{', firm' if finding_code.firm else ''}",
+        finding_code.title,
+        finding_code.why,
+    ]
 
 
 def test_what_the_page_links_to_is_there():

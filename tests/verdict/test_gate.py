@@ -22,7 +22,7 @@ from traveler.record.entry import (
 )
 from traveler.verdict.authority import ROLES
 from traveler.verdict.gate import GATES
-from traveler.verdict.outcome import UnitState
+from traveler.verdict.state import UnitState
 
 NEAR = "30-2/spindle=1,end=near"
 BY = {"assembler": "asm2", "inspector": "insp", "quality": "qual", "packer": "pack",
@@ -72,9 +72,12 @@ def test_every_role_in_every_state_is_allowed_or_refused_as_the_table_says(book,
     roles, states = ALLOWED[action]
     for role in ROLES:
         refused = GATES[action](case, BY[role], book.clock, None)
-        assert (not refused) == (role in roles and state in states), (role, [str(one) for one in refused])
-        assert ("GAT002" in {one.code for one in refused}) == (role not in roles)
-        assert bool({"GAT001", "GAT004"} & {one.code for one in refused}) == (
+        assert (not refused) == (role in roles and state in states), (
+            role,
+            [str(finding) for finding in refused],
+        )
+        assert ("GAT002" in {finding.code for finding in refused}) == (role not in roles)
+        assert bool({"GAT001", "GAT004"} & {finding.code for finding in refused}) == (
             state not in states and not (action == "release" and state is UnitState.BUILDING)
         )
 
@@ -86,7 +89,7 @@ def test_the_table_covers_every_action_role_and_state():
 
 
 def codes(book, action: str, by: str) -> set[str]:
-    return {one.code for one in GATES[action](book.case(), by, book.clock, None)}
+    return {finding.code for finding in GATES[action](book.case(), by, book.clock, None)}
 
 
 def test_every_single_slot_left_open_holds_the_release_up(book):
@@ -96,7 +99,7 @@ def test_every_single_slot_left_open_holds_the_release_up(book):
         other = type(book)(book.plan)
         other.built(without=(slot.id,))
         refused = GATES["release"](other.case(), "qual", other.clock, None)
-        assert slot.id in " ".join(f"{one.place} {one.what}" for one in refused), slot.id
+        assert slot.id in " ".join(f"{finding.place} {finding.what}" for finding in refused), slot.id
 
 
 def test_every_single_slot_of_the_crating_left_open_holds_the_crate_up(book):
@@ -104,7 +107,9 @@ def test_every_single_slot_of_the_crating_left_open_holds_the_crate_up(book):
         other = type(book)(book.plan)
         other.released().work("C", without=(slot.id,))
         refused = GATES["crate"](other.case(), "pack", other.clock, None)
-        assert slot.id.split("/")[0] in " ".join(f"{one.place} {one.what}" for one in refused), slot.id
+        assert slot.id.split("/")[0] in " ".join(f"{finding.place} {finding.what}" for finding in refused), (
+            slot.id
+        )
 
 
 def test_what_is_wrong_with_the_crate_does_not_hold_the_release_up(book):
@@ -190,14 +195,18 @@ def test_a_stop_after_the_release_holds_the_crate_up(book):
 def test_a_release_is_dated_neither_in_the_future_nor_before_the_work(book):
     case = book.built().case()
     release = GATES["release"]
-    assert {one.code for one in release(case, "qual", book.now + timedelta(hours=1), None)} == {"SEQ005"}
-    assert {one.code for one in release(case, "qual", book.clock - timedelta(hours=1), None)} == {"SEQ010"}
+    assert {finding.code for finding in release(case, "qual", book.now + timedelta(hours=1), None)} == {
+        "SEQ005"
+    }
+    assert {finding.code for finding in release(case, "qual", book.clock - timedelta(hours=1), None)} == {
+        "SEQ010"
+    }
 
 
 def test_a_role_must_be_held_today_too_and_not_only_on_the_day_told(book):
     book.built()
-    before = [one.model_copy(update={"left": book.clock.date()}) if one.id == "qual" else one
-              for one in book.people.people]  # fmt: skip
+    before = [person.model_copy(update={"left": book.clock.date()}) if person.id == "qual" else person
+              for person in book.people.people]  # fmt: skip
     book.people = type(book.people)(people=tuple(before))
     assert codes(book, "release", "qual") == {"PER003"}
 
@@ -210,14 +219,18 @@ def test_a_second_release_is_refused_and_says_so(book):
 
 def test_a_stopped_unit_says_what_to_do(book):
     brought_to(book, UnitState.STOPPED)
-    found = [one for one in GATES["release"](book.case(), "qual", book.clock, None) if one.code == "GAT001"]
+    found = [
+        finding
+        for finding in GATES["release"](book.case(), "qual", book.clock, None)
+        if finding.code == "GAT001"
+    ]
     assert found[0].what == "the unit is stopped; to be released it must be building or inspection"
     assert found[0].hint == "decide on what stopped it"
 
 
 def test_the_wood_mark_is_asked_for_even_where_the_plan_forgets_it(book):
-    operations = [one.model_dump() for one in book.plan.operations]
-    operations[-1]["steps"] = [one for one in operations[-1]["steps"] if one["check"] != "wood-mark"]
+    operations = [operation.model_dump() for operation in book.plan.operations]
+    operations[-1]["steps"] = [step for step in operations[-1]["steps"] if step["check"] != "wood-mark"]
     book.plan = book.plan.model_validate(book.plan.model_dump() | {"operations": operations})
     book.released().work("C")
     assert codes(book, "crate", "pack") == {"PAC003"}
@@ -261,7 +274,7 @@ def test_the_gate_lists_everything_at_once_in_one_order(book):
     book.write(Ticked(), "10-1", by="nobody")
     book.write(Signed(), "20/sign")
     refused = GATES["release"](book.case(), "pack", book.clock, None)
-    found = [one.code for one in refused]
+    found = [finding.code for finding in refused]
     assert {"GAT002", "PER001", "SEQ001", "SEQ002", "MIS002"} <= set(found)
     assert refused == GATES["release"](book.case(), "pack", book.clock, None)
     assert len(found) == len(set(map(str, refused)))

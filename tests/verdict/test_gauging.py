@@ -9,7 +9,7 @@ import pytest
 
 from traveler.record.entry import Read
 from traveler.shop.gauges import Calibration, Withdrawal
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.state import SlotState
 
 NEAR = "30-2/spindle=1,end=near"
 
@@ -168,13 +168,17 @@ SILENT = {
 }
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()
@@ -183,7 +187,9 @@ def test_it_is_silent(book, code, write):
 def read_with_an_indicator(book) -> list[datetime]:
     """A good unit; when the readings with its indicator were made."""
     book.built()
-    return [one.at for one in book.entries if isinstance(one.body, Read) and one.body.gauge == "IND-01"]
+    return [
+        entry.at for entry in book.entries if isinstance(entry.body, Read) and entry.body.gauge == "IND-01"
+    ]
 
 
 def out(book, at: datetime, since: int, until: int | None = None) -> None:
@@ -196,16 +202,18 @@ def out(book, at: datetime, since: int, until: int | None = None) -> None:
 def test_readings_before_a_withdrawal_stand_and_those_after_it_are_refused(book):
     book.settings = book.settings.model_copy(update={"time_zone": "America/New_York"})
     book.built()
-    first = next(one for one in book.entries if isinstance(one.body, Read) and one.body.gauge == "IND-01")
+    first = next(
+        entry for entry in book.entries if isinstance(entry.body, Read) and entry.body.gauge == "IND-01"
+    )
     out(book, first.at, 1)
     after = {
-        one.slot for one in book.entries
-        if isinstance(one.body, Read) and one.body.gauge == "IND-01" and one.at > first.at
+        entry.slot for entry in book.entries
+        if isinstance(entry.body, Read) and entry.body.gauge == "IND-01" and entry.at > first.at
     }  # fmt: skip
     slots = book.verdict().slots
     assert slots[first.slot].state is SlotState.IN
     assert after
-    assert {slots[one].state for one in after} == {SlotState.REFUSED}
+    assert {slots[slot].state for slot in after} == {SlotState.REFUSED}
     (found,) = book.found("GAU005")
     assert "was withdrawn on" in found.what
     assert " at " in found.what
@@ -310,5 +318,5 @@ def day(book, days: int = 0) -> date:
 
 
 def change(book, name, **values):
-    changed = [one.model_copy(update=values) if one.id == name else one for one in book.gauges.gauges]
+    changed = [gauge.model_copy(update=values) if gauge.id == name else gauge for gauge in book.gauges.gauges]
     book.gauges = type(book.gauges)(gauges=tuple(changed))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from traveler.finding import order
 from traveler.record import entry as kinds
 from traveler.verdict.gate import GATES
-from traveler.verdict.outcome import SlotState, Verdict
+from traveler.verdict.state import SlotState, Verdict
 
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 SLOTS = ("10-1", "10-3/screw=1", "20-3", "30-2/spindle=1,end=near", "40-1", "40-6", "40/sign", "Q-1",
@@ -71,8 +71,8 @@ def test_a_verdict_never_fails_and_is_the_same_again(book, some, issued):
     assert isinstance(found, Verdict)
     assert found == fresh.verdict()
     assert list(found.findings) == order(found.findings)
-    assert list(found.slots) == [one.id for one in book.plan.slots()]
-    assert all(str(one) and one.why for one in found.findings)
+    assert list(found.slots) == [slot.id for slot in book.plan.slots()]
+    assert all(str(serial) and serial.why for serial in found.findings)
     fresh.entries.reverse()
     assert found == fresh.verdict()
 
@@ -102,7 +102,7 @@ def test_a_reading_inside_the_limits_never_adds_a_finding_out_of_tolerance(book,
     step = book.plan.check("runout")
     fresh.read(step.slots[slot].id, f"{thousandths / 1000:.3f} mm")
     found = fresh.found("REA001")
-    assert [one for one in found if one.place.slot == step.slots[slot].id] == []
+    assert [serial for serial in found if serial.place.slot == step.slots[slot].id] == []
 
 
 @FEW
@@ -118,12 +118,14 @@ def test_a_slot_is_in_exactly_when_its_reading_is_at_most_the_limit(book, thousa
 @FEW
 @given(some=drafts)
 def test_striking_everything_out_leaves_every_slot_open(book, some):
-    harmless = [one for one in some if not isinstance(one[0], kinds.Struck | kinds.Issued | kinds.Stopped)]
+    harmless = [
+        drawn for drawn in some if not isinstance(drawn[0], kinds.Struck | kinds.Issued | kinds.Stopped)
+    ]
     fresh = written_in(book, harmless)
     for seq in range(2, len(fresh.entries) + 1):
         fresh.write(kinds.Struck(strikes=seq, reason="never mind"), by="qual")
     found = fresh.verdict()
-    assert {one.state for one in found.slots.values()} == {SlotState.OPEN}
+    assert {serial.state for serial in found.slots.values()} == {SlotState.OPEN}
     assert found.state == "issued"
 
 
@@ -139,7 +141,7 @@ def test_a_verdict_is_json(book):
 
 
 def test_facts_may_be_left_out(book):
-    from traveler.verdict.judge_unit import verdict
+    from traveler.verdict.judge import verdict
 
     book.built()
     found = verdict(

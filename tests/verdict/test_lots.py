@@ -152,13 +152,17 @@ SILENT = {
 }
 
 
-@pytest.mark.parametrize(("code", "write_it"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write_it"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(lot, code, write_it):
     write_it(lot)
     assert code in lot.codes()
 
 
-@pytest.mark.parametrize(("code", "write_it"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write_it"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(lot, code, write_it):
     write_it(lot)
     assert code not in lot.codes()

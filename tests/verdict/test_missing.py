@@ -80,13 +80,17 @@ SILENT = {
 }
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()
@@ -101,7 +105,7 @@ def test_open_slots_of_a_step_are_one_finding(book):
 
 def test_an_operation_that_is_not_begun_is_one_finding(book):
     just_issued(book)
-    texts = [one.what for one in book.found("MIS003")]
+    texts = [item.what for item in book.found("MIS003")]
     assert texts[0] == "operation 10 Frame is not begun: 13 slots open"
     assert len(texts) == len(book.plan.operations)
 
@@ -109,7 +113,7 @@ def test_an_operation_that_is_not_begun_is_one_finding(book):
 def test_a_unit_in_the_making_has_no_trouble_but_is_not_accepted(book):
     begun(book)
     found = book.verdict()
-    assert {one.weight for one in found.findings} == {Weight.NOTE}
+    assert {serial.weight for serial in found.findings} == {Weight.NOTE}
     assert not found.complete
     assert not found.accepted
 

@@ -8,7 +8,7 @@ import pytest
 
 from traveler.finding import Weight
 from traveler.record.entry import Decided, Fitted, Stopped, Struck
-from traveler.verdict.outcome import UnitState
+from traveler.verdict.state import UnitState
 
 NEAR, MOTOR = "30-2/spindle=1,end=near", "40-1"
 
@@ -115,7 +115,9 @@ def built_on_while_stopped(book):
 def built_on_before_the_decision(book):
     built_on_while_stopped(book)
     book.clock += timedelta(minutes=20)
-    decide(book, 1 + next(n for n, one in enumerate(book.entries) if one.body.kind == "stopped"), "no_fault")
+    decide(
+        book, 1 + next(n for n, entry in enumerate(book.entries) if entry.body.kind == "stopped"), "no_fault"
+    )
 
 
 RAISED = {
@@ -232,13 +234,17 @@ SILENT = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traveler.record.entry import Crated, Decided, Noted, Stopped
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.state import SlotState
 
 MASS = "C-6"
 
@@ -74,8 +74,10 @@ def test_a_mass_that_cannot_be_read_is_no_mass(book):
 
 def without_the_step_for_the_mark(book):
     operations = tuple(
-        one.model_copy(update={"steps": tuple(step for step in one.steps if step.check != "wood-mark")})
-        for one in book.plan.operations
+        operation.model_copy(
+            update={"steps": tuple(step for step in operation.steps if step.check != "wood-mark")}
+        )
+        for operation in book.plan.operations
     )
     book.plan = book.plan.model_validate(book.plan.model_dump() | {"operations": operations})
     return book

@@ -169,8 +169,8 @@ def quality_concedes(book):
 
 
 def on_the_last_day_at_the_shop(book):
-    people = [one.model_copy(update={"left": date(2026, 9, 21)}) if one.id == "gone" else one
-              for one in book.people.people]  # fmt: skip
+    people = [person.model_copy(update={"left": date(2026, 9, 21)}) if person.id == "gone" else person
+              for person in book.people.people]  # fmt: skip
     book.people = type(book.people)(people=tuple(people))
     somebody_who_has_left(book)
 
@@ -199,13 +199,17 @@ SILENT = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()

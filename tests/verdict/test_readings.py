@@ -8,8 +8,8 @@ import pytest
 
 from traveler.measure.limits import parse_limits
 from traveler.record.entry import Adjusted, Confirmed, Decided, Read, Stopped
-from traveler.verdict.judging import understand
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.deciding import understood_entry
+from traveler.verdict.state import SlotState
 
 NEAR = "30-2/spindle=1,end=near"
 FAR = "30-2/spindle=1,end=far"
@@ -219,13 +219,17 @@ SILENT: dict[str, list[Write]] = {
 }
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()
@@ -286,7 +290,7 @@ def test_a_worked_out_value_is_judged_like_a_reading(book):
     book.read("30-2/spindle=2,end=far", "0.015 mm")
     slot = book.verdict().slots["30-3/spindle=2"]
     assert (slot.state, slot.value, slot.where) == (SlotState.OUT, "0.030", "larger at end near")
-    assert [one.place.slot for one in book.found("REA001")] == ["30-3/spindle=2"]
+    assert [item.place.slot for item in book.found("REA001")] == ["30-3/spindle=2"]
 
 
 def test_a_worked_out_value_waits_for_all_its_readings(book):
@@ -322,8 +326,8 @@ def test_what_is_used_as_is_under_a_concession_is_noted_and_does_not_block(book)
     stop = book.write(Stopped(what="run-out over"), NEAR)
     book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-12"), NEAR, by="qual")
     found = book.verdict()
-    assert "REA001" not in {one.code for one in found.findings}
-    assert [one.weight for one in found.findings if one.code == "NON006"] == ["note"]
+    assert "REA001" not in {serial.code for serial in found.findings}
+    assert [serial.weight for serial in found.findings if serial.code == "NON006"] == ["note"]
     assert found.slots[NEAR].state is SlotState.OUT
     book.read(NEAR, "0.09 mm")
     assert "REA001" in book.codes()
@@ -338,7 +342,7 @@ def test_a_worked_out_value_can_be_conceded_too(book):
     book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-13"), slot, by="qual")
     assert "REA001" not in book.codes()
     book.read(FAR, "0.00 mm")
-    assert [one.place.slot for one in book.found("REA001")] == [slot]
+    assert [item.place.slot for item in book.found("REA001")] == [slot]
 
 
 def test_readings_of_another_slot_are_not_covered_by_a_concession(book):
@@ -347,7 +351,7 @@ def test_readings_of_another_slot_are_not_covered_by_a_concession(book):
     book.read(FAR, "0.06 mm")
     stop = book.write(Stopped(what="run-out over"), NEAR)
     book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-12"), NEAR, by="qual")
-    assert [one.place.slot for one in book.found("REA001")] == [FAR]
+    assert [item.place.slot for item in book.found("REA001")] == [FAR]
 
 
 def test_a_hostile_number_is_refused_and_costs_nothing(book):
@@ -358,23 +362,29 @@ def test_a_hostile_number_is_refused_and_costs_nothing(book):
 
 
 def with_gauge(register, name, **values):
-    gauges = tuple(one.model_copy(update=values) if one.id == name else one for one in register.gauges)
+    gauges = tuple(
+        gauge.model_copy(update=values) if gauge.id == name else gauge for gauge in register.gauges
+    )
     return register.model_copy(update={"gauges": gauges}).model_validate({"gauges": gauges})
 
 
 def with_step(plan, step):
     operations = tuple(
-        one.model_copy(update={"steps": tuple(step if old.id == step.id else old for old in one.steps)})
-        for one in plan.operations
+        operation.model_copy(
+            update={"steps": tuple(step if old.id == step.id else old for old in operation.steps)}
+        )
+        for operation in plan.operations
     )
-    return plan.model_validate(plan.model_dump() | {"operations": [one.model_dump() for one in operations]})
+    return plan.model_validate(
+        plan.model_dump() | {"operations": [operation.model_dump() for operation in operations]}
+    )
 
 
 def test_a_slipped_decimal_point_is_named(book):
     book.built().read("30-4/spindle=1", "4.2 mm")
     book.read("Q-3", "612.0 dB", by="insp")
     book.read("40-7", "120000 1/min")
-    hints = {one.place.slot: one.hint for one in book.found("REA006")}
+    hints = {finding.place.slot: finding.hint for finding in book.found("REA006")}
     assert hints["40-7"] == "is the decimal point in its place? 1200 rpm would be inside"
 
 
@@ -450,9 +460,9 @@ def test_an_unreadable_resolution_falls_silent(book):
 def test_a_single_entry_can_be_understood_for_advice(book):
     book.issue()
     limits = parse_limits("max 0.05 mm")
-    assert str(understand(NEAR, book.read(NEAR, "0.04 mm"), limits)) == "0.04 mm"
-    assert understand(NEAR, book.read(NEAR, "0.04"), limits).code == "REA003"
-    assert understand(NEAR, book.write(Confirmed(), "20-4"), limits).code == "REA005"
+    assert str(understood_entry(NEAR, book.read(NEAR, "0.04 mm"), limits)) == "0.04 mm"
+    assert understood_entry(NEAR, book.read(NEAR, "0.04"), limits).code == "REA003"
+    assert understood_entry(NEAR, book.write(Confirmed(), "20-4"), limits).code == "REA005"
 
 
 def test_half_steps_are_steps(book):

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from traveler.measure.found_error import corrected, parse_error
+from traveler.measure.gauge_error import corrected, parse_error
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.record.entry import Decided, Read, Stopped, Struck
-from traveler.verdict.outcome import SlotState
 from traveler.verdict.reweighing import reweigh
+from traveler.verdict.state import SlotState
 
 NEAR, FAR = "30-2/spindle=1,end=near", "30-2/spindle=1,end=far"
 TAPER = "30-3/spindle=1"
@@ -22,15 +22,15 @@ TAPER = "30-3/spindle=1"
 def read_with(book, gauge: str) -> dict[int, Quantity]:
     """Number of an entry → what was read, for every reading with the gauge."""
     return {
-        one.seq: parse_quantity(f"{one.body.value} {one.body.unit}") for one in book.entries
-        if isinstance(one.body, Read) and one.body.gauge == gauge
+        entry.seq: parse_quantity(f"{entry.body.value} {entry.body.unit}") for entry in book.entries
+        if isinstance(entry.body, Read) and entry.body.gauge == gauge
     }  # fmt: skip
 
 
 def reweighed(book, error: str, gauge: str = "IND-01"):
     found = parse_error(error)
     instead = {seq: corrected(read, found) for seq, read in read_with(book, gauge).items()}
-    return {one.slot: one for one in reweigh(book.case(), instead)}
+    return {reweighing.slot: reweighing for reweighing in reweigh(book.case(), instead)}
 
 
 def test_the_plan_has_the_slots_these_tests_speak_of(book):
@@ -96,15 +96,15 @@ def test_a_reading_that_was_struck_out_decides_nothing_and_the_one_before_it_doe
     second = book.read(NEAR, "0.020 mm")
     book.write(Struck(strikes=second.seq, reason="wrong spindle"), by="asm")
     assert reweigh(book.case(), {second.seq: parse_quantity("0.9 mm")}) == ()
-    (one, taper) = reweigh(book.case(), {first.seq: parse_quantity("0.069 mm")})
-    assert (one.slot, one.after, taper.slot) == (NEAR, SlotState.OUT, TAPER)
+    (reweighing, taper) = reweigh(book.case(), {first.seq: parse_quantity("0.069 mm")})
+    assert (reweighing.slot, reweighing.after, taper.slot) == (NEAR, SlotState.OUT, TAPER)
 
 
 def test_a_reading_as_found_decides_only_while_there_is_none_as_left(book):
     book.issue()
     found = book.read(NEAR, "0.049 mm", as_found=True)
     other = {found.seq: parse_quantity("0.069 mm")}
-    assert [one.after for one in reweigh(book.case(), other)] == [SlotState.OUT]
+    assert [reweighing.after for reweighing in reweigh(book.case(), other)] == [SlotState.OUT]
     book.read(NEAR, "0.020 mm")
     assert reweigh(book.case(), other) == ()
 
@@ -132,7 +132,7 @@ def test_nothing_else_of_the_unit_is_weighed(book):
     book.built()
     found = reweighed(book, "+0.1 N·m", gauge="TRQ-01")
     assert found
-    assert {one.split("/")[0] for one in found} == {"10-3"}
+    assert {serial.split("/")[0] for serial in found} == {"10-3"}
 
 
 thousandths = st.integers(0, 90).map(lambda number: Decimal(number) / 1000)

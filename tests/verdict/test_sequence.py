@@ -37,7 +37,7 @@ def filled_only_after_the_signature(book):
 def struck_out_and_written_again_after_the_signature(book):
     book.issue()
     book.work("10")
-    tick = next(one for one in book.entries if one.slot == "10-1")
+    tick = next(entry for entry in book.entries if entry.slot == "10-1")
     book.write(Struck(strikes=tick.seq, reason="was not tight"), by="asm")
     book.write(Ticked(), "10-1")
 
@@ -204,13 +204,17 @@ SILENT = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in RAISED.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in RAISED.items() for drawn in some]
+)
 def test_it_is_raised(book, code, write):
     write(book)
     assert code in book.codes()
 
 
-@pytest.mark.parametrize(("code", "write"), [(code, one) for code, some in SILENT.items() for one in some])
+@pytest.mark.parametrize(
+    ("code", "write"), [(code, drawn) for code, some in SILENT.items() for drawn in some]
+)
 def test_it_is_silent(book, code, write):
     write(book)
     assert code not in book.codes()
@@ -224,7 +228,7 @@ def test_a_signature_over_open_slots_names_them(book):
 
 def test_an_operation_left_out_is_named(book):
     an_operation_left_out(book)
-    assert [one.what for one in book.found("SEQ002")] == [
+    assert [item.what for item in book.found("SEQ002")] == [
         "operation 30 is signed, operation 20 before it is not"
     ]
 

@@ -7,12 +7,19 @@ from fractions import Fraction
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.verdict.outcome import SlotState
-from traveler.verdict.readings import excess_of, scale_of
-from traveler.verdict.tolerance import difference_in, span_of
-from traveler.verdict.weighing import Known, Rule, Unfit, number_or, quantity_or_none, weigh_reading
+from traveler.verdict.rules.gauges import difference_in, tolerance_span
+from traveler.verdict.rules.readings import deviation_scale, excess_of
+from traveler.verdict.state import SlotState
+from traveler.verdict.weighing import (
+    DecisionRule,
+    KnownUncertainty,
+    Unfit,
+    number_or,
+    quantity_or_none,
+    weigh_reading,
+)
 
-GUARDED = Rule("guarded")
+GUARDED = DecisionRule("guarded")
 
 
 @pytest.mark.parametrize(
@@ -63,15 +70,15 @@ def test_what_cannot_be_judged_says_why(value, unit, code):
 @pytest.mark.parametrize(
     ("value", "known", "state", "trouble"),
     [
-        ("0.045", Known("0.003 mm"), SlotState.IN, None),
-        ("0.047", Known("0.003 mm"), SlotState.IN, None),
-        ("0.0471", Known("0.003 mm"), SlotState.DOUBTFUL, None),
-        ("0.051", Known("0.003 mm"), SlotState.OUT, None),
-        ("0.045", Known(None), SlotState.DOUBTFUL, "REA012"),
-        ("0.051", Known(None), SlotState.OUT, "REA012"),
-        ("0.045", Known("a little"), SlotState.DOUBTFUL, "REA012"),
-        ("0.045", Known("0.003 kg"), SlotState.DOUBTFUL, "REA012"),
-        ("0.045", Known("-0.003 mm"), SlotState.DOUBTFUL, "REA012"),
+        ("0.045", KnownUncertainty("0.003 mm"), SlotState.IN, None),
+        ("0.047", KnownUncertainty("0.003 mm"), SlotState.IN, None),
+        ("0.0471", KnownUncertainty("0.003 mm"), SlotState.DOUBTFUL, None),
+        ("0.051", KnownUncertainty("0.003 mm"), SlotState.OUT, None),
+        ("0.045", KnownUncertainty(None), SlotState.DOUBTFUL, "REA012"),
+        ("0.051", KnownUncertainty(None), SlotState.OUT, "REA012"),
+        ("0.045", KnownUncertainty("a little"), SlotState.DOUBTFUL, "REA012"),
+        ("0.045", KnownUncertainty("0.003 kg"), SlotState.DOUBTFUL, "REA012"),
+        ("0.045", KnownUncertainty("-0.003 mm"), SlotState.DOUBTFUL, "REA012"),
     ],
 )
 def test_the_guarded_rule(value, known, state, trouble):
@@ -81,18 +88,19 @@ def test_the_guarded_rule(value, known, state, trouble):
 
 
 def test_a_guard_factor_of_nought_keeps_nothing_off_and_one_not_understood_counts_as_one():
-    known = Known("0.003 mm")
+    known = KnownUncertainty("0.003 mm")
     assert (
-        weigh_reading("max 0.05 mm", "0.05", "mm", Rule("guarded", factor="0"), known).state is SlotState.IN
+        weigh_reading("max 0.05 mm", "0.05", "mm", DecisionRule("guarded", factor="0"), known).state
+        is SlotState.IN
     )
-    half = Rule("guarded", factor="0.5")
+    half = DecisionRule("guarded", factor="0.5")
     assert weigh_reading("max 0.05 mm", "0.0485", "mm", half, known).state is SlotState.IN
-    odd = weigh_reading("max 0.05 mm", "0.0485", "mm", Rule("guarded", factor="much"), known)
+    odd = weigh_reading("max 0.05 mm", "0.0485", "mm", DecisionRule("guarded", factor="much"), known)
     assert odd.acceptance == "max 0.047 mm"
 
 
 def test_a_tolerance_that_the_guard_band_eats_leaves_nothing_to_accept():
-    found = weigh_reading("10 ± 0.1 mm", "10", "mm", GUARDED, Known("0.2 mm"))
+    found = weigh_reading("10 ± 0.1 mm", "10", "mm", GUARDED, KnownUncertainty("0.2 mm"))
     assert found.state is SlotState.DOUBTFUL
     assert found.trouble[0] == "REA011"
     assert found.acceptance is None
@@ -103,7 +111,7 @@ def test_numbers_of_a_register_that_cannot_be_read_count_as_not_given():
     assert number_or("2.5", Fraction(2)) == Fraction(5, 2)
     assert number_or("two", Fraction(2)) == 2
     assert number_or("0", Fraction(2), above=Fraction(0)) == 2
-    assert Known("0.1 mm", "two").factor == 2
+    assert KnownUncertainty("0.1 mm", "two").factor == 2
 
 
 @pytest.mark.parametrize(
@@ -120,8 +128,8 @@ def test_numbers_of_a_register_that_cannot_be_read_count_as_not_given():
 )
 def test_how_wide_a_tolerance_is(limits, span, scale):
     found = parse_limits(limits)
-    assert span_of(found) == (None if span is None else Fraction(span))
-    assert scale_of(found) == Fraction(scale)
+    assert tolerance_span(found) == (None if span is None else Fraction(span))
+    assert deviation_scale(found) == Fraction(scale)
 
 
 def test_how_far_outside_a_value_lies():

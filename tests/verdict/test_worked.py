@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import Quantity
-from traveler.verdict.worked import worked_text
+from traveler.verdict.deciding import worked_text
 
 
 def text(value: Fraction, limits: str) -> str:

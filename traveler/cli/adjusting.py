@@ -9,12 +9,12 @@ import typer
 from traveler.cli.clock import moment
 from traveler.cli.options import At, Json, Serial, Shop
 from traveler.cli.present import CannotDo, answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
     from traveler.jobs.adjust import AdjustmentKept, Done
-    from traveler.jobs.advise import CheckAdvice
-    from traveler.jobs.office import Office
+    from traveler.shop.session import Session
+    from traveler.verdict.advice import CheckAdvice
 
 
 def register(app: typer.Typer) -> None:
@@ -47,37 +47,45 @@ def adjust(
     Example: traveler adjust SERIAL belt-pull --done "tension screw" --amount "1/2 turn clockwise" --by tkiln
     """
     from traveler.jobs.adjust import Done, advice_for
-    from traveler.jobs.judge import judge
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
+    from traveler.trace.judging import judge
 
     asked = checked_serial(serial)
     if done is None:
         if amount is not None or followed is not None or at is not None:
             what = "--amount, --followed and --at go with --done"
             raise CannotDo(what, "say what was done")
-        with office_at(shop) as office, office.store.reading() as records:
-            found = advice_for(judge(office, records, asked), check)
-        result = {"serial": asked, "advice": [one.as_dict() for one in found]}
-        return answer(result, text="\n".join(_line(one) for one in found), json_wanted=json_wanted)
+        with session_at(shop) as session, session.store.reading() as records:
+            found = advice_for(judge(session, records, asked), check)
+        result = {"serial": asked, "advice": [check_advice.as_dict() for check_advice in found]}
+        return answer(
+            result, text="\n".join(_line(check_advice) for check_advice in found), json_wanted=json_wanted
+        )
     if by is None:
         what = "who adjusted?"
         raise CannotDo(what, "give --by ID")
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        kept = _keep(office, asked, check, Done(done, by, amount, followed, when))
-    result = {"serial": asked, "entries": [one.model_dump(mode="json") for one in kept.entries]}
-    lines = [f"{asked} #{one.seq} {one.slot}: adjustment recorded; now read again" for one in kept.entries]
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        kept = _keep(session, asked, check, Done(done, by, amount, followed, when))
+    result = {"serial": asked, "entries": [entry.model_dump(mode="json") for entry in kept.entries]}
+    lines = [
+        f"{asked} #{entry.seq} {entry.slot}: adjustment recorded; now read again" for entry in kept.entries
+    ]
     return answer(result, kept.findings, text="\n".join(lines), json_wanted=json_wanted)
 
 
-def _keep(office: Office, serial: str, check: str, done: Done) -> AdjustmentKept:
+def _keep(session: Session, serial: str, check: str, done: Done) -> AdjustmentKept:
     from traveler.jobs.adjust import keep_adjustment
 
-    return keep_adjustment(office, serial, check, done)
+    return keep_adjustment(session, serial, check, done)
 
 
-def _line(one: CheckAdvice) -> str:
-    where = one.slots[0] if len(one.slots) == 1 else one.check
-    why = f" ({one.advice.reason})" if one.advice is not None and one.advice.reason else ""
-    reading = f"{one.reading} against " if one.reading else ""
-    return f"{where}: {reading}{one.limits}: {one.text}{why}"
+def _line(check_advice: CheckAdvice) -> str:
+    where = check_advice.slots[0] if len(check_advice.slots) == 1 else check_advice.check
+    why = (
+        f" ({check_advice.advice.reason})"
+        if check_advice.advice is not None and check_advice.advice.reason
+        else ""
+    )
+    reading = f"{check_advice.reading} against " if check_advice.reading else ""
+    return f"{where}: {reading}{check_advice.limits}: {check_advice.text}{why}"

@@ -10,12 +10,11 @@ import typer
 from traveler.cli.clock import moment, shown
 from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.attach import Attaching
-    from traveler.jobs.attachments import Listed
+    from traveler.jobs.attach import Attaching, ListedFile
 
 MOST = 1_000_000_000
 """Bytes beyond which a file is not even read; what is kept is a setting."""
@@ -48,17 +47,17 @@ def attach(
 
     Example: traveler attach BW8-2639-0001N crate.jpg --slot C-2 --by pstrap
     """
-    from traveler.jobs.attach import Given
+    from traveler.jobs.attach import GivenFile
     from traveler.jobs.attach import attach as job
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
 
     asked = checked_serial(serial)
-    given = [Given(path.name, _content(path)) for path in files]
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        signed = signed_in(office, by, "note", pin_file)
+    given = [GivenFile(path.name, _content(path)) for path in files]
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        signed = signed_in(session, by, "note", pin_file)
         done = job(signed, asked, given, by, slot=slot, what=what, at=when)
-    result = {"serial": asked, "files": [one.as_dict() for one in done.files]}
+    result = {"serial": asked, "files": [file.as_dict() for file in done.files]}
     return answer(result, done.findings, text=_told(asked, done), json_wanted=json_wanted)
 
 
@@ -74,17 +73,17 @@ def attachments(
 
     Example: traveler attachments BW8-2639-0001N --to photographs
     """
-    from traveler.jobs.attachments import attachments_of, take_out
-    from traveler.jobs.units import checked_serial
+    from traveler.jobs.attach import attachments_of, take_out
+    from traveler.record.plans import checked_serial
 
     asked = checked_serial(serial)
-    with office_at(shop) as office:
-        found = take_out(office, asked, to) if to is not None else attachments_of(office, asked)
-        zone = office.shop.settings.time_zone
+    with session_at(shop) as session:
+        found = take_out(session, asked, to) if to is not None else attachments_of(session, asked)
+        zone = session.shop.settings.time_zone
     lines = [_table(found, zone)] if found else [f"{asked} has no photographs nor documents"]
-    lines += [f"  {one.file}" for one in found if one.file is not None]
-    findings = [one.wrong for one in found if one.wrong is not None]
-    result = {"serial": asked, "attachments": [one.as_dict() for one in found]}
+    lines += [f"  {attachment.file}" for attachment in found if attachment.file is not None]
+    findings = [attachment.wrong for attachment in found if attachment.wrong is not None]
+    result = {"serial": asked, "attachments": [attachment.as_dict() for attachment in found]}
     return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
 
 
@@ -100,32 +99,35 @@ def _content(path: Path) -> bytes:
 
 def _told(serial: str, done: Attaching) -> str:
     lines = []
-    for one in done.files:
-        fate = "kept" if one.new else "is there already"
-        lines.append(f"{serial} #{one.entry.seq}: {one.attachment.name} {fate}")
+    for file in done.files:
+        fate = "kept" if file.new else "is there already"
+        lines.append(f"{serial} #{file.entry.seq}: {file.attachment.name} {fate}")
     return "\n".join(lines)
 
 
-def _table(found: tuple[Listed, ...], zone: str) -> str:
+def _table(found: tuple[ListedFile, ...], zone: str) -> str:
     rows = [
         (
-            str(one.entry.seq), shown(one.entry.at, zone), one.entry.by, one.entry.slot or "",
-            one.attachment.name, _kind(one), f"{one.attachment.size:,}", _remark(one),
+            str(serial.entry.seq), shown(serial.entry.at, zone), serial.entry.by, serial.entry.slot or "",
+            serial.attachment.name, _kind(serial), f"{serial.attachment.size:,}", _remark(serial),
         )
-        for one in found
+        for serial in found
     ]  # fmt: skip
     return table(("#", "when", "who", "slot", "name", "what it is", "bytes", "remark"), rows)
 
 
-def _kind(one: Listed) -> str:
-    from traveler.record.media import CALLED
+def _kind(listed_file: ListedFile) -> str:
+    from traveler.record.attachments import CALLED
 
-    called = CALLED.get(one.attachment.media_type, one.attachment.media_type)
-    return f"{called} {one.facts.width} × {one.facts.height}" if one.facts else called
+    called = CALLED.get(listed_file.attachment.media_type, listed_file.attachment.media_type)
+    return f"{called} {listed_file.facts.width} × {listed_file.facts.height}" if listed_file.facts else called
 
 
-def _remark(one: Listed) -> str:
-    said = [one.said if one.said != one.attachment.name else "", "STRUCK OUT" if one.struck else ""]
-    if one.wrong is not None:
-        said.append("missing" if one.wrong.code == "ATT004" else "changed since it was kept")
+def _remark(listed_file: ListedFile) -> str:
+    said = [
+        listed_file.said if listed_file.said != listed_file.attachment.name else "",
+        "STRUCK OUT" if listed_file.struck else "",
+    ]
+    if listed_file.wrong is not None:
+        said.append("missing" if listed_file.wrong.code == "ATT004" else "changed since it was kept")
     return "; ".join(part for part in said if part)

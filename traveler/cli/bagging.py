@@ -9,7 +9,7 @@ import typer
 
 from traveler.cli.options import By, Json, PinFile, Serial, Shop
 from traveler.cli.present import answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 
@@ -37,12 +37,12 @@ def export(
 
     Example: traveler export BW8-2639-0001N --to /mnt/stick/BW8-2639-0001N.zip
     """
-    from traveler.jobs.export import export as job
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
+    from traveler.trace.export_bag import export as job
 
     checked = checked_serial(serial)
-    with office_at(shop) as office:
-        done = job(office, checked, to)
+    with session_at(shop) as session:
+        done = job(session, checked, to)
     said = f"{done.count} entries that end in {done.head[:12]}, in {done.files} files: {done.path}"
     result = {
         "serial": checked, "bag": str(done.path), "files": done.files, "count": done.count, "head": done.head,
@@ -67,8 +67,8 @@ def import_bag(
     """
     from traveler.jobs.import_bag import import_bag as job
 
-    with office_at(shop) as office:
-        done = job(signed_in(office, by, "take_over", pin_file), bag, by)
+    with session_at(shop) as session:
+        done = job(signed_in(session, by, "take_over", pin_file), bag, by)
     said = ""
     if done.serial is not None:
         what = f"{done.entries} entries and {done.attachments} attachments were taken over"

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from traveler.jobs.printed import Printed
-    from traveler.jobs.reprint import Collating
+    from traveler.jobs.print import Collating
+    from traveler.sheets.batch.print_job import Printed
 
 Collate = Annotated[
     bool,
@@ -62,7 +62,7 @@ def together(collate: bool, duplex: bool) -> None:
 def apart(printed: Iterator[Printed], serials: Sequence[str]) -> Batch:
     """The batch, each unit in its file."""
     place = {serial: number for number, serial in enumerate(serials)}
-    units = sorted(_watched(printed, len(serials)), key=lambda one: place.get(one.serial, len(place)))
+    units = sorted(_watched(printed, len(serials)), key=lambda unit: place.get(unit.serial, len(place)))
     return Batch(units)
 
 
@@ -77,8 +77,8 @@ def collated(batch: Collating) -> Batch:
 def _watched(printed: Iterator[Printed], total: int) -> list[Printed]:
     done: list[Printed] = []
     try:
-        for one in watched(printed, total, "printing"):
-            done.append(one)  # noqa: PERF402 - how many there are is told when somebody interrupts
+        for printout in watched(printed, total, "printing"):
+            done.append(printout)  # noqa: PERF402 - how many there are is told when somebody interrupts
     except KeyboardInterrupt:
         what = f"interrupted after {len(done)} of {total} sheets; every file that is there is whole"
         raise CannotDo(what, "'traveler print --missing' goes on") from None

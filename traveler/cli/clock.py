@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from traveler.jobs.cannot import CannotDo
+from traveler.finding import CannotDo
 
 
 def now() -> datetime:

@@ -10,13 +10,12 @@ import typer
 from traveler.cli.clock import moment, shown
 from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.follow_up import Step
-    from traveler.jobs.list_cases import Listed
-    from traveler.trace.cases import CaseFile
+    from traveler.jobs.case import CaseStep
+    from traveler.trace.cases import CaseFile, ListedCase
 
 Case = Annotated[
     str,
@@ -71,7 +70,7 @@ def complain(
     """
     from traveler.jobs.complain import Complaint
     from traveler.jobs.complain import complain as job
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
 
     checks, readings = check or [], reading or []
     if len(checks) != len(readings):
@@ -85,11 +84,14 @@ def complain(
         tuple((str(file), file.read_bytes()) for file in photo or ()),
         contact,
     )
-    with office_at(shop) as office:
-        done = job(office, asked, said, by, moment(at, office.shop.settings.time_zone, office.now))
+    with session_at(shop) as session:
+        done = job(session, asked, said, by, moment(at, session.shop.settings.time_zone, session.now))
     lines = []
     if done.case is not None:
-        lines = [f"case {done.case.name} is open", *(f"  {one.sentence}" for one in done.values)]
+        lines = [
+            f"case {done.case.name} is open",
+            *(f"  {arrival_value.sentence}" for arrival_value in done.values),
+        ]
         lines += [f"next: traveler others {done.case.name}; traveler dossier {asked}"]
     return answer(done.as_dict(), done.findings, text="\n".join(lines), json_wanted=json_wanted)
 
@@ -143,8 +145,8 @@ def case(
 
     Example: traveler case BW8-2639-0001N --contained "Lot P-2112/78 is stopped." --by qmoor
     """
-    from traveler.jobs.find_case import find_case
-    from traveler.jobs.follow_up import follow_up
+    from traveler.jobs.case import follow_up
+    from traveler.trace.cases import find_case
 
     steps = _steps(
         {
@@ -156,20 +158,20 @@ def case(
     if steps and by is None:
         what = "who takes this step?"
         raise CannotDo(what, "give --by ID")
-    with office_at(shop) as office:
-        zone = office.shop.settings.time_zone
+    with session_at(shop) as session:
+        zone = session.shop.settings.time_zone
         if not steps:
-            with office.store.reading() as records:
+            with session.store.reading() as records:
                 found = find_case(records, name)
             return answer({"case": found.as_dict()}, text=case_text(found, zone), json_wanted=json_wanted)
-        signed = signed_in(office, by or "", "close_case" if close or unfounded else "follow_up", pin_file)
-        done = follow_up(signed, name, steps, by or "", moment(at, zone, office.now))
+        signed = signed_in(session, by or "", "close_case" if close or unfounded else "follow_up", pin_file)
+        done = follow_up(signed, name, steps, by or "", moment(at, zone, session.now))
     result = {"case": done.case.as_dict()}
     return answer(result, done.findings, text=case_text(done.case, zone), json_wanted=json_wanted)
 
 
-def _steps(said: dict[str, str | None], causes: tuple[str, ...], due: str | None) -> list[Step]:
-    from traveler.jobs.follow_up import Step
+def _steps(said: dict[str, str | None], causes: tuple[str, ...], due: str | None) -> list[CaseStep]:
+    from traveler.jobs.case import CaseStep
 
     if causes and said["cause"] is None:
         what = "--lies-in goes with --cause"
@@ -178,7 +180,7 @@ def _steps(said: dict[str, str | None], causes: tuple[str, ...], due: str | None
         what = "--due goes with --action"
         raise CannotDo(what, "say what was changed")
     return [
-        Step(step, text, causes if step == "cause" else (), due if step == "action" else None)
+        CaseStep(step, text, causes if step == "cause" else (), due if step == "action" else None)
         for step, text in said.items()
         if text is not None
     ]
@@ -186,7 +188,7 @@ def _steps(said: dict[str, str | None], causes: tuple[str, ...], due: str | None
 
 def case_text(found: CaseFile, zone: str) -> str:
     """A case as text: state, complaint, and its steps."""
-    from traveler.trace.wording import FOLLOW_UP
+    from traveler.trace.history import FOLLOW_UP
 
     said = found.complaint
     about = f" [{', '.join(said.symptoms)}]" if said.symptoms else ""
@@ -213,11 +215,11 @@ def cases(
 
     Example: traveler cases --open
     """
-    from traveler.jobs.list_cases import list_cases
+    from traveler.trace.cases import list_cases
 
-    with office_at(shop) as office, office.store.reading() as records:
-        found = list_cases(office, records, opened=opened, symptom=symptom)
-        listed = office.shop.settings.symptoms
+    with session_at(shop) as session, session.store.reading() as records:
+        found = list_cases(session, records, opened=opened, symptom=symptom)
+        listed = session.shop.settings.symptoms
     if symptom is not None and symptom not in listed and not found:
         from difflib import get_close_matches
 
@@ -225,22 +227,26 @@ def cases(
         what = f"there is no symptom '{symptom}' in the shop's list"
         raise CannotDo(what, f"did you mean {close[0]}?" if close else "see 'symptoms:' in shop.yaml")
     text = cases_table(found) if found else "there is no open case" if opened else "there is no case"
-    return answer({"cases": [one.as_dict() for one in found]}, text=text, json_wanted=json_wanted)
+    return answer({"cases": [serial.as_dict() for serial in found]}, text=text, json_wanted=json_wanted)
 
 
-def cases_table(found: tuple[Listed, ...]) -> str:
+def cases_table(found: tuple[ListedCase, ...]) -> str:
     """The cases as text."""
     rows = []
-    for one in found:
-        due = f", effect due {one.case.due}{' (overdue)' if one.overdue else ''}" if one.case.due else ""
+    for serial in found:
+        due = (
+            f", effect due {serial.case.due}{' (overdue)' if serial.overdue else ''}"
+            if serial.case.due
+            else ""
+        )
         rows.append(
             (
-                one.case.name,
-                f"{one.case.state}{due}",
-                f"{one.age} d",
-                ", ".join(one.case.complaint.symptoms),
-                one.case.complaint.text,
-                one.where,
+                serial.case.name,
+                f"{serial.case.state}{due}",
+                f"{serial.age} d",
+                ", ".join(serial.case.complaint.symptoms),
+                serial.case.complaint.text,
+                serial.where,
             )
         )
     return table(("case", "state", "age", "symptoms", "complaint", "where the unit is"), rows)

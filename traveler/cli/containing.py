@@ -10,11 +10,11 @@ import typer
 
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
     from traveler.jobs.contain import Contained
-    from traveler.jobs.others import Others, Ranked
+    from traveler.trace.common_causes import CommonCauses, RankedCause
 
 FEW = 8
 """Ranks that are shown beyond the convincing ones."""
@@ -43,36 +43,40 @@ def others(
 
     Example: traveler others BW8-2639-0001N
     """
-    from traveler.jobs.others import others as job
+    from traveler.trace.common_causes import common_causes as job
 
-    with office_at(shop) as office, office.store.reading() as records:
-        found = job(office, records, name)
+    with session_at(shop) as session, session.store.reading() as records:
+        found = job(session, records, name)
     return answer(found.as_dict(), text=others_text(found), json_wanted=json_wanted)
 
 
-def others_text(found: Others) -> str:
+def others_text(found: CommonCauses) -> str:
     """The ranking as text: what it says, then the table of what this unit carries."""
     head = f"case {found.case.name}: {found.case.complaint.text}"
     alike = ", ".join(found.complained) or "none"
     lines = [head, f"complained of alike: {alike}", "", *found.sentences]
-    shown = [one for one in found.ranked if one.here or one.shared.convincing]
-    shown = [one for one in shown if one.shared.carriers < one.shared.units]  # what all carry tells nothing
-    shown = [one for at, one in enumerate(shown) if at < FEW or one.shared.convincing]
+    shown = [serial for serial in found.ranked if serial.here or serial.shared.convincing]
+    shown = [
+        ranked_cause for ranked_cause in shown if ranked_cause.shared.carriers < ranked_cause.shared.units
+    ]  # what all carry tells nothing
+    shown = [
+        ranked_cause for at, ranked_cause in enumerate(shown) if at < FEW or ranked_cause.shared.convincing
+    ]
     if shown:
         columns = ("rank", "shared", "complained", "of units with it", "chance", "corrected", "")
-        lines += ["", table(columns, [_row(one) for one in shown])]
+        lines += ["", table(columns, [_row(ranked_cause) for ranked_cause in shown])]
         lines.append(f"next: traveler contain --rank {shown[0].shared.rank} --from {found.case.name}")
     return "\n".join(lines)
 
 
-def _row(one: Ranked) -> tuple[str, ...]:
-    from traveler.trace.statistics.wording import chance
+def _row(ranked_cause: RankedCause) -> tuple[str, ...]:
+    from traveler.trace.stats.numbers import chance
 
-    shared = one.shared
-    marks = ("BEYOND CHANCE" if shared.convincing else "", "" if one.here else "not on this unit")
+    shared = ranked_cause.shared
+    marks = ("BEYOND CHANCE" if shared.convincing else "", "" if ranked_cause.here else "not on this unit")
     return (
         str(shared.rank),
-        _name(one),
+        _name(ranked_cause),
         f"{shared.hits} of {shared.complained}",
         str(shared.carriers),
         chance(shared.p),
@@ -81,9 +85,9 @@ def _row(one: Ranked) -> tuple[str, ...]:
     )
 
 
-def _name(one: Ranked) -> str:
+def _name(ranked_cause: RankedCause) -> str:
     """What is shared; of many factors that no count can tell apart the first few."""
-    names = [str(factor) for factor in one.shared.factors]
+    names = [str(factor) for factor in ranked_cause.shared.factors]
     more = f" = {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return " = ".join(names[:MOST_NAMES]) + more
 
@@ -134,9 +138,9 @@ def contain(
 
     Example: traveler contain --lot P-2112/78 --from BW8-2639-0001N --stop --by qmoor --letters letters.csv
     """
-    from traveler.jobs.affected import Cause
-    from traveler.jobs.contain import LETTER, Wanted
+    from traveler.jobs.contain import LETTER, ContainRequest
     from traveler.jobs.contain import contain as job
+    from traveler.trace.common_causes import Cause
 
     said = {
         "rank": rank, "lot": lot, "gauge": gauge, "person": person, "week": week, "revision": revision,
@@ -151,8 +155,8 @@ def contain(
         what = f"--since and --until do not go with --{kind}"
         raise CannotDo(what)
     cause = Cause(kind, value, _day(since), _day(until))
-    with office_at(shop) as office:
-        done = job(office, Wanted(case, cause, stop, by, letters, text or LETTER))
+    with session_at(shop) as session:
+        done = job(session, ContainRequest(case, cause, stop, by, letters, text or LETTER))
     return answer(done.as_dict(), done.findings, text=contained_text(done), json_wanted=json_wanted)
 
 
@@ -168,17 +172,17 @@ def _day(text: str | None) -> date | None:
 
 def contained_text(done: Contained) -> str:
     """The units as text, and what was done."""
-    from traveler.trace.statistics.wording import counted
+    from traveler.trace.stats.numbers import counted
 
-    now = {one.serial: one for one in done.stopped}
+    now = {stopping.serial: stopping for stopping in done.stopped}
     rows = []
-    for one in done.units:
-        stopping = now.get(one.unit.serial)
-        act = "letter" if one.left else "" if one.gone else "to be stopped"
+    for unit in done.units:
+        stopping = now.get(unit.unit.serial)
+        act = "letter" if unit.left else "" if unit.gone else "to be stopped"
         if stopping is not None and stopping.entry is not None:
             act = "stopped" if stopping.new else "stopped before"
-        where = stopping.where if stopping is not None and stopping.where else one.where
-        rows.append((one.unit.serial, where, "yes" if one.complained else "", act))
+        where = stopping.where if stopping is not None and stopping.where else unit.where
+        rows.append((unit.unit.serial, where, "yes" if unit.complained else "", act))
     count = f"{counted(len(done.units), 'unit')}, {len(done.here)} here, {len(done.left)} with customers"
     lines = [
         f"{done.cause}: {count}",

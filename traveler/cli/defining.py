@@ -11,7 +11,7 @@ from traveler.cli.options import Json, Shop
 from traveler.cli.present import Found, answer
 
 if TYPE_CHECKING:
-    from traveler.jobs.check_definitions import CheckedFile
+    from traveler.jobs.definitions import CheckedFile
     from traveler.shop.folder import Shop as OpenShop
 
 _Files = Annotated[
@@ -36,13 +36,13 @@ def check(files: _Files = None, shop: Shop = None, json_wanted: Json = False) ->
 
     Example: traveler check product_defs/bobbin-winder.yaml
     """
-    from traveler.jobs.check_definitions import check_definitions, shop_definitions
+    from traveler.jobs.definitions import check_definitions, shop_definitions
 
     opened = _shop(shop, required=not files)
     named = files or ([_from_here(path) for path in shop_definitions(opened)] if opened else [])
     found = check_definitions(named, opened)
-    text = "\n".join(_line(one) for one in found.files)
-    result = {"files": [one.as_dict() for one in found.files]}
+    text = "\n".join(_line(serial) for serial in found.files)
+    result = {"files": [serial.as_dict() for serial in found.files]}
     return answer(result, found.findings, text=text, json_wanted=json_wanted)
 
 
@@ -54,7 +54,7 @@ def schema(json_wanted: Json = False) -> int:
     Example: traveler schema > definition.schema.json
     """
     from traveler.cli.present import FINE, as_json
-    from traveler.definition.schema import definition_schema
+    from traveler.definition.model import definition_schema
 
     if json_wanted:
         return answer({"schema": definition_schema()}, json_wanted=True)
@@ -73,7 +73,7 @@ def diff(
 
     Example: traveler diff bobbin-winder-C.yaml bobbin-winder.yaml
     """
-    from traveler.jobs.compare_definitions import compare_definitions
+    from traveler.jobs.definitions import compare_definitions
 
     found = compare_definitions(old, new)
     both = found.old is not None and found.new is not None
@@ -81,11 +81,12 @@ def diff(
     return answer(found.as_dict(), found.findings, text=text, json_wanted=json_wanted)
 
 
-def _line(one: CheckedFile) -> str:
-    variants = ", ".join(f"{variant} ({count} slots)" for variant, count in one.slots.items())
-    made = one.definition
+def _line(checked_file: CheckedFile) -> str:
+    variants = ", ".join(f"{variant} ({count} slots)" for variant, count in checked_file.slots.items())
+    made = checked_file.definition
     return (
-        f"{one.file}: {made.product} revision {made.revision}, variants {variants}, digest {one.digest[:12]}"
+        f"{checked_file.file}: {made.product} revision {made.revision}, variants {variants}, "
+        f"digest {checked_file.digest[:12]}"
     )
 
 

@@ -14,7 +14,7 @@ from traveler.cli.present import answer, console
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from traveler.jobs.demo.scene import Scene
+    from traveler.demo.stage import Scene
 
 
 def register(app: typer.Typer) -> None:
@@ -37,7 +37,7 @@ def demo(
     """
     import tempfile
 
-    from traveler.jobs.demo.story import Story
+    from traveler.demo.story import Story
 
     where = folder or Path(tempfile.mkdtemp(prefix="traveler-demo-"))
     scenes: list[Scene] = []

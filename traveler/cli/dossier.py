@@ -9,10 +9,10 @@ import typer
 
 from traveler.cli.options import Json, Serial, Shop
 from traveler.cli.present import answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
-    from traveler.trace.dossier.whole import Dossier
+    from traveler.trace.dossier.result import Dossier
 
 
 def register(app: typer.Typer) -> None:
@@ -39,12 +39,12 @@ def dossier(
 
     Example: traveler dossier BW8-2639-0001N --to /tmp/dossier
     """
-    from traveler.jobs.dossier_files import chosen_formats, write_dossier
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
+    from traveler.trace.dossier.files import chosen_formats, write_dossier
 
     asked, chosen = checked_serial(serial), chosen_formats(formats)
-    with office_at(shop) as office:
-        done = write_dossier(office, asked, to=to, formats=chosen)
+    with session_at(shop) as session:
+        done = write_dossier(session, asked, to=to, formats=chosen)
     text = "\n".join((summary(done.found), *(f"  {file}" for file in done.files)))
     return answer(done.as_dict(), done.findings, text=text, json_wanted=json_wanted)
 
@@ -52,12 +52,12 @@ def dossier(
 def summary(found: Dossier) -> str:
     """Page one as text."""
     lines = [f"{found.unit.serial}  {found.title} {found.variant}: {found.where}"]
-    for one in found.cases:
-        lines.append(f"case {one.case.name}, {one.case.state}: {one.case.complaint.text}")
-        lines += [f"  {value.sentence}" for value in one.values]
+    for serial in found.cases:
+        lines.append(f"case {serial.case.name}, {serial.case.state}: {serial.case.complaint.text}")
+        lines += [f"  {value.sentence}" for value in serial.values]
     for remark in found.remarks:
         lines.append(f"{'>>' if remark.strong else ' -'} {remark.head}. {remark.text}")
-    alike = [one.serial for one in found.others if one.complained]
+    alike = [serial.serial for serial in found.others if serial.complained]
     if alike:
         lines.append(f"complained about alike: {', '.join(alike)}")
     if found.contain:

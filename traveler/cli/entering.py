@@ -9,7 +9,7 @@ import typer
 from traveler.cli.clock import moment
 from traveler.cli.options import At, By, Json, Serial, Shop
 from traveler.cli.present import answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 
 def register(app: typer.Typer) -> None:
@@ -46,23 +46,23 @@ def enter(
     Example: traveler enter BW8-2639-0001N 30-2/spindle=1,end=near "0.041 mm" --gauge IND-03 --by tkiln
     """
     from traveler.cli.verdict_text import unit_line
-    from traveler.jobs.advise import advice_lines
-    from traveler.jobs.enter import Result
-    from traveler.jobs.enter import enter as job
-    from traveler.jobs.units import checked_serial
+    from traveler.jobs.record import Result
+    from traveler.jobs.record import enter as job
+    from traveler.record.plans import checked_serial
+    from traveler.verdict.advice import advice_lines
 
     asked = checked_serial(serial)
     result = Result(slot, value, unit, gauge, as_found, note)
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now) if at is not None else None
-        done = job(office, asked, result, by, when)
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now) if at is not None else None
+        done = job(session, asked, result, by, when)
         advice = advice_lines(done.judged) if done.entries else []
-    lines = [f"{asked} #{one.seq}: {one.body.kind}" for one in done.entries]
+    lines = [f"{asked} #{entry.seq}: {entry.body.kind}" for entry in done.entries]
     lines += [unit_line(done.judged), *advice] if done.entries else []
     findings = (*done.findings, *(done.judged.verdict.findings if done.entries else ()))
     said = {
         "serial": asked,
-        "entries": [one.model_dump(mode="json") for one in done.entries],
+        "entries": [entry.model_dump(mode="json") for entry in done.entries],
         "unit": done.judged.verdict.as_dict(),
         "advice": advice,
     }

@@ -13,13 +13,13 @@ from traveler.cli.clock import moment
 from traveler.cli.gauge_group import gauge_group
 from traveler.cli.options import At, By, Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.gauge_care import GaugeChanged
-    from traveler.shop.gauge_standing import GaugeToday
-    from traveler.trace.gauge_use import GaugeUse
+    from traveler.jobs.gauges import GaugeChanged
+    from traveler.shop.gauges import GaugeToday
+    from traveler.trace.queries import GaugeUse
 
 Gauge = Annotated[str, typer.Argument(metavar="ID", help="The gauge, as in gauges.yaml and on its label.")]
 
@@ -45,14 +45,14 @@ def list_gauges(
 
     Example: traveler gauge list
     """
-    from traveler.jobs.gauge_list import gauges_listed
+    from traveler.trace.where_used import gauges_listed
 
-    with office_at(shop) as office:
-        found = gauges_listed(office, ids or ())
+    with session_at(shop) as session:
+        found = gauges_listed(session, ids or ())
     lines = [register_table(found)] if found else ["there are no gauges in gauges.yaml"]
     if ids:
-        lines += [calibrations_table(one) for one, _ in found]
-    result = {"gauges": [{**one.as_dict(), **use.as_dict()} for one, use in found]}
+        lines += [calibrations_table(serial) for serial, _ in found]
+    result = {"gauges": [{**serial.as_dict(), **use.as_dict()} for serial, use in found]}
     return answer(result, text="\n".join(lines), json_wanted=json_wanted)
 
 
@@ -68,14 +68,14 @@ def due(
 
     Example: traveler gauge due --within 30d
     """
-    from traveler.jobs.gauge_list import gauges_due
+    from traveler.trace.where_used import gauges_due
 
     asked = days_of(within) if within is not None else None
-    with office_at(shop) as office:
-        days = office.shop.settings.gauge_due_days if asked is None else asked
-        found = gauges_due(office, days)
+    with session_at(shop) as session:
+        days = session.shop.settings.gauge_due_days if asked is None else asked
+        found = gauges_due(session, days)
     text = due_table(found) if found else f"no gauge is due within {days} days"
-    result = {"within_days": days, "gauges": [one.as_dict() for one in found]}
+    result = {"within_days": days, "gauges": [serial.as_dict() for serial in found]}
     return answer(result, text=text, json_wanted=json_wanted)
 
 
@@ -114,12 +114,12 @@ def calibrate(
     Example: traveler gauge calibrate IND-03 --date 2026-11-02 --result good --as-found out --error "+0.02 mm"
     --certificate C-2544 --by qmoor
     """
-    from traveler.jobs.gauge_care import Calibrated
-    from traveler.jobs.gauge_care import calibrate as job
+    from traveler.jobs.gauges import Calibrated
+    from traveler.jobs.gauges import calibrate as job
 
     done = Calibrated(day_of(on, "--date"), result == "good", as_found, error, certificate, uncertainty, k)
-    with office_at(shop) as office:
-        changed = job(signed_in(office, by, "calibrate", pin_file), gauge, done, by)
+    with session_at(shop) as session:
+        changed = job(signed_in(session, by, "calibrate", pin_file), gauge, done, by)
     return _changed(changed, f"calibration of {changed.gauge.id} entered", json_wanted=json_wanted)
 
 
@@ -138,11 +138,11 @@ def withdraw(
 
     Example: traveler gauge withdraw IND-03 --reason "Dropped on the floor." --by tkiln
     """
-    from traveler.jobs.gauge_care import withdraw as job
+    from traveler.jobs.gauges import withdraw_gauge as job
 
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        changed = job(signed_in(office, by, "withdraw_gauge", pin_file), gauge, reason, by, when)
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        changed = job(signed_in(session, by, "withdraw_gauge", pin_file), gauge, reason, by, when)
     return _changed(changed, f"{changed.gauge.id} is out of use", json_wanted=json_wanted)
 
 
@@ -160,11 +160,11 @@ def restore(
 
     Example: traveler gauge restore IND-03 --by qmoor
     """
-    from traveler.jobs.gauge_care import restore as job
+    from traveler.jobs.gauges import restore_gauge as job
 
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        changed = job(signed_in(office, by, "restore_gauge", pin_file), gauge, by, when)
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        changed = job(signed_in(session, by, "restore_gauge", pin_file), gauge, by, when)
     return _changed(changed, f"{changed.gauge.id} is back in use", json_wanted=json_wanted)
 
 
@@ -201,17 +201,18 @@ def register_table(found: Iterable[tuple[GaugeToday, GaugeUse]]) -> str:
     columns = ("gauge", "what", "range", "uncertainty", "today", "good through", "readings", "units")
     rows = [
         (
-            one.gauge.id, one.gauge.title or one.gauge.kind, one.gauge.range or "", _uncertainty(one),
-            str(one.standing), str(one.due or ""), str(use.readings), str(use.units),
+            serial.gauge.id, serial.gauge.title or serial.gauge.kind, serial.gauge.range or "",
+            _uncertainty(serial),
+            str(serial.standing), str(serial.due or ""), str(use.readings), str(use.units),
         )
-        for one, use in found
+        for serial, use in found
     ]  # fmt: skip
     return table(columns, rows)
 
 
-def calibrations_table(one: GaugeToday) -> str:
+def calibrations_table(gauge_today: GaugeToday) -> str:
     """The calibrations of a gauge and its times out of use, the oldest first."""
-    gauge = one.gauge
+    gauge = gauge_today.gauge
     rows = [
         (str(each.on), each.as_found, each.error or "", "good" if each.good else "failed",
          each.certificate or "", each.uncertainty or "")
@@ -229,20 +230,26 @@ def calibrations_table(one: GaugeToday) -> str:
 def due_table(found: Sequence[GaugeToday]) -> str:
     """Due gauges as text."""
     rows = [
-        (one.gauge.id, one.gauge.title or one.gauge.kind, str(one.standing), str(one.due or ""), _left(one))
-        for one in found
+        (
+            serial.gauge.id,
+            serial.gauge.title or serial.gauge.kind,
+            str(serial.standing),
+            str(serial.due or ""),
+            _left(serial),
+        )
+        for serial in found
     ]
     return table(("gauge", "what", "today", "good through", "days"), rows)
 
 
-def _left(one: GaugeToday) -> str:
-    if one.days is None:
+def _left(gauge_today: GaugeToday) -> str:
+    if gauge_today.days is None:
         return ""
-    return f"{one.days} left" if one.days >= 0 else f"{-one.days} over"
+    return f"{gauge_today.days} left" if gauge_today.days >= 0 else f"{-gauge_today.days} over"
 
 
-def _uncertainty(one: GaugeToday) -> str:
-    said = one.as_dict()
+def _uncertainty(gauge_today: GaugeToday) -> str:
+    said = gauge_today.as_dict()
     if not said["uncertainty"]:
         return ""
     return f"{said['uncertainty']}" + ("" if said["k"] == "2" else f" (k = {said['k']})")

@@ -14,7 +14,7 @@ from traveler.cli.present import CannotDo, Found, answer
 from traveler.cli.shop_at import shop_folder
 
 if TYPE_CHECKING:
-    from traveler.jobs.gauge_study import InRegister
+    from traveler.jobs.gauges import InRegister
 
 
 def register(app: typer.Typer) -> None:
@@ -66,14 +66,14 @@ def study(
     --set
     """
     from traveler.cli.study_text import study_json, study_text
-    from traveler.jobs.gauge_study import gauge_study
-    from traveler.jobs.study_result import Asked
+    from traveler.jobs.gauges import gauge_study
+    from traveler.trace.gauge_study import StudyRequest
 
     if write and gauge is None:
         what = "--set needs the gauge"
         raise CannotDo(what, "name it with --gauge ID")
     register = _in_register(shop, gauge, write=write) if gauge is not None else None
-    asked = Asked(method, interaction, unit, tolerance, resolution, k)
+    asked = StudyRequest(method, interaction, unit, tolerance, resolution, k)
     done = gauge_study(file, asked, register=register, plot=plot)
     return answer(study_json(done), done.result.findings, text=study_text(done), json_wanted=json_wanted)
 
@@ -85,7 +85,7 @@ def _in_register(shop: Path | None, gauge: str, *, write: bool) -> InRegister:
         CannotDo: there is no shop.
         Found: its files have blocking findings.
     """
-    from traveler.jobs.gauge_study import InRegister
+    from traveler.jobs.gauges import InRegister
     from traveler.shop.folder import open_shop
 
     opened = open_shop(shop_folder(shop))

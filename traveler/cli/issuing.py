@@ -12,7 +12,7 @@ import typer
 from traveler.cli.batches import Collate, Duplex, apart, collated, together
 from traveler.cli.options import By, Json, Language, Serial, Shop
 from traveler.cli.present import CannotDo, answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 
 def register(app: typer.Typer) -> None:
@@ -54,20 +54,20 @@ def issue(
     Example: traveler issue bobbin-winder --variant 8 --count 2 --order 4471 --by rhale
     """
     from traveler.jobs import issue as job
-    from traveler.jobs.reprint import collate_new, print_new
+    from traveler.jobs.print import collate_new, print_new
 
     together(collate, duplex)
-    wanted = job.Wanted(
+    wanted = job.IssueRequest(
         product, variant, by, count, order, _day(due), tuple(option or ()), quantity
     )  # fmt: skip
-    with office_at(shop, language) as office:
-        done = job.issue(office, wanted)
+    with session_at(shop, language) as session:
+        done = job.issue(session, wanted)
         if collate and done.serials:
-            batch = collated(collate_new(office, done.serials, duplex=duplex))
+            batch = collated(collate_new(session, done.serials, duplex=duplex))
         else:
-            batch = apart(print_new(office, done.serials), done.serials)
+            batch = apart(print_new(session, done.serials), done.serials)
     printed = batch.units
-    findings = dict.fromkeys([*done.findings, *(one for unit in printed for one in unit.findings)])
+    findings = dict.fromkeys([*done.findings, *(finding for unit in printed for finding in unit.findings)])
     result: dict[str, object] = {"product": product, "variant": variant, "order": order}
     if done.plan is not None:
         result |= {"revision": done.plan.revision, "digest": done.plan.digest}
@@ -108,16 +108,16 @@ def print_again(
 
     Example: traveler print BW8-2639-0001N --by rhale
     """
-    from traveler.jobs.reprint import (
-        asked_for,
+    from traveler.jobs.print import (
         collate_again,
         collate_new,
         first_copies_missing,
         print_new,
         reprint,
+        units_to_print,
     )
-    from traveler.jobs.sheets import SHEETS
-    from traveler.jobs.units import checked_serials
+    from traveler.record.plans import checked_serials
+    from traveler.sheets.batch.catalog import SHEETS
 
     together(collate, duplex)
     asked = checked_serials(serials or ())
@@ -127,22 +127,24 @@ def print_again(
     if sheet not in SHEETS:
         what = f"there is no sheet '{sheet}'"
         raise CannotDo(what, f"there is {', '.join(SHEETS)}")
-    with office_at(shop, language) as office:
+    with session_at(shop, language) as session:
         if missing:
-            wanted = first_copies_missing(office)
+            wanted = first_copies_missing(session)
             if collate:
-                batch = collated(collate_new(office, wanted, duplex=duplex))
+                batch = collated(collate_new(session, wanted, duplex=duplex))
             else:
-                batch = apart(print_new(office, wanted), wanted)
+                batch = apart(print_new(session, wanted), wanted)
         else:
             if by is None and SHEETS[sheet].counted:
                 what = "a reprint is recorded: who prints?"
                 raise CannotDo(what, "give --by ID")
             if collate:
-                batch = collated(collate_again(office, asked, order, by or "", sheet, duplex=duplex))
+                batch = collated(collate_again(session, asked, order, by or "", sheet, duplex=duplex))
             else:
-                batch = apart(reprint(office, asked, order, by or "", sheet), asked_for(office, asked, order))
-    findings = [one for unit in batch.units for one in unit.findings]
+                batch = apart(
+                    reprint(session, asked, order, by or "", sheet), units_to_print(session, asked, order)
+                )
+    findings = [finding for unit in batch.units for finding in unit.findings]
     lines = batch.told() or ["nothing to print"]
     return answer(batch.as_dict(), dict.fromkeys(findings), text="\n".join(lines), json_wanted=json_wanted)
 
@@ -161,13 +163,13 @@ def blank(
 
     Example: traveler blank BW8-2639-0001N --as csv --to results.csv
     """
-    from traveler.jobs.blank import blank_file
-    from traveler.jobs.units import checked_serial
-    from traveler.jobs.whole_file import write_whole
+    from traveler.files import write_whole
+    from traveler.record.plans import checked_serial
+    from traveler.sheets.batch.requests import blank_file
 
     asked = checked_serial(serial)
-    with office_at(shop, language) as office:
-        text = blank_file(office, asked, kind)
+    with session_at(shop, language) as session:
+        text = blank_file(session, asked, kind)
     if to is not None:
         if to.exists():
             what = f"{to} is there already"

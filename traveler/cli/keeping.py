@@ -9,10 +9,10 @@ import typer
 
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
-    from traveler.jobs.backup import Copied
+    from traveler.jobs.seal import Copied
 
 
 def register(app: typer.Typer) -> None:
@@ -31,10 +31,10 @@ def backup(
 
     Example: traveler backup /mnt/stick/records-2026-11-02
     """
-    from traveler.jobs.backup import back_up_records
+    from traveler.jobs.seal import back_up_records
 
-    with office_at(shop) as office:
-        copied = back_up_records(office, folder)
+    with session_at(shop) as session:
+        copied = back_up_records(session, folder)
     return _answer(copied, f"the backup in {folder}", json_wanted=json_wanted)
 
 
@@ -47,10 +47,10 @@ def restore(
 
     Example: traveler restore /mnt/stick/records-2026-11-02
     """
-    from traveler.jobs.backup import restore_records
+    from traveler.jobs.seal import restore_records
 
-    with office_at(shop) as office:
-        copied = restore_records(office, folder)
+    with session_at(shop) as session:
+        copied = restore_records(session, folder)
     return _answer(copied, "the shop's records", json_wanted=json_wanted)
 
 
@@ -63,10 +63,10 @@ def move_store(
 
     Example: traveler move-store --to postgresql+psycopg://shop@server/records
     """
-    from traveler.jobs.backup import move_records
+    from traveler.jobs.seal import move_records
 
-    with office_at(shop) as office:
-        copied = move_records(office, to)
+    with session_at(shop) as session:
+        copied = move_records(session, to)
     return _answer(copied, "the new database; name it as 'database' in shop.yaml", json_wanted=json_wanted)
 
 

@@ -12,11 +12,11 @@ import typer
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
-    from traveler.trace.reports.product_report import ProductReport
+    from traveler.shop.session import Session
+    from traveler.trace.stats.product_report import ProductReport
 
 _Item = TypeVar("_Item")
 
@@ -80,21 +80,21 @@ def stats(
 
     Example: traveler stats bobbin-winder runout --position end=far --since 6m --pdf runout.pdf
     """
-    from traveler.jobs.file_names import named_as
-    from traveler.jobs.statistics import Asked, statistics
-    from traveler.jobs.statistics_files import write_report
+    from traveler.files import named_as
+    from traveler.trace.stats.product_report import StatisticsRequest, statistics
+    from traveler.trace.stats.report_pages import write_report
 
     named_as(pdf, ".pdf")  # before the long reading, not after it
     named_as(html, ".html", ".htm")
-    with office_at(shop) as office:
-        asked = Asked(
-            product, check, variant, revision, _positions(position or ()), start_of(office, since),
-            end_of(office, until), last, findings,
+    with session_at(shop) as session:
+        asked = StatisticsRequest(
+            product, check, variant, revision, _positions(position or ()), start_of(session, since),
+            end_of(session, until), last, findings,
         )  # fmt: skip
-        report = statistics(office, asked, _shown)
-        written = write_report(office, report, pdf=pdf, html=html, png=png)
-    result = {**report.as_dict(), "files": [str(one) for one in written.files]}
-    text = "\n".join([report_text(report), *(f"wrote {one}" for one in written.files)])
+        report = statistics(session, asked, _shown)
+        written = write_report(session, report, pdf=pdf, html=html, png=png)
+    result = {**report.as_dict(), "files": [str(file) for file in written.files]}
+    text = "\n".join([report_text(report), *(f"wrote {file}" for file in written.files)])
     return answer(result, written.findings, text=text, json_wanted=json_wanted)
 
 
@@ -105,7 +105,7 @@ def _shown(items: Iterable[_Item], total: int) -> Iterator[_Item]:
 def _positions(given: Iterable[str]) -> dict[str, str]:
     """``spindle=3,end=far`` or each by itself."""
     found: dict[str, str] = {}
-    for pair in (one for text in given for one in text.split(",")):
+    for pair in (word for text in given for word in text.split(",")):
         name, equals, value = (part.strip() for part in pair.partition("="))
         if not (name and equals and value):
             what = f"'{pair}' is not a position"
@@ -114,30 +114,32 @@ def _positions(given: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def start_of(office: Office, text: str | None) -> datetime | None:
+def start_of(session: Session, text: str | None) -> datetime | None:
     """The moment ``--since`` begins at: a day in the shop's zone, or so long before now."""
-    from traveler.jobs.windows import beginning
+    from traveler.cli.windows import day_begins
 
-    return None if text is None else beginning(office, text)
+    return None if text is None else day_begins(session, text)
 
 
-def end_of(office: Office, text: str | None) -> datetime | None:
+def end_of(session: Session, text: str | None) -> datetime | None:
     """The last moment of the day of ``--until``."""
-    from traveler.jobs.windows import ending
+    from traveler.cli.windows import day_ends
 
-    return None if text is None else ending(office, text)
+    return None if text is None else day_ends(session, text)
 
 
 def report_text(report: ProductReport) -> str:
     """The report as text for the screen."""
-    from traveler.trace.reports.page import overall, title_of
-    from traveler.trace.reports.rows import HEADS, rows
+    from traveler.trace.stats.report_pages import overall, title_of
+    from traveler.trace.stats.series_report import HEADS, series_rows
 
     lines = [f"{title_of(report)}: {report.units} units"]
-    lines.append(table(HEADS, [row.cells for row in rows(report.series)]) if report.series else "no reading")
-    for one in report.series if report.narrowed.check is not None else ():
-        lines.append(f"\n{one.series.label}, {one.series.limits_text}")
-        lines += [f"  {about}: {text}" for about, text in one.sentences()]
+    lines.append(
+        table(HEADS, [row.cells for row in series_rows(report.series)]) if report.series else "no reading"
+    )
+    for check_series in report.series if report.narrowed.check is not None else ():
+        lines.append(f"\n{check_series.series.label}, {check_series.series.limits_text}")
+        lines += [f"  {about}: {text}" for about, text in check_series.sentences()]
     lines.append("")
     lines += [f"{about}: {text}" for about, text in overall(report)]
     lines += [f"note: {note}" for note in report.notes]

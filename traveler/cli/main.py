@@ -15,7 +15,7 @@ import typer
 from typer import exceptions
 
 from traveler.cli.present import FAILED, CannotDo, Found, answer, defect, failure
-from traveler.record.trouble import StoreTrouble
+from traveler.record.errors import StoreError
 
 MODULES: tuple[str, ...] = (
     "demonstrating", "opening", "issuing", "recording", "adjusting", "stopping", "validating", "releasing",
@@ -77,7 +77,7 @@ def _explain(problem: BaseException, *, json_wanted: bool) -> int:
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, Found):
         return answer({}, problem.findings, json_wanted=json_wanted)
-    if isinstance(problem, StoreTrouble):
+    if isinstance(problem, StoreError):
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, exceptions.TyperException):
         said = problem.format_message().rstrip(".")  # empty where the help page was the answer

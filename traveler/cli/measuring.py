@@ -12,9 +12,8 @@ from traveler.cli.present import CannotDo, answer
 
 if TYPE_CHECKING:
     from traveler.finding import Finding
-    from traveler.measure.bounds import Limits
-    from traveler.measure.fits import FitLimits
     from traveler.measure.judge import Judgement
+    from traveler.measure.limits import FitLimits, Limits
 
 _Answer = TypeVar("_Answer")
 _VERDICT = {"out": "REA001", "doubtful": "REA002", "DEC001": "REA011", "DEC002": "REA012"}
@@ -41,8 +40,7 @@ def limits(
 
     Example: traveler limits "25 H7"
     """
-    from traveler.measure.fits import is_fit, parse_fit
-    from traveler.measure.limits import parse_limits
+    from traveler.measure.limits import is_fit, parse_fit, parse_limits
 
     if is_fit(text):
         fit = _read(lambda: parse_fit(text))
@@ -78,7 +76,7 @@ def judge(
 
     Example: traveler judge --limits "max 0.05 mm" --reading "0.049 mm" --uncertainty "0.003 mm"
     """
-    from traveler.measure.judge import judge as judged
+    from traveler.measure.judge import judge_reading as judged
     from traveler.measure.limits import parse_limits
     from traveler.measure.number import parse_number
     from traveler.measure.quantity import parse_quantity
@@ -99,7 +97,7 @@ def judge(
 
 def _read(parse: Callable[[], _Answer]) -> _Answer:
     """What the parser gives; text it cannot read is an answer for a person, with exit code 2."""
-    from traveler.measure.unreadable import Unreadable
+    from traveler.measure.number import Unreadable
 
     try:
         return parse()
@@ -108,15 +106,15 @@ def _read(parse: Callable[[], _Answer]) -> _Answer:
 
 
 def _in_unit(found: Limits, unit: str | None) -> Limits:
-    from traveler.measure.bounds import in_unit
+    from traveler.measure.limits import limits_in
 
-    return found if unit is None else in_unit(found, unit)
+    return found if unit is None else limits_in(found, unit)
 
 
 def _limits_dict(found: Limits) -> dict[str, object]:
-    from traveler.measure.number import shown
+    from traveler.measure.number import display_number
 
-    nominal = None if found.nominal is None else shown(found.nominal)
+    nominal = None if found.nominal is None else display_number(found.nominal)
     return {**found.as_dict(), "nominal": nominal, "source": found.source, "describe": found.describe()}
 
 
@@ -140,7 +138,7 @@ def _fit_dict(fit: FitLimits, unit: str | None) -> dict[str, object]:
 def _clearance(fit: FitLimits) -> dict[str, str]:
     from traveler.measure.number import exact_text
 
-    least, greatest = (exact_text(one, 3) for one in (fit.clearance.least, fit.clearance.greatest))
+    least, greatest = (exact_text(bound, 3) for bound in (fit.clearance.least, fit.clearance.greatest))
     return {"lower": least, "upper": greatest, "unit": "mm", "kind": fit.clearance.kind}
 
 
@@ -166,7 +164,7 @@ def _findings(found: Judgement) -> list[Finding]:
     from traveler.finding import Finding
     from traveler.verdict.codes import CODES
 
-    listed = [(_VERDICT[one.code], one.what, one.hint) for one in found.problems]
+    listed = [(_VERDICT[serial.code], serial.what, serial.hint) for serial in found.problems]
     if found.state == "out":
         listed.append((_VERDICT["out"], f"{found.reading} is outside {found.limits.describe()}", ""))
     elif found.state == "doubtful" and found.acceptance is not None:

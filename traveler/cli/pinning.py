@@ -10,12 +10,12 @@ import typer
 
 from traveler.cli.options import By, Json, PinFile, Shop
 from traveler.cli.present import CannotDo, Found, answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import first_line, proven, signed_in, typed
 from traveler.finding import blocking
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
+    from traveler.shop.session import Session
 
 Whose = Annotated[str, typer.Argument(metavar="PERSON", help="Whose PIN: an id from people.yaml.")]
 
@@ -56,12 +56,12 @@ def set_pin(
 
     Example: traveler pin set qmoor
     """
-    from traveler.jobs.pins import may_set_pin
-    from traveler.jobs.pins import set_pin as job
+    from traveler.jobs.sign import may_set_pin
+    from traveler.jobs.sign import set_pin as job
 
     who = by or person
-    with office_at(shop) as office:
-        signed = _setter(office, person, who, present)
+    with session_at(shop) as session:
+        signed = _setter(session, person, who, present)
         refused = may_set_pin(signed, person, who)
         if blocking(refused):
             raise Found(refused)
@@ -78,24 +78,24 @@ def unlock(
 
     Example: traveler pin unlock pstrap --by qmoor
     """
-    from traveler.jobs.pins import unlock as job
+    from traveler.jobs.sign import unlock as job
 
-    with office_at(shop) as office:
-        done = job(signed_in(office, by, "unlock", pin_file), person, by)
+    with session_at(shop) as session:
+        done = job(signed_in(session, by, "unlock", pin_file), person, by)
     text = f"{person}: may try again" if done.done else ""
     return answer({"person": person, "done": done.done}, done.findings, text=text, json_wanted=json_wanted)
 
 
-def _setter(office: Office, person: str, who: str, present: Path | None) -> Office:
+def _setter(session: Session, person: str, who: str, present: Path | None) -> Session:
     """The office once whoever sets the PIN gave their own, if they have one."""
-    known = office.shop.people.get(who)
+    known = session.shop.people.get(who)
     if known is None or known.pin is None:
-        return office
+        return session
     if who == person:
-        return proven(office, who, present)
-    owner = office.shop.people.get(person)
+        return proven(session, who, present)
+    owner = session.shop.people.get(person)
     action = "unlock" if owner is not None and owner.pin is not None else "enrol"
-    return signed_in(office, who, action, present)
+    return signed_in(session, who, action, present)
 
 
 def _new_pin(person: str, file: Path | None) -> str:

@@ -13,8 +13,7 @@ import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from traveler.finding import Finding, blocking, order
-from traveler.jobs.cannot import CannotDo
+from traveler.finding import CannotDo, Finding, blocking, order
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -27,7 +26,7 @@ __all__ = [
 FINE, FINDINGS, FAILED = 0, 1, 2
 
 
-class Found(Exception):  # noqa: N818 - it carries an answer to the shell's one handler
+class Found(Exception):
     """Nothing was done because of these findings. Exit code 1."""
 
     def __init__(self, findings: Iterable[Finding]) -> None:
@@ -51,7 +50,7 @@ def answer(
     listed = order(findings)
     code = FINDINGS if blocking(listed) else FINE
     if json_wanted:
-        print(as_json({**result, "findings": [one.as_dict() for one in listed], "exit": code}))
+        print(as_json({**result, "findings": [finding.as_dict() for finding in listed], "exit": code}))
         return code
     if text:
         print(text)
@@ -60,8 +59,10 @@ def answer(
 
 
 def _tell(findings: Iterable[Finding]) -> None:
-    for one in findings:
-        print(f"{one}" if one.weight == "blocking" else f"{one} ({one.weight})", file=sys.stderr)
+    for finding in findings:
+        print(
+            f"{finding}" if finding.weight == "blocking" else f"{finding} ({finding.weight})", file=sys.stderr
+        )
 
 
 def answer_long(pieces: Iterable[tuple[str, Sequence[Finding]]], name: str, *, json_wanted: bool) -> int:
@@ -82,7 +83,7 @@ def answer_long(pieces: Iterable[tuple[str, Sequence[Finding]]], name: str, *, j
         if json_wanted:
             print(f'{{"{name}": [')
             shutil.copyfileobj(held, sys.stdout)
-            rest = as_json({"findings": [one.as_dict() for one in listed], "exit": code})
+            rest = as_json({"findings": [finding.as_dict() for finding in listed], "exit": code})
             print("]," + rest.removeprefix("{"))
             return code
         shutil.copyfileobj(held, sys.stdout)

@@ -14,13 +14,13 @@ from traveler.cli.gauges import Gauge, day_of
 from traveler.cli.options import Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
     from traveler.jobs.stop import Stopping
-    from traveler.trace.gauge_recall import Recall, RecalledUnit
+    from traveler.shop.session import Session
+    from traveler.trace.recall import Recall, RecalledUnit
 
 SHOWN = 25
 """So many units that fail are shown with their slots; the list has them all."""
@@ -77,55 +77,57 @@ def recall(
 
     Example: traveler gauge recall IND-03 --error "+0.02 mm" --csv affected.csv
     """
-    from traveler.jobs.gauge_recall import Asked, findings_of, write_recall
-    from traveler.jobs.gauge_recall import recall as job
-    from traveler.trace.gauge_recall_list import recall_csv, recall_dict
+    from traveler.trace.recall import recall_csv, recall_dict
+    from traveler.trace.recall_query import RecallRequest, findings_of, write_recall
+    from traveler.trace.recall_query import recall as job
 
     if stop and by is None:
         what = "--stop needs to know who stops them"
         raise CannotDo(what, "name yourself with --by ID")
     first = day_of(since, "--since") if since is not None else None
     last = day_of(until, "--until") if until is not None else None
-    with office_at(shop) as office:
-        zone = office.shop.zone
-        found = job(office, Asked(gauge, error, first, last), _watched)
+    with session_at(shop) as session:
+        zone = session.shop.zone
+        found = job(session, RecallRequest(gauge, error, first, last), _watched)
         if file is not None:
-            from traveler.jobs.whole_file import write_whole
+            from traveler.files import write_whole
 
             write_whole(file, recall_csv(found, zone).encode())
-        about = write_recall(office, found, sheet) if sheet is not None else ()
+        about = write_recall(session, found, sheet) if sheet is not None else ()
         stopped = []
         if stop and by is not None:
-            stopped = _stop(signed_in(office, by, "stop", pin_file), found, by)
-        findings = [*findings_of(found), *about, *(one for each in stopped for one in each.findings)]
+            stopped = _stop(signed_in(session, by, "stop", pin_file), found, by)
+        findings = [*findings_of(found), *about, *(finding for each in stopped for finding in each.findings)]
         result = recall_dict(found, zone)
-        lines = recall_lines(found, office, every=every)
-    lines += [f"{one.serial} stopped: {one.where}" for one in stopped if one.entry is not None]
+        lines = recall_lines(found, session, every=every)
+    lines += [
+        f"{stopping.serial} stopped: {stopping.where}" for stopping in stopped if stopping.entry is not None
+    ]
     lines += [f"every reading is in {file}"] if file is not None else []
     lines += [f"the sheet is {sheet}"] if sheet is not None else []
     if stop:
-        result["stopped"] = [one.as_dict() for one in stopped]
+        result["stopped"] = [stopping.as_dict() for stopping in stopped]
     return answer(result, findings, text="\n".join(lines), json_wanted=json_wanted)
 
 
-def recall_lines(found: Recall, office: Office, *, every: bool) -> list[str]:
+def recall_lines(found: Recall, session: Session, *, every: bool) -> list[str]:
     """The answer as text: the question, the numbers, what fails and where it is, what still stands."""
-    lines = [*_question(found, office), *_numbers(found)]
-    lines += [_failing(one) for one in found.affected[:SHOWN]]
+    lines = [*_question(found, session), *_numbers(found)]
+    lines += [_failing(serial) for serial in found.affected[:SHOWN]]
     if len(found.affected) > SHOWN:
         lines.append(f"and {len(found.affected) - SHOWN:,} more units; --csv lists them all")
     if every and found.units:
-        lines.append(_every(found, office))
-    standing = [one for one in found.units if not one.failing]
+        lines.append(_every(found, session))
+    standing = [serial for serial in found.units if not serial.failing]
     if standing and not every:
         more = f" and {len(standing) - NAMED} more" if len(standing) > NAMED else ""
-        lines.append("still accepted: " + ", ".join(one.unit.serial for one in standing[:NAMED]) + more)
+        lines.append("still accepted: " + ", ".join(unit.unit.serial for unit in standing[:NAMED]) + more)
     return lines
 
 
-def _question(found: Recall, office: Office) -> Iterator[str]:
-    first = f"from {office.day(found.since)}" if found.since else "from the beginning"
-    last = office.day(found.until) - timedelta(days=1)  # it ends with the midnight after the last day
+def _question(found: Recall, session: Session) -> Iterator[str]:
+    first = f"from {session.day(found.since)}" if found.since else "from the beginning"
+    last = session.day(found.until) - timedelta(days=1)  # it ends with the midnight after the last day
     error = f"{found.error} (shown less true)"
     yield f"{found.gauge} with an error of {error}: readings {first} to {last}, {found.basis}"
 
@@ -149,25 +151,27 @@ def _failing(unit: RecalledUnit) -> str:
     """One unit: where it is, and its slots that fail."""
     rows = [
         (
-            one.slot, one.label, one.acceptance or one.limits or "", f"{one.was} {one.unit}",
-            f"{one.now} {one.unit}", f"{one.before} → {one.after or 'not known'}", one.beyond or "",
+            reweighing.slot, reweighing.label, reweighing.acceptance or reweighing.limits or "",
+            f"{reweighing.was} {reweighing.unit}",
+            f"{reweighing.now} {reweighing.unit}", f"{reweighing.before} → {reweighing.after or 'not known'}",
+            reweighing.beyond or "",
         )
-        for one in unit.failing
+        for reweighing in unit.failing
     ]  # fmt: skip
     inside = f", fitted in {', '.join(unit.fitted_in)}" if unit.fitted_in else ""
     title = f"{unit.unit.serial}: {unit.where}{inside}"
     return table(("slot", "what", "limits", "read", "without error", "state", "out by"), rows, title=title)
 
 
-def _every(found: Recall, office: Office) -> str:
-    from traveler.trace.gauge_recall_list import recall_rows
+def _every(found: Recall, session: Session) -> str:
+    from traveler.trace.recall import recall_rows
 
     rows = [
         (
             row["serial"], row["slot"], f"#{row['entry']}" if row["entry"] else "", row["read_on"],
             row["as_read"], row["corrected"], _states(row), row["remark"],
         )
-        for row in recall_rows(found, office.shop.zone)
+        for row in recall_rows(found, session.shop.zone)
     ]  # fmt: skip
     return table(("serial", "slot", "entry", "read on", "read", "without error", "state", "remark"), rows)
 
@@ -178,11 +182,11 @@ def _states(row: dict[str, str]) -> str:
     return f"{row['state_before']} → {row['state_after']}"
 
 
-def _stop(office: Office, found: Recall, by: str) -> list[Stopping]:
+def _stop(session: Session, found: Recall, by: str) -> list[Stopping]:
     from traveler.jobs.stop import stop_affected
 
-    here = sum(not one.shipped for one in found.affected)
-    return list(watched(stop_affected(office, found, by), here, "stopping"))
+    here = sum(not serial.shipped for serial in found.affected)
+    return list(watched(stop_affected(session, found, by), here, "stopping"))
 
 
 def _watched(pieces: Iterable[Sequence[str]], total: int) -> Iterator[Sequence[str]]:

@@ -10,11 +10,11 @@ import typer
 from traveler.cli.clock import moment
 from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.add_entry import Added
+    from traveler.jobs.append import Added
     from traveler.jobs.record import FileRecorded
 
 LARGEST = 100_000_000
@@ -46,15 +46,15 @@ def record(
     Example: traveler record results.csv travelers/BW8-2639-0001N/traveler.pdf
     """
     from traveler.cli.verdict_text import unit_line
-    from traveler.jobs.advise import advice_lines
     from traveler.jobs.record import record as job
+    from traveler.verdict.advice import advice_lines
 
     contents = [(path, _content(path)) for path in files]
-    with office_at(shop) as office:
-        done = job(office, contents, by)
+    with session_at(shop) as session:
+        done = job(session, contents, by)
         advice = [line for unit in done.units for line in advice_lines(unit)]
-    findings = [one for file in done.files for one in file.findings]
-    findings += [one for unit in done.units for one in unit.verdict.findings]
+    findings = [finding for file in done.files for finding in file.findings]
+    findings += [finding for unit in done.units for finding in unit.verdict.findings]
     lines = [_file_line(file) for file in done.files]
     lines += [unit_line(unit) for unit in done.units] + advice
     result = {
@@ -78,13 +78,13 @@ def note(
 
     Example: traveler note BW8-2639-0001N "Customer asked for the long cable." --by rhale
     """
-    from traveler.jobs.add_entry import note as job
-    from traveler.jobs.units import checked_serial
+    from traveler.jobs.append import note as job
+    from traveler.record.plans import checked_serial
 
     asked = checked_serial(serial)
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        added = job(office, asked, text, by, slot=slot, at=when)
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        added = job(session, asked, text, by, slot=slot, at=when)
     return _answer(added, "noted", json_wanted=json_wanted)
 
 
@@ -103,14 +103,14 @@ def strike(
 
     Example: traveler strike BW8-2639-0001N 17 --reason "Read at the wrong spindle." --by tkiln
     """
-    from traveler.jobs.add_entry import strike as job
-    from traveler.jobs.add_entry import strike_action
-    from traveler.jobs.units import checked_serial
+    from traveler.jobs.append import strike as job
+    from traveler.jobs.append import strike_action
+    from traveler.record.plans import checked_serial
 
     asked = checked_serial(serial)
-    with office_at(shop) as office:
-        action = strike_action(office, asked, seq, by)
-        added = job(signed_in(office, by, action, pin_file), asked, seq, reason, by)
+    with session_at(shop) as session:
+        action = strike_action(session, asked, seq, by)
+        added = job(signed_in(session, by, action, pin_file), asked, seq, reason, by)
     return _answer(added, f"struck out #{seq}", json_wanted=json_wanted)
 
 

@@ -13,14 +13,14 @@ import typer
 from traveler.cli.clock import moment
 from traveler.cli.options import At, By, Json, Language, PinFile, Serials, Shop
 from traveler.cli.present import CannotDo, answer
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import Signer
 
 if TYPE_CHECKING:
-    from traveler.jobs.life import StepTaken
-    from traveler.jobs.office import Office
+    from traveler.jobs.shipping import StepTaken
+    from traveler.shop.session import Session
 
-    Step = Callable[[Office, str, datetime], StepTaken]
+    Step = Callable[[Session, str, datetime], StepTaken]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def release(
 
     Example: traveler release BW8-2639-0001N --by qmoor
     """
-    from traveler.jobs.life import release as job
+    from traveler.jobs.shipping import release as job
 
     asked = Asked(serials, "released", Signer(by, "release", pin_file), at, language, shop)
     return _steps(asked, lambda o, s, t: job(o, s, by, t), json_wanted=json_wanted)
@@ -78,7 +78,7 @@ def crate(
 
     Example: traveler crate BW8-2639-0001N --by pstrap
     """
-    from traveler.jobs.life import crate as job
+    from traveler.jobs.shipping import crate as job
 
     asked = Asked(serials, "crated", Signer(by, "crate", pin_file), at, language, shop)
     return _steps(asked, lambda o, s, t: job(o, s, by, t), json_wanted=json_wanted)
@@ -97,7 +97,7 @@ def place(
 
     Example: traveler place BW8-2639-0001N --where "Bay 3" --by pstrap
     """
-    from traveler.jobs.life import place as job
+    from traveler.jobs.shipping import place as job
 
     named = _named(where, "--where names no place")
     asked = Asked(serials, "placed", Signer(by, "place", pin_file), at, None, shop)
@@ -122,7 +122,7 @@ def ship(
 
     Example: traveler ship BW8-2639-0001N --to "Aldermoor Weavers" --carrier "own van" --by sdock
     """
-    from traveler.jobs.life import ship as job
+    from traveler.jobs.shipping import ship as job
     from traveler.record.entry import Shipped
 
     leaves = Shipped(customer=_named(to, "--to names no customer"), carrier=carrier, reference=reference)
@@ -138,23 +138,23 @@ def _named(text: str, problem: str) -> str:
 
 def _steps(asked: Asked, step: Step, *, json_wanted: bool) -> int:
     """Takes the step for each unit; one that is refused does not hold up the others."""
-    from traveler.jobs.sheets import step_sheets
-    from traveler.jobs.units import checked_serials, known_unit
+    from traveler.record.plans import checked_serials, known_unit
+    from traveler.sheets.batch.catalog import step_sheets
 
     serials, done = checked_serials(asked.serials), asked.done
     taken: list[StepTaken] = []
     lines: list[str] = []
     units: list[dict[str, object]] = []
     findings = []
-    with office_at(asked.shop, asked.language) as opened:
+    with session_at(asked.shop, asked.language) as opened:
         when = moment(asked.at, opened.shop.settings.time_zone, opened.now)
         with opened.store.reading() as records:
             for serial in serials:
                 known_unit(records, serial)
-        office = asked.signer.signed(opened)
+        session = asked.signer.signed(opened)
         for serial in serials:
-            taken.append(step(office, serial, when))
-            printed = step_sheets(office, taken[-1].judged, done) if taken[-1].taken else None
+            taken.append(step(session, serial, when))
+            printed = step_sheets(session, taken[-1].judged, done) if taken[-1].taken else None
             findings += [*taken[-1].findings, *(printed.findings if printed else ())]
             lines += _told(serial, done, taken[-1])
             lines += [f"  {file}" for file in (printed.files if printed else ())]

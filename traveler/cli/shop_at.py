@@ -15,7 +15,7 @@ from traveler.cli.present import CannotDo, Found
 from traveler.finding import blocking
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
+    from traveler.shop.session import Session
 
 
 def shop_folder(given: Path | None) -> Path:
@@ -40,7 +40,7 @@ def shop_folder(given: Path | None) -> Path:
 
 
 @contextmanager
-def office_at(given: Path | None, language: str | None = None) -> Iterator[Office]:
+def session_at(given: Path | None, language: str | None = None) -> Iterator[Session]:
     """The open shop; warnings about its files go to stderr, and its records are closed at the end.
 
     ``TRAVELER_DATABASE`` names other records than ``shop.yaml`` does; ``language`` is that of the sheets,
@@ -51,22 +51,21 @@ def office_at(given: Path | None, language: str | None = None) -> Iterator[Offic
         Found: its files have blocking findings.
         StoreTrouble: its records cannot be opened.
     """
-    from traveler.jobs.opening import open_office
+    from traveler.jobs.open import open_session
 
-    opened = open_office(shop_folder(given), now(), database=os.environ.get("TRAVELER_DATABASE") or None)
-    if opened.office is None:
+    opened = open_session(shop_folder(given), now(), database=os.environ.get("TRAVELER_DATABASE") or None)
+    if opened.session is None:
         raise Found(opened.findings)
     for finding in opened.findings:
         if not blocking([finding]):
             print(f"{finding} ({finding.weight})", file=sys.stderr)
-    with opened.office.store:
-        yield opened.office if language is None else _speaking(opened.office, language)
+    with opened.session.store:
+        yield opened.session if language is None else _speaking(opened.session, language)
 
 
-def _speaking(office: Office, language: str) -> Office:
-    from traveler.sheets.languages import why_not
-    from traveler.sheets.resources import templates
+def _speaking(session: Session, language: str) -> Session:
+    from traveler.sheets.words import templates, why_not
 
-    if problem := why_not(language, templates(office.shop.folder)):
+    if problem := why_not(language, templates(session.shop.folder)):
         raise CannotDo(problem, "name one, like --language es, or two for one sheet, like es+en")
-    return replace(office, language=language)
+    return replace(session, language=language)

@@ -12,7 +12,7 @@ from traveler.cli.present import CannotDo, Found
 from traveler.finding import blocking
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
+    from traveler.shop.session import Session
 
 VARIABLE = "TRAVELER_PIN"
 LONGEST = 100
@@ -27,12 +27,12 @@ class Signer:
     action: str
     pin_file: Path | None
 
-    def signed(self, office: Office) -> Office:
+    def signed(self, session: Session) -> Session:
         """The office once they signed in; see :func:`signed_in`."""
-        return signed_in(office, self.by, self.action, self.pin_file)
+        return signed_in(session, self.by, self.action, self.pin_file)
 
 
-def signed_in(office: Office, by: str, action: str | None, pin_file: Path | None) -> Office:
+def signed_in(session: Session, by: str, action: str | None, pin_file: Path | None) -> Session:
     """The office in which the PIN of ``by`` counts as given, if the action asks them for one.
 
     Where no PIN is to be had the office comes back as it was, and the job says that it asks for one.
@@ -41,30 +41,30 @@ def signed_in(office: Office, by: str, action: str | None, pin_file: Path | None
         Found: the PIN was wrong, or is not taken now.
         CannotDo: the file with the PIN cannot be read.
     """
-    from traveler.jobs.signing import asks_pin
+    from traveler.jobs.sign import asks_pin
 
-    if action is None or not asks_pin(office, action, by):
-        return office
-    return proven(office, by, pin_file)
+    if action is None or not asks_pin(session, action, by):
+        return session
+    return proven(session, by, pin_file)
 
 
-def proven(office: Office, by: str, pin_file: Path | None) -> Office:
+def proven(session: Session, by: str, pin_file: Path | None) -> Session:
     """As :func:`signed_in`, whatever the action.
 
     Raises:
         Found, CannotDo: as there.
     """
-    from traveler.jobs.signing import sign_in
+    from traveler.jobs.sign import sign_in
 
     pin = asked_pin(f"PIN of {by}: ", pin_file)
     if pin is None:
-        return office
-    done = sign_in(office, by, pin)
+        return session
+    done = sign_in(session, by, pin)
     if blocking(done.findings):
         raise Found(done.findings)
     for finding in done.findings:
         print(f"{finding} ({finding.weight})", file=sys.stderr)
-    return done.office
+    return done.session
 
 
 def asked_pin(prompt: str, pin_file: Path | None) -> str | None:

@@ -10,12 +10,12 @@ import typer
 from traveler.cli.clock import shown
 from traveler.cli.options import By, Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
     from traveler.jobs.people import Changed, PersonToday
-    from traveler.verdict.authority_table import Row
+    from traveler.verdict.authority import AuthorityRow
 
 Person = Annotated[str, typer.Argument(metavar="PERSON", help="An id: small letters, digits, - and _.")]
 
@@ -40,13 +40,16 @@ def people(
     """
     from traveler.jobs.people import people_today
 
-    with office_at(shop) as office:
-        found = [one for one in people_today(office) if every or one.here]
-        zone = office.shop.settings.time_zone
+    with session_at(shop) as session:
+        found = [person for person in people_today(session) if every or person.here]
+        zone = session.shop.settings.time_zone
     columns = ("id", "name", "roles today", "PIN", "here")
-    rows = [(one.person.id, one.person.name, _roles(one), _pin(one, zone), _here(one)) for one in found]
+    rows = [
+        (serial.person.id, serial.person.name, _roles(serial), _pin(serial, zone), _here(serial))
+        for serial in found
+    ]
     text = table(columns, rows) if found else "nobody is in people.yaml yet"
-    return answer({"people": [one.as_dict() for one in found]}, text=text, json_wanted=json_wanted)
+    return answer({"people": [serial.as_dict() for serial in found]}, text=text, json_wanted=json_wanted)
 
 
 def authority(json_wanted: Json = False, shop: Shop = None) -> int:
@@ -54,10 +57,10 @@ def authority(json_wanted: Json = False, shop: Shop = None) -> int:
 
     Example: traveler authority
     """
-    from traveler.verdict.authority_table import authority_rows
+    from traveler.verdict.authority import authority_rows
 
-    with office_at(shop) as office:
-        rows = authority_rows(office.shop.settings)
+    with session_at(shop) as session:
+        rows = authority_rows(session.shop.settings)
     result = {"actions": {row.action: row.as_dict() for row in rows}}
     return answer(result, text=_authority(rows), json_wanted=json_wanted)
 
@@ -81,13 +84,13 @@ def delegate(
 
     Example: traveler delegate quality --from qmoor --to iwren --until 2026-12-12 --by qmoor
     """
-    from traveler.jobs.delegate import Delegation
-    from traveler.jobs.delegate import delegate as job
+    from traveler.jobs.people import Delegation
+    from traveler.jobs.people import delegate as job
 
     last = _day(until)
-    with office_at(shop) as office:
-        asked = Delegation(role, giver, taker, _day(since) if since is not None else office.today, last)
-        done = job(signed_in(office, by, "delegate", pin_file), asked, by)
+    with session_at(shop) as session:
+        asked = Delegation(role, giver, taker, _day(since) if since is not None else session.today, last)
+        done = job(signed_in(session, by, "delegate", pin_file), asked, by)
     text = f"{taker} stands in as {role} for {giver} from {asked.since} to {asked.until}"
     return _changed(done, text, json_wanted=json_wanted)
 
@@ -112,9 +115,9 @@ def enrol(
     """
     from traveler.jobs.people import enrol as job
 
-    with office_at(shop) as office:
-        day = _day(since) if since is not None else office.today
-        done = job(signed_in(office, by, "enrol", pin_file), person, name, roles or (), day, by)
+    with session_at(shop) as session:
+        day = _day(since) if since is not None else session.today
+        done = job(signed_in(session, by, "enrol", pin_file), person, name, roles or (), day, by)
     held = f"as {', '.join(roles)} from {day}" if roles else "without a role"
     return _changed(done, f"{person} entered {held}", json_wanted=json_wanted)
 
@@ -134,8 +137,8 @@ def leave(
     from traveler.jobs.people import leave as job
 
     day = _day(on)
-    with office_at(shop) as office:
-        done = job(signed_in(office, by, "enrol", pin_file), person, day, by)
+    with session_at(shop) as session:
+        done = job(signed_in(session, by, "enrol", pin_file), person, day, by)
     return _changed(done, f"{person}: the last day is {day}", json_wanted=json_wanted)
 
 
@@ -160,28 +163,28 @@ def _changed(done: Changed, text: str, *, json_wanted: bool) -> int:
     return answer(result, done.findings, text=text if done.file is not None else "", json_wanted=json_wanted)
 
 
-def _roles(one: PersonToday) -> str:
+def _roles(person_today: PersonToday) -> str:
     return ", ".join(
         held.role + (f" for {held.instead_of} until {held.until}" if held.instead_of is not None else "")
-        for held in one.roles
+        for held in person_today.roles
     )
 
 
-def _pin(one: PersonToday, zone: str) -> str:
-    if one.locked is not None:
-        return f"locked until {shown(one.locked, zone)}"
-    if one.person.pin is None:
+def _pin(person_today: PersonToday, zone: str) -> str:
+    if person_today.locked is not None:
+        return f"locked until {shown(person_today.locked, zone)}"
+    if person_today.person.pin is None:
         return "none"
-    setter = one.person.pin_set_by
-    return "set" if setter in (None, one.person.id) else f"set by {setter}"
+    setter = person_today.person.pin_set_by
+    return "set" if setter in (None, person_today.person.id) else f"set by {setter}"
 
 
-def _here(one: PersonToday) -> str:
-    left = one.person.left
-    return "yes" if left is None else f"{'until' if one.here else 'left'} {left}"
+def _here(person_today: PersonToday) -> str:
+    left = person_today.person.left
+    return "yes" if left is None else f"{'until' if person_today.here else 'left'} {left}"
 
 
-def _authority(rows: tuple[Row, ...]) -> str:
+def _authority(rows: tuple[AuthorityRow, ...]) -> str:
     """The table: a mark where a role may, +/- where the shop gave or took it."""
     marks = {("yes", "yes"): "●", ("yes", "no"): "+", ("no", "yes"): "−", ("no", "no"): ""}
     roles = rows[0].roles if rows else ()

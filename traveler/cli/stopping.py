@@ -13,14 +13,14 @@ from traveler.cli.clock import moment, shown
 from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
 
 if TYPE_CHECKING:
-    from traveler.jobs.add_entry import Added
-    from traveler.jobs.office import Office
-    from traveler.jobs.stop import Listed, Stopping
-    from traveler.trace.stops_of_shop import StoppedUnit
+    from traveler.jobs.append import Added
+    from traveler.jobs.stop import ListedSerial, Stopping
+    from traveler.shop.session import Session
+    from traveler.trace.floor import StoppedUnit
 
 Decision = Literal["rework", "repair", "use_as_is", "scrap", "return_to_supplier", "no_fault"]
 
@@ -59,11 +59,11 @@ def stop(
 
     Example: traveler stop BW8-2639-0001N --what "Side plate dented" --by tkiln
     """
-    from traveler.jobs.stop import Listed
-    from traveler.jobs.units import checked_serials, known_unit
+    from traveler.jobs.stop import ListedSerial
+    from traveler.record.plans import checked_serials, known_unit
 
     asked = checked_serials(serials or ())
-    listed = [Listed(text) for text in asked]
+    listed = [ListedSerial(text) for text in asked]
     if file is not None:
         listed += _list(file)
     if not listed:
@@ -72,13 +72,13 @@ def stop(
     if slot is not None and (file is not None or len(listed) > 1):
         problem = "--slot goes with one serial"
         raise CannotDo(problem)
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
-        with office.store.reading() as records:
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
+        with session.store.reading() as records:
             for serial in asked:
                 known_unit(records, serial)
-        done = _stopped(office, listed, what, by, slot, when)
-    findings = [one for each in done for one in each.findings]
+        done = _stopped(session, listed, what, by, slot, when)
+    findings = [finding for each in done for finding in each.findings]
     result = {"stopped": [each.as_dict() for each in done]}
     return answer(result, findings, text="\n".join(map(_told, done)), json_wanted=json_wanted)
 
@@ -110,16 +110,16 @@ def decide(
 
     Example: traveler decide BW8-2639-0001N 41 --as rework --measure-again runout --by qmoor
     """
-    from traveler.jobs.decide import Disposition
-    from traveler.jobs.decide import decide as job
-    from traveler.jobs.units import checked_serial
+    from traveler.jobs.stop import Disposition
+    from traveler.jobs.stop import decide as job
+    from traveler.record.plans import checked_serial
 
     asked = checked_serial(serial)
     wanted = Disposition(decision, concession, text, tuple(again or ()))
-    with office_at(shop) as office:
-        when = moment(at, office.shop.settings.time_zone, office.now)
+    with session_at(shop) as session:
+        when = moment(at, session.shop.settings.time_zone, session.now)
         action = "concede" if decision == "use_as_is" else "decide"
-        added = job(signed_in(office, by, action, pin_file), asked, number, wanted, by, at=when)
+        added = job(signed_in(session, by, action, pin_file), asked, number, wanted, by, at=when)
     entry = added.entry
     result: dict[str, object] = {
         "serial": asked,
@@ -138,19 +138,19 @@ def stops(
 
     Example: traveler stops --all
     """
-    from traveler.trace.stops_of_shop import stops_of_shop
+    from traveler.trace.floor import stops_of_shop
 
-    with office_at(shop) as office:
-        with office.store.reading() as records:
+    with session_at(shop) as session:
+        with session.store.reading() as records:
             found = stops_of_shop(records, every=every)
-        zone = office.shop.settings.time_zone
+        zone = session.shop.settings.time_zone
     text = _table(found, zone, every=every) if found else "nothing is stopped"
-    return answer({"stops": [one.as_dict() for one in found]}, text=text, json_wanted=json_wanted)
+    return answer({"stops": [serial.as_dict() for serial in found]}, text=text, json_wanted=json_wanted)
 
 
-def _list(file: Path) -> list[Listed]:
+def _list(file: Path) -> list[ListedSerial]:
     """The serials of a list; ``-`` is standard input."""
-    from traveler.jobs.serial_list import read_serials
+    from traveler.jobs.stop import read_serials
 
     if str(file) == "-":
         return list(read_serials(sys.stdin.buffer.read(), "standard input"))
@@ -161,26 +161,26 @@ def _list(file: Path) -> list[Listed]:
 
 
 def _stopped(
-    office: Office, listed: list[Listed], what: str, by: str, slot: str | None, at: datetime
+    session: Session, listed: list[ListedSerial], what: str, by: str, slot: str | None, at: datetime
 ) -> list[Stopping]:
     from traveler.jobs.stop import stop as one_unit
     from traveler.jobs.stop import stop_all
 
     if slot is not None:
-        return [one_unit(office, listed[0].text, what, by, slot=slot, at=at)]
-    return list(watched(stop_all(office, listed, what, by, at=at), len(listed), "stopping"))
+        return [one_unit(session, listed[0].text, what, by, slot=slot, at=at)]
+    return list(watched(stop_all(session, listed, what, by, at=at), len(listed), "stopping"))
 
 
-def _told(one: Stopping) -> str:
-    if one.entry is None:
-        return f"{one.serial}: not stopped"
-    done = f"#{one.entry.seq}" + ("" if one.new else ", stopped before")
-    slot = f" at {one.entry.slot}" if one.entry.slot is not None else ""
-    return f"{one.serial} {done}{slot}: {one.where}"
+def _told(stopping: Stopping) -> str:
+    if stopping.entry is None:
+        return f"{stopping.serial}: not stopped"
+    done = f"#{stopping.entry.seq}" + ("" if stopping.new else ", stopped before")
+    slot = f" at {stopping.entry.slot}" if stopping.entry.slot is not None else ""
+    return f"{stopping.serial} {done}{slot}: {stopping.where}"
 
 
 def _decided(serial: str, added: Added, number: int) -> str:
-    from traveler.jobs.decide import to_do
+    from traveler.jobs.stop import to_do
     from traveler.record.entry import Decided
 
     if added.entry is None or not isinstance(added.entry.body, Decided):
@@ -195,15 +195,15 @@ def _table(found: tuple[StoppedUnit, ...], zone: str, *, every: bool) -> str:
     columns = ["serial", "stop", "since", "slot", "what", "by", "where it is"]
     rows = [
         [
-            one.unit.serial,
-            f"#{one.stop.entry.seq}",
-            shown(one.stop.entry.at, zone),
-            one.stop.slot or "",
-            one.stop.what,
-            one.stop.entry.by,
-            one.where,
-            *([one.state] if every else []),
+            serial.unit.serial,
+            f"#{serial.stop.entry.seq}",
+            shown(serial.stop.entry.at, zone),
+            serial.stop.slot or "",
+            serial.stop.what,
+            serial.stop.entry.by,
+            serial.where,
+            *([serial.state] if every else []),
         ]
-        for one in found
+        for serial in found
     ]
     return table([*columns, "decided"] if every else columns, rows)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from traveler.cli.present import table
 
 if TYPE_CHECKING:
-    from traveler.jobs.gauge_study import StudyDone
+    from traveler.jobs.gauges import StudyDone
     from traveler.measure.gauge_study import GaugeStudy
 
 NAMES = {

@@ -12,7 +12,7 @@ from traveler.cli.learning import Since, start_of
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import answer
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 _Item = TypeVar("_Item")
 
@@ -46,12 +46,12 @@ def export_readings(
 
     Example: traveler export-readings --product bobbin-winder --since 1y --to readings.csv
     """
-    from traveler.jobs.export_readings import ExportWanted
-    from traveler.jobs.export_readings import export_readings as job
+    from traveler.trace.export import ExportRequest
+    from traveler.trace.export import export_readings as job
 
-    with office_at(shop) as office:
-        wanted = ExportWanted(to, product, start_of(office, since), of, findings)
-        done = job(office, wanted, _shown)
+    with session_at(shop) as session:
+        wanted = ExportRequest(to, product, start_of(session, since), of, findings)
+        done = job(session, wanted, _shown)
     told = ", ".join(f"{count} {name}" for name, count in done.rows.items())
     return answer(
         done.as_dict(), text=f"wrote {done.file}: {told} of {done.units} units", json_wanted=json_wanted

@@ -10,11 +10,11 @@ import typer
 from traveler.cli.clock import shown
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer, table
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
-    from traveler.jobs.office import Office
-    from traveler.trace.history import History, Line
+    from traveler.shop.session import Session
+    from traveler.trace.history import History, HistoryLine
     from traveler.trace.where_used import Use
 
 
@@ -52,7 +52,7 @@ def trace(
 
     Example: traveler trace BW8-2639-0001N, or: traveler trace --lot 4711
     """
-    from traveler.jobs.units import checked_serial
+    from traveler.record.plans import checked_serial
 
     shared = {
         "lot": lot, "part_serial": part_serial, "gauge": gauge, "person": person, "customer": customer,
@@ -64,23 +64,22 @@ def trace(
         raise CannotDo(what)
     if serial is not None:
         checked = checked_serial(serial)
-        with office_at(shop) as office:
-            return _life(office, checked, json_wanted=json_wanted)
+        with session_at(shop) as session:
+            return _life(session, checked, json_wanted=json_wanted)
     ((kind, value),) = asked.items()
-    with office_at(shop) as office:
-        return _shared(office, kind, value, json_wanted=json_wanted)
+    with session_at(shop) as session:
+        return _shared(session, kind, value, json_wanted=json_wanted)
 
 
-def _life(office: Office, serial: str, *, json_wanted: bool) -> int:
-    from traveler.jobs.plans import plan_of
-    from traveler.jobs.units import known_unit
+def _life(session: Session, serial: str, *, json_wanted: bool) -> int:
+    from traveler.record.plans import known_unit, plan_of
     from traveler.trace.history import history
 
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         unit = known_unit(records, serial)
-        found = history(unit, records.entries(serial), plan_of(records, unit), office.shop.settings)
+        found = history(unit, records.entries(serial), plan_of(records, unit), session.shop.settings)
     return answer(
-        found.as_dict(), text=life_table(found, office.shop.settings.time_zone), json_wanted=json_wanted
+        found.as_dict(), text=life_table(found, session.shop.settings.time_zone), json_wanted=json_wanted
     )
 
 
@@ -93,22 +92,22 @@ def life_table(found: History, zone: str) -> str:
     return "\n".join((head, table(("#", "when", "who", "slot", "what"), rows), tail))
 
 
-def _row(line: Line, zone: str) -> tuple[str, ...]:
-    from traveler.trace.wording import signer
-    from traveler.verdict.lateness import told
+def _row(line: HistoryLine, zone: str) -> tuple[str, ...]:
+    from traveler.trace.history import signer
+    from traveler.verdict.rules.sequence import told_duration
 
     entry = line.entry
     text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
     if line.late is not None:
-        text = f"{text} (LATE: recorded {told(line.late)} afterwards)"
+        text = f"{text} (LATE: recorded {told_duration(line.late)} afterwards)"
     label = f"{line.label.rstrip('.')}: " if line.label else ""
     return str(entry.seq), shown(entry.at, zone), signer(entry), entry.slot or "", label + text
 
 
-def _shared(office: Office, kind: str, value: str, *, json_wanted: bool) -> int:
+def _shared(session: Session, kind: str, value: str, *, json_wanted: bool) -> int:
     from traveler.trace.where_used import where_used
 
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         uses = where_used(records, kind, value)
     word = kind.replace("_", " ")
     result = {"kind": kind, "value": value, "units": [use.as_dict() for use in uses]}

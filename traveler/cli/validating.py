@@ -10,7 +10,7 @@ import typer
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer_long
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 from traveler.finding import Finding
 
 Some = Annotated[
@@ -37,17 +37,19 @@ def validate(
     Example: traveler validate BW8-2639-0001N --slots
     """
     from traveler.cli.verdict_text import Show
-    from traveler.jobs.judge_all import every_serial, judge_all
-    from traveler.jobs.units import checked_serials
+    from traveler.record.plans import checked_serials
+    from traveler.trace.judging import every_serial, judge_all
 
     asked = checked_serials(serials or ())
     if every == bool(asked):
         what = "say which units: SERIAL…, or --all"
         raise CannotDo(what)
-    with office_at(shop) as office:
-        wanted = asked or every_serial(office)
-        judged = judge_all(office, wanted, Show(json_wanted, slots))
+    with session_at(shop) as session:
+        wanted = asked or every_serial(session)
+        judged = judge_all(session, wanted, Show(json_wanted, slots))
         with closing(judged):
             shown = watched(judged, len(wanted), "judging")
-            pieces = (("", [one]) if isinstance(one, Finding) else (one.text, one.findings) for one in shown)
+            pieces = (
+                ("", [item]) if isinstance(item, Finding) else (item.text, item.findings) for item in shown
+            )
             return answer_long(pieces, "units", json_wanted=json_wanted)

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 from traveler.cli.present import table
 from traveler.finding import Finding, blocking
-from traveler.verdict.lateness import lateness
+from traveler.verdict.rules.sequence import lateness
 
 if TYPE_CHECKING:
-    from traveler.jobs.judged import Judged
+    from traveler.verdict.judged import Judged
 
 OPEN = "open"
 
@@ -19,7 +19,7 @@ OPEN = "open"
 def unit_line(judged: Judged) -> str:
     """``BW8-2639-0001N  bobbin-winder 8 D  building: 41 of 120 slots, 2 findings block``."""
     unit, verdict = judged.unit, judged.verdict
-    done = sum(one.state != OPEN for one in verdict.slots.values())
+    done = sum(slot.state != OPEN for slot in verdict.slots.values())
     held = len(blocking(verdict.findings))
     if held:
         says = f"{held} finding{'s' if held > 1 else ''} in the way"
@@ -56,13 +56,15 @@ class Show:
 def slots_table(judged: Judged) -> str:
     """Every slot in the order of the work: what it asks, what was written, its state."""
     plan = judged.plan
-    late = {one.seq for one in judged.entries if lateness(one, judged.case.settings) is not None}
+    late = {entry.seq for entry in judged.entries if lateness(entry, judged.case.settings) is not None}
     rows = []
-    for slot, one in judged.verdict.slots.items():
+    for slot, slot_verdict in judged.verdict.slots.items():
         step = plan.step_of.get(slot)
         limits = step.limits.text if step is not None and step.limits is not None else ""
-        value = " ".join(part for part in (one.value, one.unit) if part)
+        value = " ".join(part for part in (slot_verdict.value, slot_verdict.unit) if part)
         label = plan.by_slot[slot].label
-        state = f"{one.state}, recorded late" if one.entry in late else str(one.state)
-        rows.append((slot, label, one.acceptance or limits, value, state))
+        state = (
+            f"{slot_verdict.state}, recorded late" if slot_verdict.entry in late else str(slot_verdict.state)
+        )
+        rows.append((slot, label, slot_verdict.acceptance or limits, value, state))
     return table(("slot", "what", "limits", "written", "state"), rows)

@@ -10,7 +10,7 @@ import typer
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer
 from traveler.cli.progress import watched
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
     from traveler.record.audit import Audited
@@ -50,8 +50,8 @@ def verify(
 
     Example: traveler verify --seals /mnt/stick/seals.jsonl
     """
-    from traveler.jobs.units import checked_serials
-    from traveler.jobs.verify import verify as job
+    from traveler.record.plans import checked_serials
+    from traveler.trace.verify import verify_records as job
 
     asked = checked_serials(serials or ())
     if head is not None or count is not None:
@@ -59,27 +59,32 @@ def verify(
             what = "a certificate needs one SERIAL, --head and --count, and no --seals"
             raise CannotDo(what, "copy all three from the certificate")
         return _certificate(asked[0], head, count, shop, json_wanted=json_wanted)
-    with office_at(shop) as office:
-        done = job(office, asked, seals or None, lambda some, total: watched(some, total, "verifying"))
-    sound = [one for one in done.units if not one.findings]
-    lines = [f"{one.serial}  entries {one.count}, head {one.head[:12]}" for one in sound]
+    with session_at(shop) as session:
+        done = job(session, asked, seals or None, lambda some, total: watched(some, total, "verifying"))
+    sound = [unit for unit in done.units if not unit.findings]
+    lines = [f"{unit.serial}  entries {unit.count}, head {unit.head[:12]}" for unit in sound]
     lines.append(f"{len(sound)} of {len(done.units)} records are what was written")
     lines += [f"held against the seals in {file}" for file in done.seals]
-    result = {"units": [_unit(one) for one in done.units], "seals": list(done.seals)}
+    result = {"units": [_unit(unit) for unit in done.units], "seals": list(done.seals)}
     return answer(result, done.findings, text="\n".join(lines), json_wanted=json_wanted)
 
 
 def _certificate(serial: str, head: str, count: int, shop: Path | None, *, json_wanted: bool) -> int:
-    from traveler.jobs.verify import certificate
+    from traveler.trace.verify import check_certificate
 
-    with office_at(shop) as office:
-        audited, findings = certificate(office, serial, head, count)
+    with session_at(shop) as session:
+        audited, findings = check_certificate(session, serial, head, count)
     said = "" if findings else f"{serial}: the record is the one this certificate was printed from"
     return answer({"units": [_unit(audited)]}, findings, text=said, json_wanted=json_wanted)
 
 
-def _unit(one: Audited) -> dict[str, object]:
-    return {"serial": one.serial, "count": one.count, "head": one.head, "sound": not one.findings}
+def _unit(audited: Audited) -> dict[str, object]:
+    return {
+        "serial": audited.serial,
+        "count": audited.count,
+        "head": audited.head,
+        "sound": not audited.findings,
+    }
 
 
 def seal(
@@ -98,8 +103,8 @@ def seal(
     """
     from traveler.jobs.seal import seal as job
 
-    with office_at(shop) as office:
-        done = job(office, to)
+    with session_at(shop) as session:
+        done = job(session, to)
     counted = "1 record was" if done.units == 1 else f"{done.units} records were"
     lines = [f"{counted} sealed"] if done.files else []
     lines += [f"  {file}" for file in done.files]

@@ -9,10 +9,10 @@ import typer
 
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import FINDINGS, FINE, answer, as_json
-from traveler.cli.shop_at import office_at
+from traveler.cli.shop_at import session_at
 
 if TYPE_CHECKING:
-    from traveler.jobs.watch import Watched
+    from traveler.trace.watch import Watched
 
 
 def register(app: typer.Typer) -> None:
@@ -39,28 +39,28 @@ def watch(
 
     Example: traveler watch --since 14d
     """
-    from traveler.jobs.file_names import named_as
-    from traveler.jobs.watch import watch as look
-    from traveler.jobs.watch_sheet import write_watch
-    from traveler.jobs.windows import beginning
+    from traveler.cli.windows import day_begins
+    from traveler.files import named_as
+    from traveler.trace.reports import write_watch
+    from traveler.trace.watch import watch as look
 
     named_as(pdf, ".pdf")
-    with office_at(shop) as office:
-        found = look(office, beginning(office, since))
-        findings = write_watch(office, found, pdf) if pdf is not None else ()
+    with session_at(shop) as session:
+        found = look(session, day_begins(session, since))
+        findings = write_watch(session, found, pdf) if pdf is not None else ()
     files = [] if pdf is None else [str(pdf)]
     code = max(FINDINGS if found.pressing else FINE, answer({}, findings) if findings else FINE)
     if json_wanted:
-        told = [one.as_dict() for one in findings]
+        told = [finding.as_dict() for finding in findings]
         print(as_json({**found.as_dict(), "files": files, "findings": told, "exit": code}))
         return code
-    print("\n".join([watch_text(found), *(f"wrote {one}" for one in files)]))
+    print("\n".join([watch_text(found), *(f"wrote {file}" for file in files)]))
     return code
 
 
 def watch_text(found: Watched) -> str:
     """The notices as text, under their headings; of many alike only the first few."""
-    from traveler.trace.watching.notice import HEADINGS, grouped
+    from traveler.trace.watch import HEADINGS, grouped
 
     if not found.notices:
         return f"nothing to tell since {found.since.date()}"
@@ -70,8 +70,8 @@ def watch_text(found: Watched) -> str:
         if group.level is not told:
             lines.append(f"{HEADINGS[group.level]}:" if told is None else f"\n{HEADINGS[group.level]}:")
             told = group.level
-        for one in group.notices:
-            lines += [f"  {one.subject:<10}  {one.what}", f"  {'':<10}  > {one.look}"]
+        for notice in group.notices:
+            lines += [f"  {notice.subject:<10}  {notice.what}", f"  {'':<10}  > {notice.look}"]
         if group.more:
             lines.append(f"  {'':<10}  and {group.more} more (--json lists all)")
     return "\n".join(lines)

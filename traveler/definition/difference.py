@@ -5,21 +5,98 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from fractions import Fraction
 from typing import Any
 
 from pydantic import BaseModel
 
-from traveler.definition.matching import NumberedStep, numbered_steps, pair_steps
-from traveler.definition.model import Crating, Definition, Operation
-from traveler.definition.words import said
+from traveler.definition.fields import text_in
+from traveler.definition.model import CRATING, FINAL, Crating, Definition, Operation
+from traveler.definition.steps import AnyStep
+
+ALIKE = Fraction(3, 5)
+"""Share of equal text from which a step counts as the same step, reworded."""
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedStep:
+    """A step with its operation and its number there."""
+
+    operation: str
+    number: int
+    step: AnyStep
+
+    @property
+    def where(self) -> str:
+        """``30.2``."""
+        return f"{self.operation}.{self.number}"
+
+    @property
+    def text(self) -> str:
+        """What the step says, in one language."""
+        return text_in(self.step.text)
+
+
+def numbered_steps(definition: Definition) -> list[NumberedStep]:
+    """All steps of a definition in the order of the work."""
+    parts = [(operation.number, operation.steps) for operation in definition.operations]
+    parts.append((FINAL, definition.final_checks))
+    parts.append((CRATING, definition.crating.steps if definition.crating else ()))
+    return [NumberedStep(name, n, step) for name, steps in parts for n, step in enumerate(steps, start=1)]
+
+
+def pair_steps(
+    before: list[NumberedStep], after: list[NumberedStep]
+) -> tuple[list[tuple[NumberedStep | None, NumberedStep]], list[NumberedStep]]:
+    """Each new step with the old one it was (None: it is new), and the old ones that are gone."""
+    left = list(before)
+    found: dict[int, NumberedStep] = {}
+    for same in (_same_id, _same_place_and_text, _same_text, _alike):
+        for at, new in enumerate(after):
+            if at not in found and (old := _first(left, new, same)) is not None:
+                found[at] = old
+                left.remove(old)
+    return [(found.get(at), new) for at, new in enumerate(after)], left
+
+
+def _first(
+    left: list[NumberedStep], new: NumberedStep, same: Callable[[NumberedStep, NumberedStep], bool]
+) -> NumberedStep | None:
+    return next((old for old in left if same(old, new)), None)
+
+
+def _same_id(old: NumberedStep, new: NumberedStep) -> bool:
+    return old.step.id is not None and old.step.id == new.step.id
+
+
+def _same_text(old: NumberedStep, new: NumberedStep) -> bool:
+    return old.step.word == new.step.word and old.text == new.text and not _other_id(old, new)
+
+
+def _same_place_and_text(old: NumberedStep, new: NumberedStep) -> bool:
+    return old.operation == new.operation and _same_text(old, new)
+
+
+def _alike(old: NumberedStep, new: NumberedStep) -> bool:
+    if old.operation != new.operation or old.step.word != new.step.word or _other_id(old, new):
+        return False
+    return SequenceMatcher(None, old.text, new.text).ratio() >= ALIKE
+
+
+def _other_id(old: NumberedStep, new: NumberedStep) -> bool:
+    """Whether both have ids, and different ones: then they are different checks."""
+    return None not in (old.step.id, new.step.id) and old.step.id != new.step.id
+
 
 ABSENT = "not given"
 _SECTIONS = {"variants": "variant", "options": "option", "positions": "position", "gauges": "gauge kind"}
 _APART = ("operations", "final_checks", "crating", "serials", *_SECTIONS)
 
 
-def difference(old: Definition, new: Definition) -> list[str]:
+def definition_changes(old: Definition, new: Definition) -> list[str]:
     """The changes from ``old`` to ``new``, a line each, in the order of the file; empty if there are none."""
     before, after = _dump(old), _dump(new)
     lines = list(_fields("", _without(before, _APART), _without(after, _APART)))
@@ -44,7 +121,7 @@ def _fields(label: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> 
     for name in (*before, *(name for name in after if name not in before)):
         old, new = before.get(name), after.get(name)
         if old != new:
-            yield f"{label}{name.replace('_', ' ')}: {shown(old)} → {shown(new)}"
+            yield f"{label}{name.replace('_', ' ')}: {value_text(old)} → {value_text(new)}"
 
 
 def _named(word: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[str]:
@@ -53,22 +130,22 @@ def _named(word: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> It
         if name not in after:
             yield f"{label}: removed"
         elif name not in before:
-            yield f"{label}: added, {shown(after[name])}"
+            yield f"{label}: added, {value_text(after[name])}"
         else:
             yield from _fields(f"{label}, ", before[name], after[name])
 
 
 def _operations(before: tuple[Operation, ...], after: tuple[Operation, ...]) -> Iterator[str]:
-    old = {one.number: one for one in before}
-    new = {one.number: one for one in after}
+    old = {operation.number: operation for operation in before}
+    new = {operation.number: operation for operation in after}
     for number in sorted({*old, *new}, key=int):
         if number not in new:
-            yield f"{number} {said(old[number].title)}: removed"
+            yield f"{number} {text_in(old[number].title)}: removed"
         elif number not in old:
-            yield f"{number} {said(new[number].title)}: added"
+            yield f"{number} {text_in(new[number].title)}: added"
         else:
-            parts = (_without(_dump(one), ("steps", "number")) for one in (old[number], new[number]))
-            yield from _fields(f"{number} {said(new[number].title)}, ", *parts)
+            parts = (_without(_dump(step), ("steps", "number")) for step in (old[number], new[number]))
+            yield from _fields(f"{number} {text_in(new[number].title)}, ", *parts)
 
 
 def _steps(before: list[NumberedStep], after: list[NumberedStep]) -> Iterator[str]:
@@ -83,8 +160,8 @@ def _steps(before: list[NumberedStep], after: list[NumberedStep]) -> Iterator[st
             yield f"{new.where} {new.text}: was {old.where}"
         last = max(last, at)
         yield from _step(old, new)
-    for one in gone:
-        yield f"{one.where} removed: {_summary(one)}"
+    for numbered_step in gone:
+        yield f"{numbered_step.where} removed: {_summary(numbered_step)}"
 
 
 def _step(old: NumberedStep, new: NumberedStep) -> Iterator[str]:
@@ -93,16 +170,18 @@ def _step(old: NumberedStep, new: NumberedStep) -> Iterator[str]:
     before, after = _dump(old.step), _dump(new.step)
     word = new.step.word
     if before.get(word) != after.get(word):
-        yield f"{new.where}: '{shown(before.get(word))}' → '{shown(after.get(word))}'"
+        yield f"{new.where}: '{value_text(before.get(word))}' → '{value_text(after.get(word))}'"
     if before.get("limits") != after.get("limits"):
-        yield f"{new.where} {new.text}: {shown(before.get('limits'))} → {shown(after.get('limits'))}"
+        yield (
+            f"{new.where} {new.text}: {value_text(before.get('limits'))} → {value_text(after.get('limits'))}"
+        )
     apart = (word, "limits")
     yield from _fields(f"{new.where} {new.text}, ", _without(before, apart), _without(after, apart))
 
 
-def _summary(one: NumberedStep) -> str:
-    limits = getattr(one.step, "limits", None)
-    return f"{one.step.word} '{one.text}'" + (f", {limits}" if limits else "")
+def _summary(numbered_step: NumberedStep) -> str:
+    limits = getattr(numbered_step.step, "limits", None)
+    return f"{numbered_step.step.word} '{numbered_step.text}'" + (f", {limits}" if limits else "")
 
 
 def _crating(before: Crating | None, after: Crating | None) -> Iterator[str]:
@@ -115,23 +194,24 @@ def _crating(before: Crating | None, after: Crating | None) -> Iterator[str]:
     yield from _fields("crating, ", _without(old, apart), _without(new, apart))
     yield from _fields("crate, ", old["crate"], new["crate"])
     items = (
-        {shown(item["item"]): _without(item, ("item",)) for item in one.get("packing_list", ())}
-        for one in (old, new)
+        {value_text(item["item"]): _without(item, ("item",)) for item in version.get("packing_list", ())}
+        for version in (old, new)
     )
     yield from _named("packing item", *items)
 
 
-def shown(value: Any) -> str:
+def value_text(value: Any) -> str:
     """A value of a definition in one line, as a person would write it."""
     if value is None:
         return ABSENT
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, list | tuple):
-        return ", ".join(_entry(one) for one in value) or "none"
+        return ", ".join(_entry(inner) for inner in value) or "none"
     if isinstance(value, dict):
         return (
-            ", ".join(f"{name.replace('_', ' ')} {shown(one)}" for name, one in value.items()) or "no details"
+            ", ".join(f"{name.replace('_', ' ')} {value_text(inner)}" for name, inner in value.items())
+            or "no details"
         )
     return str(value)
 
@@ -140,5 +220,5 @@ def _entry(value: Any) -> str:
     """One entry of a list; a position of a step by its name and, where it has its own, its values."""
     if isinstance(value, dict) and "name" in value and set(value) <= {"name", "count", "values"}:
         own = value.get("count") or value.get("values")
-        return f"{value['name']} ({shown(own)})" if own else str(value["name"])
-    return shown(value)
+        return f"{value['name']} ({value_text(own)})" if own else str(value["name"])
+    return value_text(value)

@@ -12,8 +12,8 @@ import json
 
 import rfc8785
 
+from traveler.definition.fields import one_spelling
 from traveler.definition.model import Definition
-from traveler.definition.words import one_spelling
 
 
 def canonical(definition: Definition) -> bytes:

@@ -1,4 +1,4 @@
-"""The expected gross mass of a crate, worked out exactly from variant, crate and packing list."""
+"""Masses: the expected gross mass of a crate, and what one person may lift alone."""
 
 from __future__ import annotations
 
@@ -6,11 +6,37 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from traveler.definition.setting import Setting
+from traveler.definition.setting import VariantSetting
 from traveler.measure.limits import parse_limits
-from traveler.measure.number import decimals_needed, exact_text, parse_number
+from traveler.measure.number import Unreadable, decimals_needed, exact_text, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
+
+ALONE = parse_quantity("23 kg")
+"""Load constant of the revised NIOSH lifting equation (Waters, Putz-Anderson and Garg, 1994), from memory.
+
+It is the most that is recommended under the best of conditions. ISO 11228-1 has 25 kg for that; the lower one
+is taken."""
+
+
+def lifted_alone(text: str) -> Quantity:
+    """The mass a shop lets one person lift.
+
+    Raises:
+        Unreadable: it is no mass above zero.
+    """
+    mass = parse_quantity(text).to("kg")
+    if mass.value <= 0:
+        raise Unreadable("UNT003", f"{text!r} is no mass that can be lifted", "write it like '23 kg'")
+    return mass
+
+
+def too_heavy(mass: str | None, alone: Quantity = ALONE) -> bool:
+    """Whether this is more than one person may lift; what is not understood counts as heavy."""
+    try:
+        return mass is not None and parse_quantity(mass).to("kg").value > alone.to("kg").value
+    except Unreadable:
+        return True
+
 
 EXPECTED = re.compile(r"^\s*expected\b")
 
@@ -29,14 +55,14 @@ def total(masses: Iterable[tuple[Fraction, str]]) -> str:
     lines = [(quantity, parse_quantity(mass)) for quantity, mass in masses]
     unit = lines[0][1].unit
     for choice in (unit, "kg"):
-        parts = [(quantity * one.to(choice).value, one) for quantity, one in lines]
+        parts = [(quantity * item.to(choice).value, item) for quantity, item in lines]
         summed = sum((part for part, _ in parts), Fraction(0))
         if decimals_needed(summed) is not None:
             break
     return f"{exact_text(summed, 1)} {choice}"
 
 
-def gross_mass(setting: Setting) -> str | None:
+def expected_gross_mass(setting: VariantSetting) -> str | None:
     """What the closed crate of this variant should weigh; None if a mass is not given.
 
     Raises:

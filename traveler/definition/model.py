@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-from traveler.definition.positions import Declared
+from traveler.definition.fields import Declared, Flag, Name, Role, Text, Value, Whole, Written
 from traveler.definition.steps import CautionLine, Step
-from traveler.definition.words import Flag, Name, Role, Text, Value, Whole, Written
 
 Mark = Literal[
     "fragile", "no-hand-hooks", "this-way-up", "keep-from-sunlight", "protect-from-radiation", "keep-dry",
@@ -21,13 +20,13 @@ FINAL, CRATING = "Q", "C"
 """The operation numbers of the final checklist and of crating."""
 
 
-class Shape(BaseModel):
+class StrictModel(BaseModel):
     """A part of a definition: immutable, and unknown keys are refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class Serials(Shape):
+class Serials(StrictModel):
     """How serial (or lot) numbers are made: see ``serial.py``."""
 
     pattern: Written
@@ -50,21 +49,21 @@ class Variant(BaseModel):
         return dict(sorted((self.__pydantic_extra__ or {}).items()))
 
 
-class Option(Shape):
+class Option(StrictModel):
     """Something a customer may order on top; steps and packing items say ``only_with``."""
 
     title: Text
     mass: Written | None = None
 
 
-class GaugeKind(Shape):
+class GaugeKind(StrictModel):
     """A kind of gauge that checks need; the register names the real ones."""
 
     title: Text
     resolution: Written | None = None
 
 
-class Operation(Shape):
+class Operation(StrictModel):
     """One operation. ``first_piece`` and ``every`` hold for all its checks (see ``docs/definition.md``)."""
 
     number: Annotated[str, StringConstraints(pattern=r"^[1-9][0-9]{0,3}$")]
@@ -78,7 +77,7 @@ class Operation(Shape):
     sign: Role
 
 
-class Crate(Shape):
+class Crate(StrictModel):
     """The crate: sizes and masses as written; ``wood_mark: required`` asks for the mark of ISPM 15."""
 
     title: Text
@@ -87,7 +86,7 @@ class Crate(Shape):
     wood_mark: Literal["required", "none"] | None = None
 
 
-class PackingItem(Shape):
+class PackingItem(StrictModel):
     """One line of the packing list. ``mass`` is that of one piece, or ``variant``."""
 
     item: Text
@@ -98,7 +97,7 @@ class PackingItem(Shape):
     only_with: tuple[Name, ...] = ()
 
 
-class Crating(Shape):
+class Crating(StrictModel):
     """Crate, marks, steps and packing list."""
 
     crate: Crate
@@ -115,7 +114,7 @@ Called = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,40}$")]
 """The name of a position, of a value or of a variable."""
 
 
-class Definition(Shape):
+class Definition(StrictModel):
     """One product (or part made in lots), one revision, all variants."""
 
     format: Literal["1"] = "1"
@@ -137,3 +136,40 @@ class Definition(Shape):
     final_checks: tuple[Step, ...] = ()
     crating: Crating | None = None
     arrival_check: tuple[Name, ...] = ()
+
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+_ANY_SCALAR = ["string", "number", "boolean"]
+
+
+def definition_schema() -> dict[str, Any]:
+    """JSON Schema 2020-12 of one definition file.
+
+    An editor reads ``10`` as a number where our loader keeps the text; so wherever the model has a text, the
+    schema allows any scalar. A key without a value is left out rather than null, which keeps an editor's
+    complaint at the very key that is wrong. The rest is told by ``traveler check``.
+    """
+    schema: dict[str, Any] = _for_editors(Definition.model_json_schema(by_alias=True, mode="validation"))
+    return {
+        "$schema": DIALECT,
+        "title": "Product definition",
+        **{k: v for k, v in schema.items() if k != "title"},
+    }
+
+
+def _for_editors(part: Any) -> Any:
+    if isinstance(part, list):
+        return [_for_editors(inner) for inner in part]
+    if not isinstance(part, dict):
+        return part
+    choices = [inner for inner in part.get("anyOf", ()) if inner != {"type": "null"}]
+    if len(choices) == 1:
+        part = {**{k: v for k, v in part.items() if k not in ("anyOf", "default")}, **choices[0]}
+    loose = {name: _for_editors(value) for name, value in part.items()}
+    if loose.get("type") == "string" and "enum" not in loose and "const" not in loose:
+        loose["type"] = _ANY_SCALAR
+    if "patternProperties" in loose:
+        loose.setdefault("additionalProperties", False)  # a text by language is nothing else
+    if loose.get("const") == "1":
+        loose = {**{k: v for k, v in loose.items() if k not in ("const", "type")}, "enum": ["1", 1]}
+    return loose

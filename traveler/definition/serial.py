@@ -64,10 +64,10 @@ def tidy_serial(text: str) -> str:
 
 def check_character_ok(serial: str, systems: tuple[System, ...] = SYSTEMS) -> bool:
     """Whether the serial is one that can have been given: its form and its check character are right."""
-    return verify(serial, systems) is None
+    return serial_problem(serial, systems) is None
 
 
-def verify(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Finding | None:
+def serial_problem(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Finding | None:
     """What is wrong with a serial, without knowing its product; None if it may be right in a system.
 
     Findings: SER001 the check character does not fit, SER002 it does not have the form of a serial.
@@ -100,10 +100,12 @@ def mistakable(serial: str, system: System = SYSTEM) -> list[str]:
         for at in range(len(serial) - 1)
         if serial[at] != serial[at + 1]
     )
-    return [one for one in swapped if check_character_ok(one, (system,))]
+    return [guess for guess in swapped if check_character_ok(guess, (system,))]
 
 
-def make(pattern: str, variant: str, n: int, today: date, product: str = "", system: System = SYSTEM) -> str:
+def make_serial(
+    pattern: str, variant: str, n: int, today: date, product: str = "", system: System = SYSTEM
+) -> str:
     """The serial of running number ``n``, with its check character.
 
     ``yy`` and ``yyyy`` are the year of the ISO week (ISO 8601) where the pattern has ``{ww}``, else the
@@ -143,7 +145,7 @@ def next_serials(
     for n in counting(after_n + 1):
         if len(given) == count:
             break
-        serial = make(pattern, variant, n, today, product)
+        serial = make_serial(pattern, variant, n, today, product)
         if serial[-1] not in _NEVER:
             given.append((n, serial))
     return given

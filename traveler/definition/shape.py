@@ -6,17 +6,73 @@ The model judges; this module says what it found in the words and places of the 
 from __future__ import annotations
 
 from difflib import get_close_matches
-from typing import Any
+from typing import Annotated, Any, get_args, get_origin
 
-from pydantic import ValidationError
+from pydantic import BaseModel, Tag, ValidationError
 from pydantic_core import ErrorDetails
 
-from traveler.definition.known_keys import known_keys
+from traveler.definition.fields import one_spelling
 from traveler.definition.model import Definition
-from traveler.definition.source import Mapping, Node, Sequence, plain
-from traveler.definition.steps import WORDS
-from traveler.definition.words import one_spelling
+from traveler.definition.source import Mapping, Node, Sequence, plain_content
+from traveler.definition.steps import KEYS, WORDS, How
 from traveler.finding import Finding, Place
+
+
+def known_keys(path: tuple[str | int, ...]) -> list[str]:
+    """The keys of the model at a path as the model reports it; empty where any key may stand."""
+    shape: Any = Definition
+    for part in path:
+        shape = _inside(_bare(shape, str(part)), part)
+    model = _bare(shape, "")
+    if model is How:
+        return list(KEYS)
+    return list(model.model_fields) if _is_model(model) else []
+
+
+def _is_model(shape: Any) -> bool:
+    return isinstance(shape, type) and issubclass(shape, BaseModel)
+
+
+def _bare(shape: Any, tag: str) -> Any:
+    """A type without its annotations and without ``None``; of a union the member of this tag."""
+    while True:
+        if get_origin(shape) is Annotated:
+            shape = get_args(shape)[0]
+            continue
+        members = (
+            [argument for argument in get_args(shape) if argument is not type(None)]
+            if _is_union(shape)
+            else []
+        )
+        if len(members) == 1:
+            shape = members[0]
+            continue
+        tagged = [
+            member
+            for member in members
+            if any(isinstance(note, Tag) and note.tag == tag for note in get_args(member))
+        ]
+        if not tagged:
+            return shape
+        shape = tagged[0]
+
+
+def _is_union(shape: Any) -> bool:
+    return (not _is_model(shape) and type(None) in get_args(shape)) or "Union" in type(shape).__name__
+
+
+def _inside(shape: Any, part: str | int) -> Any:
+    """The type of what stands under a key or at an index; the type itself where the part is a tag."""
+    if _is_model(shape):
+        fields = shape.model_fields
+        return fields[part].annotation if part in fields else shape
+    inner = get_args(shape)
+    if get_origin(shape) is tuple and isinstance(part, int):
+        return inner[0] if len(inner) == 2 and inner[1] is ... else inner[min(part, len(inner) - 1)]
+    if get_origin(shape) is dict and part != "[key]":
+        return inner[1]
+    return shape
+
 
 _KINDS = {
     "string_type": "a text is expected",
@@ -47,7 +103,7 @@ def read_shape(root: Node) -> tuple[Definition | None, list[Finding]]:
     its first word or with two of them, DEF005 a word that is not among those allowed.
     """
     try:
-        return Definition.model_validate(one_spelling(plain(root))), []
+        return Definition.model_validate(one_spelling(plain_content(root))), []
     except ValidationError as refused:
         errors = refused.errors(include_url=False)
     told = _misspelt(errors)

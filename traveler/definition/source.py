@@ -13,8 +13,46 @@ from dataclasses import dataclass
 
 import yaml
 
-from traveler.definition.unreadable_yaml import syntax_finding, unprintable
 from traveler.finding import Finding, Place, Weight
+
+_STRAY = re.compile(
+    "[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+)
+
+_USUAL = (
+    ("mapping values are not allowed", "put the text in quotes if it holds a colon, or mend the indentation"),
+    ("cannot start any token", "indent with spaces, and quote a text that starts with a special character"),
+    ("could not find expected ':'", "a key needs a colon and a space after it"),
+    ("expected <block end>", "the indentation does not fit the lines above"),
+    ("did not find expected", "the indentation does not fit the lines above"),
+    ("unexpected end of stream", "a quote or bracket is not closed"),
+    ("expected ',' or", "a bracket is not closed, or a comma is missing"),
+    ("unknown escape character", "use single quotes around a text with a backslash"),
+)
+
+
+def unprintable(text: str, file: str) -> Finding | None:
+    """YML009 for the first control character or half a character, None for clean text."""
+    start = 1 if text.startswith("\ufeff") else 0
+    stray = _STRAY.search(text, start)
+    if stray is None:
+        return None
+    line = text.count("\n", 0, stray.start()) + 1
+    column = stray.start() - (text.rfind("\n", 0, stray.start()) + 1) + 1
+    what = f"character U+{ord(stray.group()):04X} cannot be printed"
+    return Finding("YML009", what, Place(file, line, column), hint="delete it and save the file as UTF-8")
+
+
+def syntax_finding(problem: yaml.YAMLError, text: str, file: str) -> Finding:
+    """YML001 with the line the parser stopped at and the usual cause."""
+    mark = getattr(problem, "problem_mark", None) or getattr(problem, "context_mark", None)
+    said = str(getattr(problem, "problem", None) or "cannot be read")
+    context = getattr(problem, "context", None)
+    place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file, text.count("\n") + 1, 1)
+    hint = next((cure for sign, cure in _USUAL if sign in said), "compare with the lines above")
+    what = f"not YAML: {said}" + (f" ({context})" if context else "")
+    return Finding("YML001", what, place, hint=hint)
+
 
 DEEPEST = 24
 LARGEST = 1_000_000
@@ -100,7 +138,7 @@ def read_source(text: str, file: str) -> Source:
     return Source(root, tuple(composer.findings))
 
 
-class _TooDeep(Exception):  # noqa: N818 - stops the reading, never leaves this module
+class _TooDeep(Exception):
     """Nesting deeper than any definition needs."""
 
 
@@ -193,22 +231,22 @@ class _Composer:
             self.findings.append(Finding("YML011", what, place, Weight.WARNING, hint=hint))
 
 
-def plain(node: Node) -> Plain:
+def plain_content(node: Node) -> Plain:
     """The tree as text, lists and mappings; keys with an absent value are left out."""
     if isinstance(node, Mapping):
-        return {key.text: plain(value) for key, value in node.items()}
+        return {key.text: plain_content(value) for key, value in node.items()}
     if isinstance(node, Sequence):
-        return [plain(item) for item in node.items]
+        return [plain_content(item) for item in node.items]
     return None if node.absent else node.text
 
 
-def places(node: Node, path: Path = ()) -> dict[Path, Place]:
+def node_places(node: Node, path: Path = ()) -> dict[Path, Place]:
     """Path → place of every value: ``("operations", 0, "title")`` → line and column."""
     found: dict[Path, Place] = {path: node.place}
     if isinstance(node, Mapping):
         for key, value in node.items():
-            found |= places(value, (*path, key.text))
+            found |= node_places(value, (*path, key.text))
     elif isinstance(node, Sequence):
         for index, item in enumerate(node.items):
-            found |= places(item, (*path, index))
+            found |= node_places(item, (*path, index))
     return found

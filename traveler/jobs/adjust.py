@@ -7,15 +7,13 @@ from datetime import datetime
 from difflib import get_close_matches
 
 from traveler.definition.plan import Plan, Step
-from traveler.finding import Finding, blocking
-from traveler.jobs.add_entry import against
-from traveler.jobs.advise import CheckAdvice, adjusting, advice_on
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
-from traveler.jobs.judged import Judged
-from traveler.jobs.office import Office
-from traveler.jobs.write import write
+from traveler.finding import CannotDo, Finding, blocking
+from traveler.jobs.append import against, append_drafts
 from traveler.record.entry import Adjusted, Entry
+from traveler.shop.session import Session
+from traveler.trace.judging import judge
+from traveler.verdict.advice import CheckAdvice, adjusting, advice_on
+from traveler.verdict.judged import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +46,16 @@ def advice_for(judged: Judged, asked: str) -> tuple[CheckAdvice, ...]:
     if adjusting(judged.plan, step) is None:
         what = f"'{step.text}' has no way of adjusting in its definition"
         raise CannotDo(what, "give it 'adjust'")
-    found = tuple(one for one in advice_on(judged, step) if slot is None or slot in one.slots)
+    found = tuple(
+        check_advice for check_advice in advice_on(judged, step) if slot is None or slot in check_advice.slots
+    )
     if not found:
         what = f"nothing was read yet for {asked}"
         raise CannotDo(what, "read it as found, record it, then ask again")
     return found
 
 
-def keep_adjustment(office: Office, serial: str, asked: str, done: Done) -> AdjustmentKept:
+def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> AdjustmentKept:
     """Records that an adjustment was made, beside what the tool advised at that moment.
 
     Findings: PER001 to PER003 who may not, SEQ004, SEQ005 dated wrongly.
@@ -66,18 +66,18 @@ def keep_adjustment(office: Office, serial: str, asked: str, done: Done) -> Adju
     if not done.text.strip():
         what = "what was done is not said"
         raise CannotDo(what, 'say it with --done "…"')
-    with office.store.transaction() as work:
-        before = judge(office, work, serial)
+    with session.store.transaction() as work:
+        before = judge(session, work, serial)
         found = advice_for(before, asked)
         if len(found) > 1:
             what = f"{asked} has {len(found)} slots: which one was adjusted?"
-            raise CannotDo(what, f"name it: {', '.join(one.slots[0] for one in found[:4])}")
+            raise CannotDo(what, f"name it: {', '.join(check_advice.slots[0] for check_advice in found[:4])}")
         drafts = [
-            office.draft(serial, done.by, _body(found[0], done), at=done.at, slot=slot)
+            session.draft(serial, done.by, _body(found[0], done), at=done.at, slot=slot)
             for slot in found[0].slots
         ]  # fmt: skip
-        entries = write(office, work, drafts, before.entries, before.plan)[len(before.entries) :]
-        after = judge(office, work, serial)
+        entries = append_drafts(session, work, drafts, before.entries, before.plan)[len(before.entries) :]
+        after = judge(session, work, serial)
         findings = against(after, entries)
         if blocking(findings):
             work.abandon()
@@ -97,7 +97,7 @@ def _named(plan: Plan, asked: str) -> tuple[Step, str | None]:
         return step, None
     if asked in plan.step_of:
         return plan.step_of[asked], asked
-    known = [one.check for one in plan.steps() if one.check is not None]
+    known = [step.check for step in plan.steps() if step.check is not None]
     close = get_close_matches(asked, [*known, *plan.by_slot], n=1)
     what = f"{plan.product} has no check '{asked}'"
     raise CannotDo(what, f"did you mean '{close[0]}'?" if close else f"checks are {', '.join(known)}")

@@ -7,22 +7,19 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from difflib import get_close_matches
 
-from traveler.finding import Finding, Place, Weight, blocking
-from traveler.jobs.add_entry import against
-from traveler.jobs.arrival import compare_arrival, understand_arrival
+from traveler.finding import CannotDo, Finding, Place, Weight, blocking
+from traveler.jobs.append import against, append_drafts
 from traveler.jobs.attach import rules_of
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.judge import judge
-from traveler.jobs.judged import Judged
-from traveler.jobs.office import Office
-from traveler.jobs.write import write
 from traveler.record.attachments import Attachment, examined
 from traveler.record.entry import Arrived
 from traveler.record.entry import Complained as Body
+from traveler.shop.session import Session
 from traveler.shop.settings import Settings
-from traveler.trace.arrival import ArrivalValue
+from traveler.trace.arrival import ArrivalValue, compare_arrival, understand_arrival
 from traveler.trace.cases import CaseFile, cases_of
+from traveler.trace.judging import judge
 from traveler.verdict.authority import may_act
+from traveler.verdict.judged import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +50,12 @@ class CaseOpened:
         return {
             "serial": self.judged.unit.serial,
             "case": self.case.as_dict() if self.case else None,
-            "values": [one.as_dict() for one in self.values],
+            "values": [arrival_value.as_dict() for arrival_value in self.values],
         }
 
 
 def complain(
-    office: Office, serial: str, complaint: Complaint, by: str, at: datetime | None = None
+    session: Session, serial: str, complaint: Complaint, by: str, at: datetime | None = None
 ) -> CaseOpened:
     """Records a complaint about a unit.
 
@@ -72,27 +69,27 @@ def complain(
     if not complaint.text.strip():
         what = "a complaint without words"
         raise CannotDo(what, 'say what the customer said with --text "…"')
-    files = [examined(content, name, rules_of(office.shop.settings)) for name, content in complaint.photos]
-    with office.store.transaction() as work:
-        before = judge(office, work, serial)
+    files = [examined(content, name, rules_of(session.shop.settings)) for name, content in complaint.photos]
+    with session.store.transaction() as work:
+        before = judge(session, work, serial)
         answers = understand_arrival(before, complaint.readings)
         findings = (
-            *(one for one in files if isinstance(one, Finding)),
-            *unknown_symptoms(office.shop.settings, complaint.symptoms, serial),
+            *(file for file in files if isinstance(file, Finding)),
+            *unknown_symptoms(session.shop.settings, complaint.symptoms, serial),
             *answers.findings,
-            *_may(office, serial, by, at),
+            *_may(session, serial, by, at),
             *_not_shipped(before),
         )
         if blocking(findings):
             work.abandon()
             return CaseOpened(None, before, (), findings)
-        kept = [one for one in files if isinstance(one, Attachment)]
-        for one, (_, content) in zip(kept, complaint.photos, strict=True):
-            office.store.attachments.put(content)
-            work.note_attachment(one, office.now)
-        draft = office.draft(serial, by, _body(complaint, answers.readings, kept), at=at)
-        entries = write(office, work, [draft], before.entries, before.plan)
-        after = judge(office, work, serial)
+        kept = [file for file in files if isinstance(file, Attachment)]
+        for file, (_, content) in zip(kept, complaint.photos, strict=True):
+            session.store.attachments.put(content)
+            work.note_attachment(file, session.now)
+        draft = session.draft(serial, by, _body(complaint, answers.readings, kept), at=at)
+        entries = append_drafts(session, work, [draft], before.entries, before.plan)
+        after = judge(session, work, serial)
         refused = against(after, entries[len(before.entries) :])
         if blocking(refused):
             work.abandon()
@@ -104,24 +101,24 @@ def complain(
 def unknown_symptoms(settings: Settings, symptoms: Sequence[str], serial: str) -> Iterator[Finding]:
     """CAS001 for each symptom that is not in the shop's list."""
     known = settings.symptoms
-    for one in symptoms:
-        if one in known:
+    for symptom in symptoms:
+        if symptom in known:
             continue
-        close = get_close_matches(one, [*known, *known.values()], n=1)
+        close = get_close_matches(symptom, [*known, *known.values()], n=1)
         meant = next((id_ for id_, title in known.items() if close and close[0] in (id_, title)), None)
         hint = f"did you mean {meant}?" if meant else "symptoms are listed under 'symptoms:' in shop.yaml"
         listed = f"; known are {', '.join(known)}" if known and not meant else ""
-        what = f"there is no symptom '{one}' in the shop's list{listed}"
+        what = f"there is no symptom '{symptom}' in the shop's list{listed}"
         yield Finding("CAS001", what, Place(unit=serial), hint=hint)
 
 
-def _may(office: Office, serial: str, by: str, at: datetime | None) -> list[Finding]:
-    shop, day = office.shop, office.day(at or office.now)
+def _may(session: Session, serial: str, by: str, at: datetime | None) -> list[Finding]:
+    shop, day = session.shop, session.day(at or session.now)
     return may_act("complain", by, day, shop.people, shop.settings, place=Place(unit=serial))
 
 
 def _not_shipped(judged: Judged) -> Iterator[Finding]:
-    if not any(one.body.kind == "shipped" for one in judged.case.standing):
+    if not any(entry.body.kind == "shipped" for entry in judged.case.standing):
         serial = judged.unit.serial
         yield Finding(
             "CAS002",
@@ -138,6 +135,6 @@ def _body(complaint: Complaint, readings: tuple[Arrived, ...], photos: Sequence[
         text=complaint.text.strip(),
         symptoms=tuple(dict.fromkeys(complaint.symptoms)),
         readings=readings,
-        photos=tuple(dict.fromkeys(one.digest for one in photos)),
+        photos=tuple(dict.fromkeys(photo.digest for photo in photos)),
         contact=complaint.contact.strip() or None if complaint.contact else None,
     )

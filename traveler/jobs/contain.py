@@ -10,17 +10,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from traveler.definition.plan import Plan
-from traveler.finding import Finding, Place, blocking
-from traveler.jobs.affected import Affected, Cause, affected
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.find_case import find_case
-from traveler.jobs.follow_up import Step, follow_up
-from traveler.jobs.office import Office
-from traveler.jobs.plans_of import Plans
+from traveler.files import write_whole
+from traveler.finding import CannotDo, Finding, Place, blocking
+from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.stop import Stopping, stop_all
-from traveler.jobs.whole_file import write_whole
-from traveler.record.blank import harmless
-from traveler.trace.statistics.wording import counted
+from traveler.record.plans import Plans
+from traveler.record.readers.blank import harmless
+from traveler.shop.session import Session
+from traveler.trace.cases import find_case
+from traveler.trace.common_causes import Affected, Cause, affected
+from traveler.trace.stats.numbers import counted
 from traveler.verdict.authority import may_act
 
 COLUMNS = (
@@ -38,7 +37,7 @@ _GAP = re.compile(r"\{([^{}]*)\}")
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class ContainRequest:
     """What is to be done: the cause, the case it is for; stop units, write letters to this file."""
 
     case: str
@@ -64,45 +63,45 @@ class Contained:
     @property
     def here(self) -> tuple[Affected, ...]:
         """Those that can be stopped."""
-        return tuple(one for one in self.units if not one.left and not one.gone)
+        return tuple(unit for unit in self.units if not unit.left and not unit.gone)
 
     @property
     def left(self) -> tuple[Affected, ...]:
         """Those that customers have."""
-        return tuple(one for one in self.units if one.left)
+        return tuple(unit for unit in self.units if unit.left)
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``."""
-        done = {one.serial: one for one in self.stopped}
+        done = {stopping.serial: stopping for stopping in self.stopped}
         return {
             "case": self.case,
             "cause": self.cause,
             "here": len(self.here),
             "left": len(self.left),
-            "units": [_as_dict(one, done.get(one.unit.serial)) for one in self.units],
+            "units": [_as_dict(unit, done.get(unit.unit.serial)) for unit in self.units],
             "letters": self.letters,
             "file": str(self.file) if self.file else None,
         }
 
 
-def _as_dict(one: Affected, stopping: Stopping | None) -> dict[str, object]:
-    sent = one.sent()
+def _as_dict(affected: Affected, stopping: Stopping | None) -> dict[str, object]:
+    sent = affected.sent()
     return {
-        "serial": one.unit.serial,
-        "product": one.unit.product,
-        "variant": one.unit.variant,
-        "state": one.unit.state,
-        "where": stopping.where if stopping is not None else one.where,
-        "left": one.left,
+        "serial": affected.unit.serial,
+        "product": affected.unit.product,
+        "variant": affected.unit.variant,
+        "state": affected.unit.state,
+        "where": stopping.where if stopping is not None else affected.where,
+        "left": affected.left,
         "customer": sent.customer if sent else None,
-        "shipped": one.shipped.at.isoformat() if one.shipped else None,
-        "complained": one.complained,
+        "shipped": affected.shipped.at.isoformat() if affected.shipped else None,
+        "complained": affected.complained,
         "stop": stopping.entry.seq if stopping is not None and stopping.entry else None,
         "stopped_now": bool(stopping is not None and stopping.new),
     }
 
 
-def contain(office: Office, wanted: Wanted) -> Contained:
+def contain(session: Session, wanted: ContainRequest) -> Contained:
     """Finds the units; stops those that are here and writes letters for the others where that is asked.
 
     Nothing is stopped twice, and the case is told once: doing it again does only what was left. Findings: who
@@ -115,61 +114,64 @@ def contain(office: Office, wanted: Wanted) -> Contained:
     if wanted.stop and wanted.by is None:
         what = "who stops them?"
         raise CannotDo(what, "give --by ID")
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         case = find_case(records, wanted.case)
-        name, units = affected(office, records, case.name, wanted.cause)
+        name, units = affected(session, records, case.name, wanted.cause)
         issued = Plans(records)
-        plans = {one.unit.serial: issued.plan(one.unit, one.issued) for one in units if one.left}
+        plans = {unit.unit.serial: issued.plan(unit.unit, unit.issued) for unit in units if unit.left}
     found = Contained(case.name, name, units)
-    rows = [_letter(office, one, plans[one.unit.serial], wanted.text) for one in found.left]
+    rows = [_letter(session, serial, plans[serial.unit.serial], wanted.text) for serial in found.left]
     stopped: tuple[Stopping, ...] = ()
-    refused = _may(office, wanted, case.opened.unit)
+    refused = _may(session, wanted, case.opened.unit)
     if refused:
         return replace(found, findings=refused)
     if wanted.stop and wanted.by is not None:
         what = f"case {case.name}: {name}"
-        stopped = tuple(stop_all(office, [one.unit.serial for one in found.here], what, wanted.by))
+        stopped = tuple(stop_all(session, [serial.unit.serial for serial in found.here], what, wanted.by))
     if wanted.letters is not None:
         write_whole(wanted.letters, letters_csv(rows))
-    findings = [finding for one in stopped for finding in one.findings]
+    findings = [finding for stopping in stopped for finding in stopping.findings]
     if wanted.stop and wanted.by is not None and not blocking(findings):
-        findings += _tell_case(office, found, stopped, wanted)
+        findings += _tell_case(session, found, stopped, wanted)
     written = len(rows) if wanted.letters is not None else 0
     return Contained(case.name, name, units, stopped, written, wanted.letters, tuple(findings))
 
 
-def _may(office: Office, wanted: Wanted, serial: str) -> tuple[Finding, ...]:
+def _may(session: Session, wanted: ContainRequest, serial: str) -> tuple[Finding, ...]:
     if not wanted.stop:
         return ()
-    shop = office.shop
+    shop = session.shop
     place = Place(unit=serial)
     by = wanted.by or ""
-    return tuple(may_act("follow_up", by, office.today, shop.people, shop.settings, place=place))
+    return tuple(may_act("follow_up", by, session.today, shop.people, shop.settings, place=place))
 
 
 def _tell_case(
-    office: Office, found: Contained, stopped: Sequence[Stopping], wanted: Wanted
+    session: Session, found: Contained, stopped: Sequence[Stopping], wanted: ContainRequest
 ) -> tuple[Finding, ...]:
     """A step ``contained`` in the case, unless it says so already or is closed."""
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         case = find_case(records, found.case)
-    held = len([one for one in stopped if one.entry is not None])
+    held = len([stopping for stopping in stopped if stopping.entry is not None])
     here = f"{counted(held, 'unit')} here stopped" if held else "none is left here"
     text = f"{found.cause}: {here}, {counted(len(found.left), 'unit')} with customers"
     if case.closed or any(step.text == text for _, step in case.steps):
         return ()
-    return follow_up(office, found.case, [Step("contained", text)], wanted.by or "").findings
+    return follow_up(session, found.case, [CaseStep("contained", text)], wanted.by or "").findings
 
 
-def _letter(office: Office, one: Affected, plan: Plan, text: str) -> tuple[str, ...]:
-    sent = one.sent()
-    customer, day = (sent.customer if sent else ""), (str(office.day(one.shipped.at)) if one.shipped else "")
+def _letter(session: Session, affected: Affected, plan: Plan, text: str) -> tuple[str, ...]:
+    sent = affected.sent()
+    customer, day = (
+        (sent.customer if sent else ""),
+        (str(session.day(affected.shipped.at)) if affected.shipped else ""),
+    )
     gaps = {
         "customer": customer,
-        "serial": one.unit.serial,
+        "serial": affected.unit.serial,
         "product": plan.title,
         "day": day,
-        "shop": office.shop.settings.name,
+        "shop": session.shop.settings.name,
     }
     unknown = [name for name in _GAP.findall(text) if name not in gaps]
     if unknown:
@@ -177,9 +179,9 @@ def _letter(office: Office, one: Affected, plan: Plan, text: str) -> tuple[str, 
         raise CannotDo(what, f"gaps are {', '.join(f'{{{name}}}' for name in gaps)}")
     said = _GAP.sub(lambda found: gaps[found[1]], text)
     carrier, reference = (sent.carrier or "", sent.reference or "") if sent else ("", "")
-    complained = "yes" if one.complained else ""
-    variant = plan.variant_title or one.unit.variant
-    return customer, one.unit.serial, plan.title, variant, day, carrier, reference, complained, said
+    complained = "yes" if affected.complained else ""
+    variant = plan.variant_title or affected.unit.variant
+    return customer, affected.unit.serial, plan.title, variant, day, carrier, reference, complained, said
 
 
 def letters_csv(rows: Sequence[Sequence[str]]) -> bytes:

@@ -9,20 +9,20 @@ from pathlib import Path
 from typing import Any
 
 from traveler.definition.digest import canonical, from_canonical
-from traveler.definition.serial import verify as verify_serial
+from traveler.definition.serial import serial_problem as verify_serial
 from traveler.finding import Finding, Place, Weight
-from traveler.jobs.bag_files import opened_bag
-from traveler.jobs.office import Office
-from traveler.jobs.plans import plan_as_issued
 from traveler.jobs.seal import seal_units
-from traveler.jobs.signing import unsigned
-from traveler.record.attachment_audit import named_files
+from traveler.jobs.sign import unsigned
+from traveler.record.archive.bag import opened_bag
 from traveler.record.attachments import EVERY, Attachment, examined
+from traveler.record.audit import named_files
+from traveler.record.chain import read_entry_lines
 from traveler.record.entry import Issued
-from traveler.record.entry_lines import read_entry_lines
-from traveler.record.kept import Kept, to_entry
-from traveler.record.transaction import Transaction
-from traveler.record.unit import DefinitionDiffers, IssuedDefinition
+from traveler.record.plans import plan_as_issued
+from traveler.record.records import DefinitionDiffers, IssuedDefinition
+from traveler.record.store import Transaction
+from traveler.record.stored import StoredRow, to_entry
+from traveler.shop.session import Session
 from traveler.verdict.authority import may_act
 from traveler.verdict.state import state_after
 
@@ -44,19 +44,20 @@ class Imported:
 class _Content:
     """What is in a bag, all of it checked against all else in it."""
 
-    rows: tuple[Kept, ...]
+    rows: tuple[StoredRow, ...]
     issued: Issued
     definition: str
     attachments: tuple[tuple[Attachment, bytes], ...]
 
 
-def import_bag(office: Office, path: Path, by: str) -> Imported:
+def import_bag(session: Session, path: Path, by: str) -> Imported:
     """Takes over the unit in a bag: definition, entries, attachments; all of it or nothing.
 
     Where the unit is here already with the same beginning, only what is missing is added; a bag that was
     imported before adds nothing. What is in it passed no gate here, so somebody answers for taking it over.
     Findings: PER001, PER003, GAT002, PIN004, PIN005 they may not; BAG001 to BAG005
-    (:mod:`traveler.jobs.bag_files`), BAG006 a part of the record that is missing or cannot be read, BAG007
+    (:mod:`traveler.record.archive.bag`), BAG006 a part of the record that is missing or cannot be read,
+    BAG007
     entries that do not follow one another, BAG008 the definition, the unit or an attachment is not the one
     the entries name, BAG009 the unit is here with other entries, BAG010 the records here go on after the bag
     (a note); STO001 another definition is kept under the same revision; SER001, SER002 a serial that cannot
@@ -65,10 +66,10 @@ def import_bag(office: Office, path: Path, by: str) -> Imported:
     Raises:
         CannotDo: there is no such bag.
     """
-    shop = office.shop
+    shop = session.shop
     refused = (
-        *may_act("take_over", by, office.today, shop.people, shop.settings),
-        *unsigned(office, "take_over", by),
+        *may_act("take_over", by, session.today, shop.people, shop.settings),
+        *unsigned(session, "take_over", by),
     )
     if refused:
         return Imported(None, 0, 0, refused)
@@ -78,14 +79,14 @@ def import_bag(office: Office, path: Path, by: str) -> Imported:
         content, findings = _read(opened / "data", path)
     if content is None:
         return Imported(None, 0, 0, tuple(findings))
-    return _take(office, content, path)
+    return _take(session, content, path)
 
 
-def _take(office: Office, content: _Content, path: Path) -> Imported:
+def _take(session: Session, content: _Content, path: Path) -> Imported:
     serial = content.rows[0].unit
-    with office.store.transaction() as work:
+    with session.store.transaction() as work:
         findings = _conflicts(work, content, path)
-        if any(one.weight is Weight.BLOCKING for one in findings):
+        if any(finding.weight is Weight.BLOCKING for finding in findings):
             work.abandon()
             return Imported(serial, 0, 0, tuple(findings))
         if findings:
@@ -93,11 +94,13 @@ def _take(office: Office, content: _Content, path: Path) -> Imported:
         entries = tuple(map(to_entry, content.rows))
         state = str(state_after(entries, plan_as_issued(work, content.issued)))
         added = work.adopt(content.rows, state)
-        new = [one for one, _ in content.attachments if work.attachment(one.digest) is None]
+        new = [
+            attachment for attachment, _ in content.attachments if work.attachment(attachment.digest) is None
+        ]
         for attachment, kept in content.attachments:  # the file first, so that no note is without its file
-            office.store.attachments.put(kept)
-            work.note_attachment(attachment, office.now)
-    sealed = seal_units(office, [serial]).findings if added else ()
+            session.store.attachments.put(kept)
+            work.note_attachment(attachment, session.now)
+    sealed = seal_units(session, [serial]).findings if added else ()
     return Imported(serial, added, len(new), sealed)
 
 
@@ -164,7 +167,7 @@ def _json(content: bytes) -> Any:
         return None
 
 
-def _unit(rows: tuple[Kept, ...], content: bytes, path: Path) -> list[Finding]:
+def _unit(rows: tuple[StoredRow, ...], content: bytes, path: Path) -> list[Finding]:
     said = _json(content)
     due = {"serial": rows[0].unit, "count": len(rows), "head": rows[-1].hash}
     if not isinstance(said, dict) or any(said.get(key) != value for key, value in due.items()):
@@ -190,14 +193,14 @@ def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
 
 
 def _attachments(
-    data: Path, rows: tuple[Kept, ...], path: Path, findings: list[Finding]
+    data: Path, rows: tuple[StoredRow, ...], path: Path, findings: list[Finding]
 ) -> tuple[tuple[Attachment, bytes], ...]:
     """Every attachment that an entry names, with its bytes; all that are listed, and no other."""
     listed = _json(_file(data, "attachments.json", findings))
     found = []
-    for one in listed if isinstance(listed, list) else [None]:
-        file = one.get("file") if isinstance(one, dict) else None
-        digest, name = (one.get("digest"), one.get("name")) if isinstance(one, dict) else (None, None)
+    for item in listed if isinstance(listed, list) else [None]:
+        file = item.get("file") if isinstance(item, dict) else None
+        digest, name = (item.get("digest"), item.get("name")) if isinstance(item, dict) else (None, None)
         if not isinstance(file, str) or not isinstance(digest, str) or not isinstance(name, str):
             findings.append(_wrong("BAG006", "attachments.json is no list of attachments", path))
             continue
@@ -215,10 +218,10 @@ def _attachments(
             )
         else:
             found.append((known, content))
-    missing = set(named_files(map(to_entry, rows))) - {one.digest for one, _ in found}
+    missing = set(named_files(map(to_entry, rows))) - {serial.digest for serial, _ in found}
     if not findings:
         what = "an entry names the attachment {}, which is not in it"
-        findings += [_wrong("BAG006", what.format(one[:12]), path) for one in sorted(missing)]
+        findings += [_wrong("BAG006", what.format(named_file[:12]), path) for named_file in sorted(missing)]
     return tuple(found)
 
 

@@ -8,24 +8,22 @@ from datetime import date
 from difflib import get_close_matches
 from functools import partial
 
-from traveler.definition.difference import difference
+from traveler.definition.difference import definition_changes
 from traveler.definition.digest import canonical, digest, from_canonical
 from traveler.definition.expand import expand
+from traveler.definition.fields import languages_of
 from traveler.definition.load import Loaded
 from traveler.definition.model import Definition
 from traveler.definition.plan import Plan
-from traveler.definition.serial import check_character_ok, make, mistakable
-from traveler.definition.words import languages_of
-from traveler.finding import Finding, Place, Weight, blocking
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.office import Office
-from traveler.jobs.pictures import keep_pictures
-from traveler.jobs.printing import render_traveler
-from traveler.jobs.products import load_product, product_file
+from traveler.definition.serial import check_character_ok, make_serial, mistakable
+from traveler.finding import CannotDo, Finding, Place, Weight, blocking
 from traveler.record.entry import Issued, KeptPicture
-from traveler.record.transaction import Transaction
-from traveler.record.unit import DefinitionDiffers, IssuedDefinition
-from traveler.sheets.sheet import UnitFace
+from traveler.record.records import DefinitionDiffers, IssuedDefinition
+from traveler.record.store import Transaction
+from traveler.sheets.batch.requests import render_traveler
+from traveler.sheets.products import keep_pictures, load_product, product_file
+from traveler.sheets.sheet import UnitHeader
+from traveler.shop.session import Session
 from traveler.verdict.authority import may_act
 
 MOST = 10_000
@@ -33,7 +31,7 @@ MOST = 10_000
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class IssueRequest:
     """What is to be issued. ``quantity`` is that of each lot, for parts made in lots."""
 
     product: str
@@ -56,7 +54,7 @@ class IssueDone:
     changes: tuple[str, ...] = ()
 
 
-def issue(office: Office, wanted: Wanted) -> IssueDone:
+def issue(session: Session, wanted: IssueRequest) -> IssueDone:
     """Gives serials to new units of a product and freezes its definition under the revision.
 
     Findings: all of the definition's; whoever issues may not (PER001, PER003, GAT002); ISS001 the approver
@@ -68,36 +66,36 @@ def issue(office: Office, wanted: Wanted) -> IssueDone:
         CannotDo: no such product, variant or option, or not that many.
         StoreTrouble: the records cannot be written.
     """
-    loaded = load_product(office.shop, product_file(office.shop, wanted.product))
+    loaded = load_product(session.shop, product_file(session.shop, wanted.product))
     definition = loaded.definition
     if definition is None:
         return IssueDone((), None, loaded.findings)
     _choose(definition, wanted)
-    findings = (*loaded.findings, *_check(office, wanted, definition, loaded))
+    findings = (*loaded.findings, *_check(session, wanted, definition, loaded))
     if blocking(findings):
         return IssueDone((), None, findings)
     plan = expand(
         definition, wanted.variant, digest(definition), options=wanted.options, quantity=wanted.quantity
     )
-    findings += _unprintable(office, definition, plan, wanted)
+    findings += _unprintable(session, definition, plan, wanted)
     if blocking(findings):
         return IssueDone((), None, findings)
-    with office.store.transaction() as work:
-        kept = work.put_definition(_frozen(office, definition))
+    with session.store.transaction() as work:
+        kept = work.put_definition(_frozen(session, definition))
         if isinstance(kept, DefinitionDiffers):
             work.abandon()
-            changes = tuple(difference(from_canonical(kept.kept.content.encode()), definition))
+            changes = tuple(definition_changes(from_canonical(kept.kept.content.encode()), definition))
             place = loaded.places.get(("revision",), Place())
             return IssueDone((), None, (*findings, replace(kept.finding(), place=place)), changes)
         findings += tuple(_superseded(work, definition))
-        pictures, changed = keep_pictures(office, work, definition, plan.digest)
+        pictures, changed = keep_pictures(session, work, definition, plan.digest)
         findings += changed
-        given = partial(_give, office, work, wanted, definition, plan.digest, pictures)
+        given = partial(_give, session, work, wanted, definition, plan.digest, pictures)
         serials = tuple(given() for _ in range(wanted.count))
     return IssueDone(serials, plan, findings)
 
 
-def _choose(definition: Definition, wanted: Wanted) -> None:
+def _choose(definition: Definition, wanted: IssueRequest) -> None:
     """Refuses what the definition does not have.
 
     Raises:
@@ -117,9 +115,11 @@ def _choose(definition: Definition, wanted: Wanted) -> None:
             )
 
 
-def _check(office: Office, wanted: Wanted, definition: Definition, loaded: Loaded) -> Iterator[Finding]:
-    shop = office.shop
-    yield from may_act("issue", wanted.by, office.today, shop.people, shop.settings)
+def _check(
+    session: Session, wanted: IssueRequest, definition: Definition, loaded: Loaded
+) -> Iterator[Finding]:
+    shop = session.shop
+    yield from may_act("issue", wanted.by, session.today, shop.people, shop.settings)
     approver, revised = definition.approved_by, date.fromisoformat(definition.revised)
     person = shop.people.get(approver)
     if person is None or not person.holds("engineering", revised):
@@ -136,24 +136,28 @@ def _check(office: Office, wanted: Wanted, definition: Definition, loaded: Loade
         yield Finding("ISS002", what, hint="leave --quantity out; --count is the number of units")
 
 
-def _unprintable(office: Office, definition: Definition, plan: Plan, wanted: Wanted) -> tuple[Finding, ...]:
+def _unprintable(
+    session: Session, definition: Definition, plan: Plan, wanted: IssueRequest
+) -> tuple[Finding, ...]:
     """What stands against printing a traveler, tried out before the first unit of its kind is issued.
 
     A unit that was issued and cannot be printed would be a serial on nothing.
     """
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         if records.units(digest=plan.digest, variant=plan.variant, limit=1):
             return ()
     due = wanted.due.isoformat() if wanted.due is not None else None
-    like = make(definition.serials.pattern, wanted.variant, 1, office.today, product=definition.product)
-    shown = UnitFace(like, wanted.order, due, office.today.isoformat())
+    like = make_serial(
+        definition.serials.pattern, wanted.variant, 1, session.today, product=definition.product
+    )
+    shown = UnitHeader(like, wanted.order, due, session.today.isoformat())
     texts = tuple(
         expand(
             definition, plan.variant, plan.digest, language, options=wanted.options, quantity=wanted.quantity
         )
-        for language in languages_of(office.speaks())
+        for language in languages_of(session.speaks())
     )
-    return tuple(blocking(render_traveler(office, shown, plan, texts=texts).findings))
+    return tuple(blocking(render_traveler(session, shown, plan, texts=texts).findings))
 
 
 def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:
@@ -164,17 +168,17 @@ def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:
         yield Finding("ISS003", what, weight=Weight.WARNING, hint="is the old file back by mistake?")
 
 
-def _frozen(office: Office, definition: Definition) -> IssuedDefinition:
+def _frozen(session: Session, definition: Definition) -> IssuedDefinition:
     content = canonical(definition).decode()
     return IssuedDefinition(
-        definition.product, definition.revision, digest(definition), content, office.now
+        definition.product, definition.revision, digest(definition), content, session.now
     )  # fmt: skip
 
 
 def _give(
-    office: Office,
+    session: Session,
     work: Transaction,
-    wanted: Wanted,
+    wanted: IssueRequest,
     definition: Definition,
     digest: str,
     pictures: tuple[KeptPicture, ...],
@@ -183,9 +187,9 @@ def _give(
     pattern, system = definition.serials.pattern, definition.serials.check_character
     while True:
         number = work.next_number(pattern)
-        serial = make(pattern, wanted.variant, number, office.today, definition.product, system)
+        serial = make_serial(pattern, wanted.variant, number, session.today, definition.product, system)
         taken = (serial, *mistakable(serial, system))
-        if check_character_ok(serial) and all(work.unit(one) is None for one in taken):
+        if check_character_ok(serial) and all(work.unit(serial) is None for serial in taken):
             break
     body = Issued(
         product=definition.product,
@@ -198,5 +202,5 @@ def _give(
         options=wanted.options,
         pictures=pictures,
     )
-    work.issue(office.draft(serial, wanted.by, body), office.now)
+    work.issue(session.draft(serial, wanted.by, body), session.now)
     return serial

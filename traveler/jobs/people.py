@@ -1,4 +1,4 @@
-"""Who works here today, somebody who comes, and somebody who leaves."""
+"""People who come and leave, and roles that are handed on for a time."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight, blocking
-from traveler.jobs.office import Office
-from traveler.jobs.people_file import change_people, with_person, with_value
-from traveler.jobs.signing import locked_until, unsigned
+from traveler.jobs.sign import locked_until, unsigned
+from traveler.shop.edit import change_people, with_person, with_role, with_value
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
-from traveler.verdict.authority import AUTHORITY, ROLES, may_act, near, roles_for
+from traveler.shop.session import Session
+from traveler.verdict.authority import AUTHORITY, ROLES, may_act, nearest_person, roles_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class PersonToday:
         return {
             "id": self.person.id,
             "name": self.person.name,
-            "roles": [one.model_dump(mode="json") for one in self.roles],
+            "roles": [role.model_dump(mode="json") for role in self.roles],
             "here": self.here,
             "left": self.person.left.isoformat() if self.person.left is not None else None,
             "pin": self.person.pin is not None,
@@ -47,23 +47,23 @@ class Changed:
     findings: tuple[Finding, ...]
 
 
-def people_today(office: Office, *, now: datetime | None = None) -> tuple[PersonToday, ...]:
+def people_today(session: Session, *, now: datetime | None = None) -> tuple[PersonToday, ...]:
     """Everybody in the order of the register; ``now`` stands in for the clock of the store in tests."""
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         trials, moment = records.pin_trials(), now or records.clock()
-    day, settings = office.today, office.shop.settings
+    day, settings = session.today, session.shop.settings
     return tuple(
         PersonToday(
-            one,
-            tuple(held for held in one.roles if held.on(day)) if one.here(day) else (),
-            one.here(day),
-            locked_until(trials.get(one.id), settings, moment),
+            person,
+            tuple(held for held in person.roles if held.on(day)) if person.here(day) else (),
+            person.here(day),
+            locked_until(trials.get(person.id), settings, moment),
         )
-        for one in office.shop.people.people
+        for person in session.shop.people.people
     )
 
 
-def enrol(office: Office, person: str, name: str, roles: Sequence[str], since: date, by: str) -> Changed:
+def enrol(session: Session, person: str, name: str, roles: Sequence[str], since: date, by: str) -> Changed:
     """Enters somebody new with their roles.
 
     Findings: PEO004 the id is taken, or not spelt like one, or there is no name; GAT002, PIN004, PIN005
@@ -73,18 +73,18 @@ def enrol(office: Office, person: str, name: str, roles: Sequence[str], since: d
         CannotDo: the file is written in a way that cannot be changed safely.
         OSError: the file cannot be written.
     """
-    findings = [*may_act("enrol", by, office.today, office.shop.people, office.shop.settings)]
-    findings += [*unsigned(office, "enrol", by), *_new_person(office, person, name)]
-    findings += _idle_roles(office, roles)
+    findings = [*may_act("enrol", by, session.today, session.shop.people, session.shop.settings)]
+    findings += [*unsigned(session, "enrol", by), *_new_person(session, person, name)]
+    findings += _idle_roles(session, roles)
     if blocking(findings):
         return Changed(None, tuple(findings))
     held = [{"role": role, "since": since.isoformat()} for role in dict.fromkeys(roles)]
     said = with_person(person, " ".join(name.split()), held)
-    return Changed(change_people(office.shop.folder, said, f"add {person}"), tuple(findings))
+    return Changed(change_people(session.shop.folder, said, f"add {person}"), tuple(findings))
 
 
-def _new_person(office: Office, person: str, name: str) -> Iterator[Finding]:
-    if office.shop.people.get(person) is not None:
+def _new_person(session: Session, person: str, name: str) -> Iterator[Finding]:
+    if session.shop.people.get(person) is not None:
         what = f"the id '{person}' is taken; nobody is ever taken out"
         yield Finding("PEO004", what, Place(PEOPLE_FILE), hint="take another id")
     elif not is_person_id(person):
@@ -94,11 +94,15 @@ def _new_person(office: Office, person: str, name: str) -> Iterator[Finding]:
         yield Finding("PEO004", "the person has no name", hint="give it with --name")
 
 
-def _idle_roles(office: Office, roles: Sequence[str]) -> Iterator[Finding]:
+def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
     """PEO005, a warning, for each role that nothing in this shop is asked of: mostly a slip of the pen."""
-    settings = office.shop.settings
+    settings = session.shop.settings
     named = {role for action in AUTHORITY for role in roles_for(action, settings)}
-    known = {*ROLES, *named, *(one.role for person in office.shop.people.people for one in person.roles)}
+    known = {
+        *ROLES,
+        *named,
+        *(role_held.role for person in session.shop.people.people for role_held in person.roles),
+    }
     for role in roles:
         if role not in known:
             close = get_close_matches(role, known, n=1)
@@ -107,7 +111,7 @@ def _idle_roles(office: Office, roles: Sequence[str]) -> Iterator[Finding]:
             yield Finding("PEO005", what, weight=Weight.WARNING, hint=hint)
 
 
-def leave(office: Office, person: str, last_day: date, by: str) -> Changed:
+def leave(session: Session, person: str, last_day: date, by: str) -> Changed:
     """Notes somebody's last day; whatever they wrote stays theirs, and their roles end with that day.
 
     Findings: PER001 nobody of this id; GAT002, PIN004, PIN005 whoever notes it may not.
@@ -116,13 +120,107 @@ def leave(office: Office, person: str, last_day: date, by: str) -> Changed:
         CannotDo: the file is written in a way that cannot be changed safely.
         OSError: the file cannot be written.
     """
-    people, settings = office.shop.people, office.shop.settings
-    findings = [*may_act("enrol", by, office.today, people, settings), *unsigned(office, "enrol", by)]
+    people, settings = session.shop.people, session.shop.settings
+    findings = [*may_act("enrol", by, session.today, people, settings), *unsigned(session, "enrol", by)]
     if people.get(person) is None:
-        hint = near(person, people)
+        hint = nearest_person(person, people)
         findings.append(Finding("PER001", f"nobody in the shop has the id {person!r}", hint=hint))
     if blocking(findings):
         return Changed(None, tuple(findings))
     day = last_day.isoformat()
-    file = change_people(office.shop.folder, with_value(person, "left", day), f"{person}: left: {day}")
+    file = change_people(session.shop.folder, with_value(person, "left", day), f"{person}: left: {day}")
     return Changed(file, tuple(findings))
+
+
+@dataclass(frozen=True, slots=True)
+class Delegation:
+    """A role handed on from one person to another, from one day to another (both included)."""
+
+    role: str
+    giver: str
+    taker: str
+    since: date
+    until: date
+
+
+def delegate(session: Session, asked: Delegation, by: str) -> Changed:
+    """Hands a role on for a time; whoever stands in may then do what it allows, and the record says for whom.
+
+    Findings: PER001, PER003 who is unknown or will have left; PEO001 the role is not the giver's own on all
+    of these days; PEO002 the days; PEO003 to oneself, or the taker holds it already; GAT002, PIN004, PIN005
+    whoever hands it on may not.
+
+    Raises:
+        CannotDo: the file is written in a way that cannot be changed safely.
+        OSError: the file cannot be written.
+    """
+    findings = [*_handing_on(session, asked, by), *_days(session, asked), *_persons(session, asked)]
+    if blocking(findings):
+        return Changed(None, tuple(findings))
+    role = {
+        "role": asked.role,
+        "since": asked.since.isoformat(),
+        "until": asked.until.isoformat(),
+        "instead_of": asked.giver,
+    }
+    by_hand = f"give {asked.taker} the role {role}"
+    file = change_people(session.shop.folder, with_role(asked.taker, role), by_hand)
+    return Changed(file, tuple(findings))
+
+
+def _handing_on(session: Session, asked: Delegation, by: str) -> Iterator[Finding]:
+    """Everybody hands on what is theirs; what is somebody else's takes the right to delegate."""
+    people, settings = session.shop.people, session.shop.settings
+    if by != asked.giver:
+        yield from may_act("delegate", by, session.today, people, settings)
+    elif (own := people.get(by)) is None:
+        yield Finding("PER001", f"nobody in the shop has the id {by!r}", hint=nearest_person(by, people))
+    elif not own.here(session.today):
+        yield Finding("PER003", f"{by} left on {own.left}, this is {session.today}")
+    yield from unsigned(session, "delegate", by)
+
+
+def _days(session: Session, asked: Delegation) -> Iterator[Finding]:
+    if asked.until < asked.since:
+        what = f"the delegation would end on {asked.until}, before it begins on {asked.since}"
+        yield Finding("PEO002", what, hint="swap the two days")
+    elif asked.since < session.today:
+        what = f"a delegation begins today ({session.today}) or later; found {asked.since}"
+        why = "nobody is allowed afterwards what they were not when they did it"
+        yield Finding("PEO002", what, why=why, hint="let it begin today")
+
+
+def _persons(session: Session, asked: Delegation) -> Iterator[Finding]:
+    people = session.shop.people
+    for name in dict.fromkeys((asked.giver, asked.taker)):
+        person = people.get(name)
+        if person is None:
+            yield Finding(
+                "PER001", f"nobody in the shop has the id {name!r}", hint=nearest_person(name, people)
+            )
+        elif not person.here(asked.until):
+            yield Finding("PER003", f"{name} leaves on {person.left}, the delegation ends {asked.until}")
+    giver, taker = people.get(asked.giver), people.get(asked.taker)
+    if giver is not None and not _holds_all_days(giver, asked, own=True):
+        own = {role.role for role in giver.roles if role.instead_of is None and role.on(asked.since)}
+        span = f"from {asked.since} to {asked.until}"
+        what = f"{asked.giver} does not hold '{asked.role}' in their own right {span}"
+        yield Finding("PEO001", what, why=_WHY_OWN, hint=f"theirs are: {', '.join(sorted(own)) or 'none'}")
+    if asked.giver == asked.taker:
+        yield Finding("PEO003", "a role is handed on to somebody else", hint="name another person with --to")
+    elif taker is not None and _holds_all_days(taker, asked, own=False):
+        yield Finding("PEO003", f"{asked.taker} holds '{asked.role}' on these days already")
+
+
+_WHY_OWN = "nobody can hand on what they do not hold, nor what was handed to them"
+
+
+def _holds_all_days(person: Person, asked: Delegation, *, own: bool) -> bool:
+    """Whether one role of the person covers the first and the last day; ``own``: not by delegation."""
+    return any(
+        held.role == asked.role
+        and held.on(asked.since)
+        and held.on(asked.until)
+        and not (own and held.instead_of is not None)
+        for held in person.roles
+    )

@@ -1,21 +1,25 @@
-"""Recording results from files: filled travelers, CSV, YAML. Each file all or nothing; judged at once."""
+"""Recording results, from files or typed in one by one: each file all or nothing, judged at once."""
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 
-from traveler.definition.serial import tidy_serial, verify
+from traveler.definition.serial import serial_problem, tidy_serial
 from traveler.finding import Finding, Place, blocking
-from traveler.jobs.judge import judge
-from traveler.jobs.judged import Judged
-from traveler.jobs.office import Office
-from traveler.jobs.write import write
+from traveler.jobs.append import append_drafts
+from traveler.record.entry import Entry
+from traveler.record.plans import known_unit
+from traveler.record.readers.cells import Cell, ResultRow, Results
 from traveler.record.readers.files import read_results
-from traveler.record.readers.understand import Setting, Understood, understand
-from traveler.record.readers.written import Results, Written
-from traveler.verdict.authority import near
+from traveler.record.readers.understand import Understood, UnitContext, understand_results
+from traveler.shop.session import Session
+from traveler.trace.judging import judge
+from traveler.verdict.authority import nearest_person
+from traveler.verdict.judged import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,7 @@ class FileRecorded:
             "serial": self.serial,
             "added": self.added,
             "known": self.known,
-            "findings": [one.as_dict() for one in self.findings],
+            "findings": [finding.as_dict() for finding in self.findings],
         }
 
 
@@ -47,33 +51,36 @@ class Recorded:
     units: tuple[Judged, ...]
 
 
-def record(office: Office, files: Sequence[tuple[Path, bytes]], by: str | None = None) -> Recorded:
+def record(session: Session, files: Sequence[tuple[Path, bytes]], by: str | None = None) -> Recorded:
     """Records files of results and judges the units; a file with a blocking finding adds nothing.
 
     ``by`` is who did what a file names nobody for. Findings in files: those of
-    :func:`traveler.record.readers.understand.understand`; SER001, SER002 a serial that cannot be right;
+    :func:`traveler.record.readers.understand.understand_results`; SER001, SER002 a serial that cannot be
+    right;
     REC001 a unit never issued here; PER001 a person nobody knows.
 
     Raises:
         StoreTrouble: the records cannot be written; files before this one are recorded.
     """
-    done = tuple(_record_file(office, path, content, by) for path, content in files)
-    serials = dict.fromkeys(one.serial for one in done if one.serial is not None)
-    with office.store.reading() as records:
-        return Recorded(done, tuple(judge(office, records, serial) for serial in serials))
+    done = tuple(_record_file(session, path, content, by) for path, content in files)
+    serials = dict.fromkeys(
+        file_recorded.serial for file_recorded in done if file_recorded.serial is not None
+    )
+    with session.store.reading() as records:
+        return Recorded(done, tuple(judge(session, records, serial) for serial in serials))
 
 
-def _record_file(office: Office, path: Path, content: bytes, by: str | None) -> FileRecorded:
-    return record_results(office, path, read_results(content, str(path)), by)
+def _record_file(session: Session, path: Path, content: bytes, by: str | None) -> FileRecorded:
+    return record_results(session, path, read_results(content, str(path)), by)
 
 
-def record_results(office: Office, path: Path, results: Results, by: str | None) -> FileRecorded:
+def record_results(session: Session, path: Path, results: Results, by: str | None) -> FileRecorded:
     """Records results however they came, as :func:`record` does; ``path`` is what the answer calls them."""
     wrong = _wrong_serial(results)
     if wrong is not None or results.serial is None:
         return FileRecorded(path, None, 0, 0, (*results.findings, *([wrong] if wrong else ())))
     serial = tidy_serial(results.serial)
-    with office.store.transaction() as work:
+    with session.store.transaction() as work:
         if work.unit(serial) is None:
             work.abandon()
             what = f"there is no unit {serial}: this serial was never issued here"
@@ -81,21 +88,21 @@ def record_results(office: Office, path: Path, results: Results, by: str | None)
                 "REC001", what, results.head["serial"].place, hint="compare it with the nameplate"
             )
             return FileRecorded(path, None, 0, 0, (*results.findings, finding))
-        before = judge(office, work, serial)
-        asked = understand(results, _setting(office, before, by))
-        findings = (*asked.findings, *_unknown_people(office, results, asked))
+        before = judge(session, work, serial)
+        asked = understand_results(results, _setting(session, before, by))
+        findings = (*asked.findings, *_unknown_people(session, results, asked))
         if blocking(findings):
             work.abandon()
             return FileRecorded(path, serial, 0, 0, findings)
         new = () if work.seen(results.digest, serial) else asked.drafts
-        write(office, work, new, before.entries, before.plan)
-        work.mark_seen(results.digest, serial, office.now)
+        append_drafts(session, work, new, before.entries, before.plan)
+        work.mark_seen(results.digest, serial, session.now)
         known = asked.known + len(asked.drafts) - len(new)
         return FileRecorded(path, serial, len(new), known, findings)
 
 
-def _setting(office: Office, judged: Judged, by: str | None) -> Setting:
-    return Setting(judged.unit.serial, judged.plan, judged.entries, office.now, office.shop.zone, by)
+def _setting(session: Session, judged: Judged, by: str | None) -> UnitContext:
+    return UnitContext(judged.unit.serial, judged.plan, judged.entries, session.now, session.shop.zone, by)
 
 
 def _wrong_serial(results: Results) -> Finding | None:
@@ -106,25 +113,81 @@ def _wrong_serial(results: Results) -> Finding | None:
             return None
         hint = "give it the line 'serial: …', or use 'traveler blank'"
         return Finding("RES040", "the file names no unit", Place(results.file), hint=hint)
-    wrong = verify(head.text)
+    wrong = serial_problem(head.text)
     return replace(wrong, place=head.place) if wrong is not None else None
 
 
-def _unknown_people(office: Office, results: Results, asked: Understood) -> Iterator[Finding]:
+def _unknown_people(session: Session, results: Results, asked: Understood) -> Iterator[Finding]:
     """PER001 for each id nobody has: most often a slip of the pen, which would stay in the record."""
-    known = office.shop.people
+    known = session.shop.people
     for person in dict.fromkeys(draft.by for draft in asked.drafts):
         if known.get(person) is None:
             what = f"nobody in the shop has the id '{person}'"
-            yield Finding("PER001", what, _named(results, person), hint=near(person, known))
+            yield Finding("PER001", what, _named(results, person), hint=nearest_person(person, known))
 
 
 def _named(results: Results, person: str) -> Place:
     """Where in the file the person is named first."""
-    said: list[Written] = list(results.head.values())
+    said: list[Cell] = list(results.head.values())
     for row in results.rows:
         said += row.said.values()
     for remark in results.remarks:
         said += remark.said.values()
-    found = (one.place for one in said if one.text.lower() == person)
+    found = (value.place for value in said if value.text.lower() == person)
     return next(found, Place(results.file))
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What is entered: the slot, the value as it stands on the paper, and what stands beside it."""
+
+    slot: str
+    value: str
+    unit: str | None = None
+    gauge: str | None = None
+    as_found: bool = False
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """The entries that were added (none where a finding blocks), the unit with them, findings about them."""
+
+    entries: tuple[Entry, ...]
+    judged: Judged
+    findings: tuple[Finding, ...]
+
+
+def enter(session: Session, serial: str, result: Result, by: str, at: datetime | None = None) -> Entered:
+    """Records one result of a slot; it is done now unless ``at`` says when, and judged at once.
+
+    Findings: those of :func:`traveler.record.readers.understand.understand_results`, at the unit and not
+    at a line,
+    and PER001.
+
+    Raises:
+        CannotDo: no unit of this serial was issued here.
+        StoreTrouble: the records cannot be written.
+    """
+    with session.store.reading() as records:
+        known_unit(records, serial)
+        before = len(records.entries(serial))
+    done = record_results(session, Path(serial), as_results(session, serial, result, by, at), by)
+    with session.store.reading() as records:
+        after = judge(session, records, serial)
+    return Entered(after.entries[before:] if done.added else (), after, done.findings)
+
+
+def as_results(session: Session, serial: str, result: Result, by: str, at: datetime | None) -> Results:
+    """The result in the form in which files of results are read."""
+    place = Place(unit=serial)
+    when = (at or session.now).astimezone(session.shop.zone).isoformat(timespec="microseconds")
+    said = {
+        "value": result.value, "unit": result.unit, "gauge": result.gauge, "note": result.note,
+        "as_found": "yes" if result.as_found else None, "by": by, "at": when,
+    }  # fmt: skip
+    row = ResultRow(
+        Cell(result.slot, place), {name: Cell(text, place) for name, text in said.items() if text}
+    )
+    digest = hashlib.sha256(repr((serial, result, by, when, session.now)).encode()).hexdigest()
+    return Results(serial, "paper", digest, {"serial": Cell(serial, place)}, (row,))

@@ -1,4 +1,4 @@
-"""Sealing: where chains end is noted in the shop's seal file and its copies, outside the database."""
+"""Sealing where chains end, and copies of the records: backup, restore, move."""
 
 from __future__ import annotations
 
@@ -6,15 +6,25 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from traveler.finding import Finding, Place, Weight
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.office import Office
-from traveler.record.columns import time_text
-from traveler.record.records import Records
-from traveler.record.seal import read_seals
-from traveler.record.seal_file import Said, add_lines, beginning, bring_up_to, content_of, ending, held
-from traveler.record.unit import Unit
+from traveler.files import write_whole
+from traveler.finding import CannotDo, Finding, Place, Weight
+from traveler.record.archive.backup import Copied, back_up, copy_store, restore_backup
+from traveler.record.engine import database_address
+from traveler.record.records import Records, Unit
+from traveler.record.seal import (
+    Said,
+    add_lines,
+    bring_up_to,
+    content_of,
+    first_seal,
+    last_seal_line,
+    read_seals,
+    seal_file_held,
+)
+from traveler.record.store import Store
+from traveler.record.stored import time_text
 from traveler.shop.folder import Shop, seal_files
+from traveler.shop.session import Session
 
 SEAL_FILE = "seals.jsonl"
 """The name of a seal file in a folder."""
@@ -38,26 +48,26 @@ def last_seal(shop: Shop) -> tuple[str, str] | None:
     if file is None or not file.is_file():
         return None
     try:
-        with held(file) as opened:
-            first, end = beginning(opened), ending(opened)
+        with seal_file_held(file) as opened:
+            first, end = first_seal(opened), last_seal_line(opened)
     except OSError:
         return None
     return (first, end[1]) if first is not None and end is not None and end[0] else None
 
 
-def seal_units(office: Office, serials: Iterable[str]) -> Sealed:
+def seal_units(session: Session, serials: Iterable[str]) -> Sealed:
     """Notes where the chains of these units end now, as a release does.
 
     What goes wrong never holds up a release: findings are warnings. SEA010 a file could not be written or
     was altered and is not added to; SEA011 a copy is not a copy.
     """
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         units = [unit for serial in serials if (unit := records.unit(serial)) is not None]
         says = [*map(_unit, units), _store(records)]
-    return _write(office, says, len(units))
+    return _write(session, says, len(units))
 
 
-def seal(office: Office, to: Path | None = None) -> Sealed:
+def seal(session: Session, to: Path | None = None) -> Sealed:
     """Notes every unit whose chain grew since it was last sealed, and brings the copies up to date.
 
     ``to`` is a further copy, or the folder for one. Findings: as :func:`seal_units`.
@@ -65,24 +75,28 @@ def seal(office: Office, to: Path | None = None) -> Sealed:
     Raises:
         CannotDo: the shop keeps no seal file.
     """
-    files = seal_files(office.shop)
+    files = seal_files(session.shop)
     if not files:
         what = "this shop keeps no seal file: 'seals' in shop.yaml is empty"
         raise CannotDo(what, "name one, such as seals: [seals.jsonl]")
     sealed = {}
     if files[0].is_file():
         book = read_seals(files[0].read_bytes(), str(files[0]))
-        sealed = {one: (lines[-1].says["count"], lines[-1].says["head"]) for one, lines in book.units.items()}
+        sealed = {
+            serial: (lines[-1].says["count"], lines[-1].says["head"]) for serial, lines in book.units.items()
+        }
     says: list[Said] = []
     after: str | None = None
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         while some := records.units(after=after, limit=_AT_ONCE):
-            says += [_unit(one) for one in some if sealed.get(one.serial) != (one.entries, one.head)]
+            says += [
+                _unit(drawn) for drawn in some if sealed.get(drawn.serial) != (drawn.entries, drawn.head)
+            ]
             after = some[-1].serial
         grown = len(says)
         says.append(_store(records))
     further = () if to is None else (to / SEAL_FILE if to.is_dir() else to,)
-    return _write(office, says, grown, further)
+    return _write(session, says, grown, further)
 
 
 def _unit(unit: Unit) -> Said:
@@ -94,16 +108,16 @@ def _store(records: Records) -> Said:
     return "store", {"units": units, "entries": entries}
 
 
-def _write(office: Office, says: Sequence[Said], units: int, further: Sequence[Path] = ()) -> Sealed:
-    files = seal_files(office.shop)
+def _write(session: Session, says: Sequence[Said], units: int, further: Sequence[Path] = ()) -> Sealed:
+    files = seal_files(session.shop)
     if not files:
         return Sealed(0, (), ())
     try:
-        with held(files[0]) as opened:
-            end = ending(opened)
+        with seal_file_held(files[0]) as opened:
+            end = last_seal_line(opened)
             if end is None:
                 return Sealed(0, (), (_finding("SEA010", files[0], "its last line is not what was written"),))
-            add_lines(opened, end, time_text(office.now), office.shop.settings.name, says)
+            add_lines(opened, end, time_text(session.now), session.shop.settings.name, says)
             content = content_of(opened)
     except OSError as problem:
         return Sealed(0, (), (_finding("SEA010", files[0], f"{problem.strerror}"),))
@@ -124,3 +138,46 @@ def _finding(code: str, file: Path, problem: str, hint: str = _AGAIN) -> Finding
     why = "without its seal the cut end of a record would not show"
     what = f"the seal was not written: {problem}"
     return Finding(code, what, Place(str(file)), Weight.WARNING, why, hint)
+
+
+__all__ = ["Copied", "back_up_records", "move_records", "restore_records"]
+
+
+def back_up_records(session: Session, folder: Path) -> Copied:
+    """Writes the records as they are now into a new folder, with the seal file, and verifies the copy.
+
+    Raises:
+        StoreTrouble: there is something of this name already, or the disk is full; nothing is left of it.
+    """
+    seals = next((file for file in seal_files(session.shop) if file.is_file()), None)
+    further = (
+        {} if seals is None else {SEAL_FILE: seals.read_bytes()}
+    )  # before the records, which are ahead of it
+    return back_up(session.store, folder, further)
+
+
+def restore_records(session: Session, folder: Path) -> Copied:
+    """Fills the empty records of a shop from a backup, and verifies them; a shop without seal file gets its.
+
+    Raises:
+        StoreTrouble: no backup there, a damaged one, or the shop has records already.
+    """
+    copied = restore_backup(folder, session.store)
+    own, kept = next(iter(seal_files(session.shop)), None), folder / SEAL_FILE
+    if own is not None and not own.exists() and kept.is_file():
+        write_whole(own, kept.read_bytes())
+    return copied
+
+
+def move_records(session: Session, url: str) -> Copied:
+    """Copies the records into an empty database elsewhere, and verifies them there; the old ones stay.
+
+    Raises:
+        CannotDo: it is the database the records are in.
+        StoreTrouble: the address is wrong, or the database is not empty.
+    """
+    if database_address(url, session.shop.folder) == session.store.url:
+        what = "the records are in that database already"
+        raise CannotDo(what, "name another one")
+    with Store.open(url, folder=session.shop.folder) as target:
+        return copy_store(session.store, target)

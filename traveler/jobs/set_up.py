@@ -6,11 +6,10 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.whole_file import write_whole
+from traveler.files import write_whole
+from traveler.finding import CannotDo
 from traveler.shop.settings import Settings
-from traveler.verdict.authority import PIN_FOR
-from traveler.verdict.authority_table import authority_comment
+from traveler.verdict.authority import PIN_FOR, authority_comment
 
 SHOP = """\
 # What this shop is and how it works. docs/shop.md says what else may stand here.

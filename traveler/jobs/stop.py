@@ -1,25 +1,29 @@
-"""Stopping units: one, or every one of a list, wherever they are; nothing goes on until it is decided."""
+"""Stopping units, one or all of a list, and deciding what is done about a stop."""
 
 from __future__ import annotations
 
+import csv
+import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Literal
 
-from traveler.definition.serial import tidy_serial, verify
-from traveler.finding import Finding, Place, blocking
-from traveler.jobs.add_entry import add
-from traveler.jobs.cannot import CannotDo
-from traveler.jobs.office import Office
-from traveler.record.entry import Entry, Stopped
-from traveler.trace.gauge_recall import Recall, affected_serials
-from traveler.trace.whereabouts import whereabouts
-from traveler.verdict.counting import counting
-from traveler.verdict.stops import stops_of
+from traveler.definition.serial import serial_problem, tidy_serial
+from traveler.finding import CannotDo, Finding, Place, blocking
+from traveler.jobs.append import Added, add, against, append_drafts
+from traveler.jobs.sign import unsigned
+from traveler.record.entry import Decided, Entry, Stopped, standing_entries
+from traveler.shop.session import Session
+from traveler.trace.history import whereabouts
+from traveler.trace.judging import judge
+from traveler.trace.recall import Recall, affected_serials
+from traveler.verdict.rules.stops import decision_action, may_decide
+from traveler.verdict.state import WORKED_ON, stops_of
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedSerial:
     """A serial as somebody wrote it into a list, and where it stands there."""
 
     text: str
@@ -49,12 +53,12 @@ class Stopping:
             "new": self.new,
             "was": self.was,
             "where": self.where,
-            "findings": [one.as_dict() for one in self.findings],
+            "findings": [finding.as_dict() for finding in self.findings],
         }
 
 
 def stop(
-    office: Office,
+    session: Session,
     serial: str,
     what: str,
     by: str,
@@ -71,20 +75,20 @@ def stop(
         CannotDo: it is not said what is wrong, or no unit of this serial was issued here.
     """
     said = _said(what)
-    with office.store.reading() as records:
+    with session.store.reading() as records:
         unit, entries = records.unit(serial), records.entries(serial)
     was = whereabouts(unit.state, entries) if unit is not None else ""
     standing = _same(entries, said, slot)
     if standing is not None:
         return Stopping(serial, standing, False, was, was, ())
-    added = add(office, serial, Stopped(what=said), by, action="stop", slot=slot, at=at)
+    added = add(session, serial, Stopped(what=said), by, action="stop", slot=slot, at=at)
     state = str(added.judged.verdict.state)
     where = whereabouts(state, added.judged.entries)
     return Stopping(serial, added.entry, added.entry is not None, was, where, added.findings)
 
 
 def stop_all(
-    office: Office, listed: Iterable[Listed | str], what: str, by: str, *, at: datetime | None = None
+    session: Session, listed: Iterable[ListedSerial | str], what: str, by: str, *, at: datetime | None = None
 ) -> Iterator[Stopping]:
     """Stops every unit of a list, one after the other; one that cannot be stopped does not hold up the rest.
 
@@ -95,13 +99,13 @@ def stop_all(
     Raises:
         CannotDo: it is not said what is wrong.
     """
-    return _each(office, listed, _said(what), by, at)
+    return _each(session, listed, _said(what), by, at)
 
 
-def stop_affected(office: Office, recalled: Recall, by: str) -> Iterator[Stopping]:
+def stop_affected(session: Session, recalled: Recall, by: str) -> Iterator[Stopping]:
     """Stops the affected units that are still here, one after the other, as the result is gone through."""
     what = f"Measured with {recalled.gauge}, which was wrong by {recalled.error}: measure again"
-    return stop_all(office, affected_serials(recalled, shipped=False), what, by)
+    return stop_all(session, affected_serials(recalled, shipped=False), what, by)
 
 
 def _said(what: str) -> str:
@@ -118,45 +122,163 @@ def _said(what: str) -> str:
 
 
 def _each(
-    office: Office, listed: Iterable[Listed | str], what: str, by: str, at: datetime | None
+    session: Session, listed: Iterable[ListedSerial | str], what: str, by: str, at: datetime | None
 ) -> Iterator[Stopping]:
     seen: set[str] = set()
-    for one in (Listed(one) if isinstance(one, str) else one for one in listed):
-        serial = tidy_serial(one.text)
+    for item in (ListedSerial(item) if isinstance(item, str) else item for item in listed):
+        serial = tidy_serial(item.text)
         if serial in seen:
             continue
         seen.add(serial)
-        yield _from_list(office, serial, one, what, by, at)
+        yield _from_list(session, serial, item, what, by, at)
 
 
-def _from_list(office: Office, serial: str, one: Listed, what: str, by: str, at: datetime | None) -> Stopping:
-    wrong = verify(one.text)
+def _from_list(
+    session: Session, serial: str, listed_serial: ListedSerial, what: str, by: str, at: datetime | None
+) -> Stopping:
+    wrong = serial_problem(listed_serial.text)
     if wrong is None:
-        with office.store.reading() as records:
+        with session.store.reading() as records:
             known = records.unit(serial) is not None
         if known:
-            done = stop(office, serial, what, by, at=at)
-            return replace(done, findings=tuple(_at(finding, one) for finding in done.findings))
+            done = stop(session, serial, what, by, at=at)
+            return replace(done, findings=tuple(_at(finding, listed_serial) for finding in done.findings))
         text = f"there is no unit {serial}: this serial was never issued here"
         wrong = Finding("REC001", text, hint="compare it with the nameplate")
-    return Stopping(serial, None, False, "", "", (replace(wrong, place=_named(one, serial)),))
+    return Stopping(serial, None, False, "", "", (replace(wrong, place=_named(listed_serial, serial)),))
 
 
-def _at(finding: Finding, one: Listed) -> Finding:
+def _at(finding: Finding, listed_serial: ListedSerial) -> Finding:
     """The finding at its line of the list; without a list where it is, at the unit."""
-    return finding if one.place == Place() else replace(finding, place=one.place)
+    return finding if listed_serial.place == Place() else replace(finding, place=listed_serial.place)
 
 
-def _named(one: Listed, serial: str) -> Place:
-    return one.place if one.place != Place() else Place(unit=serial)
+def _named(listed_serial: ListedSerial, serial: str) -> Place:
+    return listed_serial.place if listed_serial.place != Place() else Place(unit=serial)
 
 
 def _same(entries: tuple[Entry, ...], what: str, slot: str | None) -> Entry | None:
     """The stop in the same words of the same slot that nobody decided on yet."""
-    found = (one for one in stops_of(counting(entries)) if one.open and one.slot == slot)
-    return next((one.entry for one in found if one.what == what), None)
+    found = (stop for stop in stops_of(standing_entries(entries)) if stop.open and stop.slot == slot)
+    return next((serial.entry for serial in found if serial.what == what), None)
 
 
 def refused(stopped: Iterable[Stopping]) -> tuple[Stopping, ...]:
     """Those that could not be stopped."""
-    return tuple(one for one in stopped if blocking(one.findings))
+    return tuple(stopping for stopping in stopped if blocking(stopping.findings))
+
+
+Decision = Literal["rework", "repair", "use_as_is", "scrap", "return_to_supplier", "no_fault"]
+
+CONCEDED = ("use_as_is", "repair")
+"""Decisions that may name a concession: the unit will not be as specified."""
+
+
+@dataclass(frozen=True, slots=True)
+class Disposition:
+    """What is decided. ``measure_again`` names slots, steps or checks, on top of the slot that is stopped."""
+
+    decision: Decision
+    concession: str | None = None
+    text: str = ""
+    measure_again: tuple[str, ...] = field(default_factory=tuple)
+
+
+def decide(
+    session: Session, serial: str, stop: int, asked: Disposition, by: str, *, at: datetime | None = None
+) -> Added:
+    """Decides on the stop with this number; of two decisions on one stop the later counts.
+
+    Findings: those of :func:`traveler.verdict.rules.stops.may_decide`.
+
+    Raises:
+        CannotDo: a concession where none is given, or no unit of this serial was issued here.
+    """
+    body = _body(stop, asked)
+    when = at or session.now
+    with session.store.transaction() as work:
+        before = judge(session, work, serial)
+        refused = may_decide(before.case, body, by, when)
+        findings = (*refused, *unsigned(session, decision_action(body), by, Place(unit=serial)))
+        if not blocking(findings):
+            stopped = next(item for item in before.case.stops if item.entry.seq == stop)
+            draft = session.draft(serial, by, body, at=when, slot=stopped.slot)
+            entries = append_drafts(session, work, [draft], before.entries, before.plan)
+            after = judge(session, work, serial)
+            findings = against(after, entries[len(before.entries) :])
+            if not blocking(findings):
+                return Added(entries[-1], after, findings)
+        work.abandon()
+        return Added(None, before, findings)
+
+
+def _body(stop: int, asked: Disposition) -> Decided:
+    concession = (asked.concession or "").strip() or None
+    if concession is not None and asked.decision not in CONCEDED:
+        what = f"'{asked.decision.replace('_', ' ')}' needs no concession"
+        raise CannotDo(what, "leave it out, or decide to use as is or to repair")
+    return Decided(
+        stop=stop,
+        decision=asked.decision,
+        concession=concession,
+        text=" ".join(asked.text.split()),
+        measure_again=tuple(dict.fromkeys(code.strip() for code in asked.measure_again if code.strip())),
+    )
+
+
+def to_do(decision: Decision, measure_again: tuple[str, ...] = ()) -> str:
+    """What follows from a decision, in a few words."""
+    if decision in WORKED_ON:
+        named = f": {', '.join(measure_again)}" if measure_again else ""
+        return f"do it, then measure again{named}; the unit is inspected and released anew"
+    return {
+        "use_as_is": "it stays as it is, visible on the certificate",
+        "scrap": "it goes no further",
+        "return_to_supplier": "it stays stopped until something replaces it or it is decided again",
+        "no_fault": "the work goes on",
+    }[decision]
+
+
+HEAD = "serial"
+
+
+def read_serials(content: bytes, file: str) -> tuple[ListedSerial, ...]:
+    """The serials of a list, each with its line: one a line, or the column ``serial`` of a table.
+
+    Comma, semicolon or tab between columns; blank lines and lines that begin with ``#`` are passed over.
+
+    Raises:
+        CannotDo: it is no text in UTF-8, or there is no serial in it.
+    """
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        what = f"{file} is not text in UTF-8 (byte {problem.start + 1})"
+        raise CannotDo(what, "save it as UTF-8") from problem
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if _says(line)]
+    column, lines = _column(lines)
+    found = tuple(
+        ListedSerial(cells[column], Place(file, number))
+        for number, line in lines
+        if column < len(cells := _cells(line)) and cells[column]
+    )
+    if not found:
+        what = f"there is no serial in {file}"
+        raise CannotDo(what, "write one in each line")
+    return found
+
+
+def _says(line: str) -> bool:
+    return bool(line.strip()) and not line.lstrip().startswith("#")
+
+
+def _column(lines: list[tuple[int, str]]) -> tuple[int, list[tuple[int, str]]]:
+    """Which column holds the serials, and the lines below the head if there is one."""
+    names = [name.lower() for name in _cells(lines[0][1])] if lines else []
+    return (names.index(HEAD), lines[1:]) if HEAD in names else (0, lines)
+
+
+def _cells(line: str) -> list[str]:
+    mark = next((separator for separator in ("\t", ";", ",") if separator in line), ",")
+    cells = next(csv.reader(io.StringIO(line), delimiter=mark), [])
+    return [cell.strip() for cell in cells]

@@ -15,13 +15,12 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
-from traveler.measure import rounding as rounded
+from traveler.measure import number as rounded
 from traveler.measure import units
-from traveler.measure.acceptance import Zone, acceptance_zone, uncertainty_ratio
-from traveler.measure.bounds import Limits
-from traveler.measure.number import decimals_needed, format_number, shown
+from traveler.measure.limits import Limits
+from traveler.measure.number import Unreadable, decimals_needed, display_number, format_number
 from traveler.measure.quantity import Quantity
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.uncertainty import Zone, acceptance_zone, width_over_uncertainty
 
 State = Literal["in", "out", "doubtful"]
 Rule = Literal["simple", "guarded"]
@@ -50,13 +49,14 @@ class Judgement:
     @property
     def margin(self) -> Fraction:
         """Distance from the reading to the nearest specification limit; negative outside."""
-        return zone(self.limits).margin(self.reading.value)
+        return tolerance_zone(self.limits).margin(self.reading.value)
 
     @property
     def ratio(self) -> Fraction | None:
         """Test uncertainty ratio, 2 · U taken with k = 2 (ANSI/NCSL Z540.3); None without an uncertainty.
 
-        One bound only: see :func:`traveler.measure.acceptance.uncertainty_ratio`; none for temperatures with
+        One bound only: see :func:`traveler.measure.uncertainty.width_over_uncertainty`; none for
+        temperatures with
         a zero of their own and for levels, where the distance from zero means nothing.
         """
         if self.uncertainty is None:
@@ -64,16 +64,18 @@ class Judgement:
         unit = units.parse_unit(self.limits.unit)
         if self.limits.width is None and (unit.kind == "point" or unit.symbol.startswith("dB")):
             return None
-        return uncertainty_ratio(zone(self.limits), self.uncertainty * 2 / self.k)
+        return width_over_uncertainty(tolerance_zone(self.limits), self.uncertainty * 2 / self.k)
 
     @property
     def probability(self) -> str | None:
         """Probability that the true value is within the limits (JCGM 106:2012 clause 7), as text."""
         if self.uncertainty is None:
             return None
-        from traveler.measure.decision import conformance_probability, probability_text
+        from traveler.measure.uncertainty import conformance_probability, probability_text
 
-        chance = conformance_probability(self.reading.value, self.uncertainty / self.k, zone(self.limits))
+        chance = conformance_probability(
+            self.reading.value, self.uncertainty / self.k, tolerance_zone(self.limits)
+        )
         return probability_text(chance)
 
     def as_dict(self) -> dict[str, object]:
@@ -86,7 +88,7 @@ class Judgement:
             "acceptance": None if self.acceptance is None else _described(self.acceptance),
             "probability": self.probability,
             "ratio": None if self.ratio is None else format_number(self.ratio, 2),
-            "margin": shown(self.margin, max(self.limits.decimals, self.reading.decimals)),
+            "margin": display_number(self.margin, max(self.limits.decimals, self.reading.decimals)),
             "rule": self.rule,
             "rounding": self.rounding,
         }
@@ -96,12 +98,12 @@ def _described(limits: Limits) -> dict[str, str | None]:
     return limits.as_dict() | {"text": limits.describe()}
 
 
-def zone(limits: Limits) -> Zone:
+def tolerance_zone(limits: Limits) -> Zone:
     """The tolerance zone of limits."""
     return Zone(limits.lower, limits.upper)
 
 
-def judge(
+def judge_reading(
     limits: Limits,
     reading: Quantity,
     *,
@@ -164,24 +166,24 @@ def _acceptance(
     if expanded is None:
         what = f"the guarded rule needs the uncertainty of the reading, and none is known for {limits.text!r}"
         return None, (Unreadable("DEC002", what, "give the gauge its uncertainty in the register"),)
-    left = acceptance_zone(zone(limits), guard_factor * expanded)
+    left = acceptance_zone(tolerance_zone(limits), guard_factor * expanded)
     if left is not None:
         left = acceptance_zone(_printable(left, limits.decimals + 3), Fraction(0))
     if left is None:
         return None, (_vanished(limits, guard_factor * expanded),)
-    decimals = max(limits.decimals, *(decimals_needed(one) or 0 for one in left if one is not None))
+    decimals = max(limits.decimals, *(decimals_needed(value) or 0 for value in left if value is not None))
     lower, upper = left
     return Limits(limits.text, lower, upper, limits.nominal, limits.unit, decimals, "guarded"), ()
 
 
 def _printable(left: Zone, decimals: int) -> Zone:
-    if all(one is None or decimals_needed(one) is not None for one in left):
+    if all(value is None or decimals_needed(value) is not None for value in left):
         return left
     return Zone(*rounded.inward(left.lower, left.upper, decimals))
 
 
 def _vanished(limits: Limits, guard_band: Fraction) -> Unreadable:
-    band = f"{shown(guard_band, limits.decimals)} {limits.unit}"
+    band = f"{display_number(guard_band, limits.decimals)} {limits.unit}"
     what = f"a guard band of {band} on each side leaves nothing of {limits.describe()}"
     return Unreadable("DEC001", what, "measure with a better gauge, or have the tolerance widened")
 

@@ -19,13 +19,245 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 
-from traveler.measure import standard_limits, tolerances
-from traveler.measure.bounds import Limits, checked
-from traveler.measure.number import exact_text, tidy
-from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
+from traveler.measure import iso as iso286
+from traveler.measure import iso as iso2768
+from traveler.measure import units
+from traveler.measure.number import Unreadable, arc_text, decimals_needed, exact_text, inward, tidy
+from traveler.measure.quantity import Quantity, parse_quantity, split
+
+_SCALE_MARKS = (2, 4, 8, 16, 32, 64, 128)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Bounds of a check in ``unit``, both inclusive; None where there is no such bound.
+
+    ``text`` is what was written, ``decimals`` the most decimals written in it, ``source`` the standard it
+    comes from or ``as written``. ``fractions``: it was written in fractions and prints in fractions.
+    """
+
+    text: str
+    lower: Fraction | None
+    upper: Fraction | None
+    nominal: Fraction | None
+    unit: str
+    decimals: int
+    source: str = "as written"
+    fractions: bool = False
+
+    @property
+    def width(self) -> Fraction | None:
+        """The width of the tolerance zone; None if it has one bound only."""
+        return None if self.lower is None or self.upper is None else self.upper - self.lower
+
+    def number(self, value: Fraction) -> str:
+        """A value in the unit of the limits, as text: exact, with the decimals of the limits."""
+        if self.fractions and value.denominator in _SCALE_MARKS:
+            whole, rest = divmod(abs(value), 1)
+            return ("-" if value < 0 else "") + (f"{whole} {rest}" if whole else str(rest))
+        return exact_text(value, 0 if self.fractions else self.decimals)
+
+    def describe(self) -> str:
+        """The bounds for printing: ``max 0.05 mm``, ``22.5 to 25.5 N·m``. ``parse_limits`` reads it back."""
+        if self.lower is None or self.upper is None:
+            word, bound = ("max", self.upper) if self.lower is None else ("min", self.lower)
+            return f"{word} {self.number(bound or Fraction(0))} {self.unit}"
+        if self.unit == "deg" and None in (decimals_needed(self.lower), decimals_needed(self.upper)):
+            return f"{arc_text(self.lower)} to {arc_text(self.upper)}"
+        return f"{self.number(self.lower)} to {self.number(self.upper)} {self.unit}"
+
+    def as_dict(self) -> dict[str, str | None]:
+        """For ``--json``: text, lower, upper, unit; numbers exact, as text."""
+        lower, upper = (
+            None if bound is None else exact_text(bound, self.decimals) for bound in (self.lower, self.upper)
+        )
+        return {"text": self.text, "lower": lower, "upper": upper, "unit": self.unit}
+
+    def to(self, unit: str, decimals: int) -> Limits:
+        """The limits in another unit, rounded inwards to this many decimals: they never admit more.
+
+        Raises:
+            Unreadable: UNT003 for a unit of another dimension, UNT002 for an unknown one, LIM004 if
+                rounding leaves nothing.
+        """
+        symbol = units.parse_unit(unit).symbol
+        lower, upper, nominal = (
+            None if bound is None else units.convert(bound, self.unit, symbol)
+            for bound in (self.lower, self.upper, self.nominal)
+        )
+        low, high = inward(lower, upper, decimals)
+        if low is not None and high is not None and low > high:
+            what = f"limits {self.text!r} leave nothing in {symbol} with {decimals} decimals"
+            raise Unreadable("LIM004", what, "keep more decimals")
+        return Limits(self.text, low, high, nominal, symbol, decimals, self.source)
+
+
+def checked_limits(limits: Limits) -> Limits:
+    """The limits, if a reading can meet them.
+
+    Raises:
+        Unreadable: LIM002 the lower limit is above the upper one, LIM004 they leave no width, or lie
+            below absolute zero.
+    """
+    lower, upper, unit = limits.lower, limits.upper, limits.unit
+    if lower is not None and upper is not None and lower >= upper:
+        low, high = f"{limits.number(lower)} {unit}", f"{limits.number(upper)} {unit}"
+        if lower == upper:
+            what = f"limits {limits.text!r} leave no width: both are {low}"
+            raise Unreadable("LIM004", what, "give a tolerance")
+        hint = f"write '{limits.number(upper)} to {limits.number(lower)} {unit}'"
+        raise Unreadable("LIM002", f"lower limit {low} is above upper limit {high}", hint)
+    if upper is not None and units.parse_unit(unit).kind == "point" and units.convert(upper, unit, "K") < 0:
+        what = f"upper limit {limits.number(upper)} {unit} is below absolute zero"
+        raise Unreadable("LIM004", what, "check the sign")
+    return limits
+
+
+def limits_in(limits: Limits, unit: str) -> Limits:
+    """The limits in another unit: exactly where six decimals do it, else rounded inwards to six.
+
+    Raises:
+        Unreadable: as :meth:`Limits.to`.
+    """
+    symbol = units.parse_unit(unit).symbol
+    bounds = (bound for bound in (limits.lower, limits.upper) if bound is not None)
+    needed = [decimals_needed(units.convert(bound, limits.unit, symbol)) for bound in bounds]
+    return limits.to(symbol, 6 if None in needed else min(6, max(number or 0 for number in needed)))
+
+
+_CLASS = re.compile(r"(?P<size>[0-9].*?) ?(?P<class>(?<![A-Za-z])[A-Za-z]{1,2}[0-9]{1,2})")
+_GENERAL = re.compile(
+    r"(?:(?P<edge>R|radius|chamfer) ?)?(?P<size>.+?),? ISO ?2768(?:-1)?[ -]?(?P<class>[a-z])[A-Z]?"
+    r"(?:,?(?: shorter)? leg (?P<leg>.+))?",
+)
+
+
+def class_limits(text: str, plain: str) -> Limits | None:
+    """Limits from a size and a class of ISO 286; None if the text is not written so.
+
+    Raises:
+        Unreadable: LIM005 outside the tables, NUM and UNT codes for the size.
+    """
+    found = _CLASS.fullmatch(plain)
+    if found is None or not iso286.is_class(found["class"]):
+        return None
+    size = parse_quantity(found["size"], "mm")
+    low, high = iso286.deviations(size.to("mm").value, found["class"])
+    return _standard_limits(text, size, low, high, f"ISO 286-2 {found['class']}", 3)
+
+
+def general_tolerance(text: str, plain: str) -> Limits:
+    """Limits from a size and a class of ISO 2768-1: ``120``, ``R5``, ``chamfer 2``, ``90 deg … leg 50 mm``.
+
+    Raises:
+        Unreadable: LIM003 not understood, LIM005 outside the tables, NUM and UNT codes for the size.
+    """
+    found = _GENERAL.fullmatch(plain)
+    if found is None:
+        hint = "write '120 mm ISO 2768-m', 'R5 ISO 2768-m' or '90 deg ISO 2768-m leg 50 mm'"
+        raise Unreadable("LIM003", f"{plain!r} is not understood as an ISO 2768 tolerance", hint)
+    size = parse_quantity(found["size"], "mm")
+    if units.same_dimension(size.unit, "deg"):
+        return _angle(text, size, found["class"], found["leg"])
+    kind: iso2768.GeneralKind = "radius or chamfer" if found["edge"] else "linear"
+    tolerance = iso2768.general_tolerance(kind, size.to("mm").value, found["class"])
+    return _standard_limits(text, size, -tolerance, tolerance, f"ISO 2768-1 {found['class']}, {kind}", 0)
+
+
+def _angle(text: str, size: Quantity, tolerance_class: str, leg: str | None) -> Limits:
+    if leg is None:
+        what = f"{text!r} needs the length of the angle's shorter leg"
+        raise Unreadable("LIM003", what, "add it, like 'leg 50 mm'")
+    length = parse_quantity(leg, "mm").to("mm").value
+    minutes = iso2768.general_tolerance("angle", length, tolerance_class)
+    tolerance = units.convert_difference(minutes, "arcmin", size.unit)
+    return _rounded(text, size, (-tolerance, tolerance), f"ISO 2768-1 {tolerance_class}, angle", 0)
+
+
+def _standard_limits(
+    text: str, size: Quantity, low: Fraction, high: Fraction, source: str, decimals: int
+) -> Limits:
+    own = tuple(units.convert_difference(bound, "mm", size.unit) for bound in (low, high))
+    return _rounded(text, size, (own[0], own[1]), source, decimals if size.unit == "mm" else 0)
+
+
+def _rounded(text: str, size: Quantity, own: tuple[Fraction, Fraction], source: str, decimals: int) -> Limits:
+    low, high = size.value + own[0], size.value + own[1]
+    needed = [decimals_needed(bound) for bound in (low, high)]
+    if None in needed and size.unit != "deg":  # thirds of a degree print as minutes
+        bounds = inward(low, high, 6)
+        return checked_limits(Limits(text, *bounds, size.value, size.unit, 6, source))
+    most = max(size.decimals, decimals, *(number or 0 for number in needed))
+    return checked_limits(Limits(text, low, high, size.value, size.unit, most, source))
+
+
+_NUMBER = r"(?:(?:[0-9]+[ -])?[0-9]+/[0-9]+|[0-9.,]+(?:[eE][+-]?[0-9]+)?)"
+_DEVIATIONS = re.compile(
+    rf"(?P<nominal>.*?[^ +-]) ?(?P<first>[+-] ?{_NUMBER}(?: ?[^0-9 +/-][^0-9+/-]*)?|0) ?"
+    rf"/ ?(?P<second>[+-] ?{_NUMBER}(?: ?[^0-9 +-].*)?|0(?: ?[^0-9 +.,-].*)?)"
+)
+_WRITTEN_FRACTION = re.compile(r"[0-9]/[0-9]")
+
+
+def nominal_and_deviations(plain: str) -> tuple[str, tuple[str, ...]] | None:
+    """Nominal and deviations of a tidied text, as texts: one for ``±``, two for ``+x/-y``; else None."""
+    if "±" in plain:
+        nominal, _, tolerance = (part.strip() for part in plain.partition("±"))
+        understood = nominal and re.match(r"[0-9.,]", tolerance) and "±" not in tolerance
+        return (nominal, (tolerance,)) if understood else None
+    found = _DEVIATIONS.fullmatch(plain)
+    if found is None:
+        return None
+    first, second = (re.sub(r"^([+-]) ", r"\1", found[name].strip()) for name in ("first", "second"))
+    return found["nominal"], (first, second)
+
+
+def limits_around(text: str, nominal_text: str, deviation_texts: tuple[str, ...]) -> Limits:
+    """Limits from a nominal and its one tolerance or two deviations, each as text; ``text`` is the whole.
+
+    Raises:
+        Unreadable: LIM001 no unit anywhere, LIM002, LIM003, LIM004, NUM and UNT codes.
+    """
+    nominal, deviations = _read_deviations(text, nominal_text, deviation_texts)
+    values = [deviation.value for deviation in deviations]
+    if len(values) == 1:
+        values = [-values[0], values[0]]
+    elif re.match("[0-9]", deviation_texts[0]) and re.match("[0-9]", deviation_texts[1]):
+        raise Unreadable("LIM003", f"{text!r} has two deviations without a sign", "write '+2/-1'")
+    lower, upper = nominal.value + min(values), nominal.value + max(values)
+    decimals = max(nominal.decimals, *(deviation.decimals for deviation in deviations))
+    fractions = any(_WRITTEN_FRACTION.search(part) for part in (nominal_text, *deviation_texts))
+    return checked_limits(
+        Limits(text, lower, upper, nominal.value, nominal.unit, decimals, fractions=fractions)
+    )
+
+
+def _read_deviations(
+    text: str, nominal_text: str, deviation_texts: tuple[str, ...]
+) -> tuple[Quantity, list[Quantity]]:
+    last = _unit_of(deviation_texts[-1])
+    if not last and not _unit_of(nominal_text):
+        raise Unreadable("LIM001", f"limits {text!r} have no unit", f"write the unit, like '{text} mm'")
+    nominal = parse_quantity(nominal_text, last or None)
+    beside = nominal.unit if last in ("", "'", '"') else last
+    return nominal, [_deviation(part, beside, nominal) for part in deviation_texts]
+
+
+def _deviation(part: str, beside: str, nominal: Quantity) -> Quantity:
+    quantity = parse_quantity(part, beside)
+    if quantity.unit == "%" and nominal.unit != "%":
+        value = nominal.value * quantity.value / 100
+        return Quantity(value, nominal.unit, part, decimals_needed(value) or 0)
+    return quantity.difference_to(nominal.unit)
+
+
+def _unit_of(part: str) -> str:
+    """The text of the unit; ``deg`` for degrees written with their sign."""
+    return "deg" if re.search(r"°(?! ?[CF])", part) and "/" not in part else split(part)[1]
+
 
 __all__ = ["Expected", "Limits", "parse_expected", "parse_limits"]
 
@@ -57,14 +289,14 @@ def _parse(text: str) -> Limits:
         hint = "give variant, crate and packing list their masses"
         raise Unreadable("LIM006", f"{plain!r} needs an expected value, and there is none", hint)
     if "ISO" in plain and "2768" in plain:
-        return standard_limits.general(text, plain)
+        return general_tolerance(text, plain)
     if (found := _BEFORE.fullmatch(plain)) or (found := _AFTER.fullmatch(plain)):
         return _one_sided(text, found)
     if " to " in plain:
         return _range(text, plain)
-    if divided := tolerances.parts(plain):
-        return tolerances.around(text, *divided)
-    if not _FIT.fullmatch(plain) and (limits := standard_limits.of_class(text, plain)):
+    if divided := nominal_and_deviations(plain):
+        return limits_around(text, *divided)
+    if not _FIT.fullmatch(plain) and (limits := class_limits(text, plain)):
         return limits
     raise _not_understood(plain)
 
@@ -93,7 +325,7 @@ def _one_sided(text: str, found: re.Match[str]) -> Limits:
     bound = _with_unit(found["value"], text)
     lower, upper = (None, bound.value) if is_upper else (bound.value, None)
     fractions = bool(_FRACTION.search(found["value"]))
-    return checked(Limits(text, lower, upper, None, bound.unit, bound.decimals, fractions=fractions))
+    return checked_limits(Limits(text, lower, upper, None, bound.unit, bound.decimals, fractions=fractions))
 
 
 def _range(text: str, plain: str) -> Limits:
@@ -105,7 +337,9 @@ def _range(text: str, plain: str) -> Limits:
     second = second.to(first.unit)
     decimals = max(first.decimals, second.decimals)
     fractions = any(_FRACTION.search(part) for part in parts)
-    return checked(Limits(text, first.value, second.value, None, first.unit, decimals, fractions=fractions))
+    return checked_limits(
+        Limits(text, first.value, second.value, None, first.unit, decimals, fractions=fractions)
+    )
 
 
 def _with_unit(value: str, text: str) -> Quantity:
@@ -147,7 +381,7 @@ def parse_expected(text: str) -> Expected:
         Unreadable: LIM001 to LIM004, NUM and UNT codes.
     """
     plain = _plain(text)
-    divided = tolerances.parts(plain)
+    divided = nominal_and_deviations(plain)
     if divided is None or divided[0].casefold() != "expected":
         raise Unreadable("LIM003", f"{plain!r} is not understood", "write it like 'expected ± 0.4 kg'")
     last = divided[1][-1]
@@ -157,5 +391,45 @@ def parse_expected(text: str) -> Expected:
         if problem.code != "UNT001":
             raise
         raise Unreadable("LIM001", f"limits {plain!r} have no unit", f"write '{plain} kg'") from None
-    tolerances.around(plain, f"100 {'kg' if unit == '%' else unit}", divided[1])
+    limits_around(plain, f"100 {'kg' if unit == '%' else unit}", divided[1])
     return Expected(text, unit)
+
+
+_HOLE_AND_SHAFT = re.compile(
+    r"[⌀Øø∅]? ?(?P<size>[0-9].*?) ?"
+    r"(?P<hole>(?<![A-Za-z])[A-Z]{1,2}[0-9]{1,2}) ?/ ?(?P<shaft>[a-z]{1,2}[0-9]{1,2})"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FitLimits:
+    """Hole and shaft of one nominal size, and the clearance between them; negative is interference."""
+
+    text: str
+    hole: Limits
+    shaft: Limits
+    clearance: iso286.Fit
+    """In mm."""
+
+
+def is_fit(text: str) -> bool:
+    """Whether the text has the form of a fit."""
+    return _HOLE_AND_SHAFT.fullmatch(tidy(text)) is not None
+
+
+def parse_fit(text: str) -> FitLimits:
+    """The limits of hole and shaft, and the clearance that comes of them (ISO 286-1:2010 3.3).
+
+    >>> parse_fit("25 H7/g6").clearance
+    Fit(least=Fraction(7, 1000), greatest=Fraction(41, 1000), kind='clearance')
+
+    Raises:
+        Unreadable: LIM003 not a fit, LIM005 outside the tables, NUM and UNT codes for the size.
+    """
+    found = _HOLE_AND_SHAFT.fullmatch(tidy(text))
+    if found is None:
+        raise Unreadable("LIM003", f"{text!r} is not understood as a fit", "write it like '25 H7/g6'")
+    size = parse_quantity(found["size"], "mm").to("mm")
+    clearance = iso286.fit(size.value, found["hole"], found["shaft"])
+    hole, shaft = (parse_limits(f"{found['size']} {found[part]}") for part in ("hole", "shaft"))
+    return FitLimits(text, hole, shaft, clearance)

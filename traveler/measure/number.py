@@ -22,9 +22,101 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from typing import NamedTuple
+from math import ceil, floor, isqrt
+from typing import Literal, NamedTuple
 
-from traveler.measure.unreadable import Unreadable
+
+class Unreadable(ValueError):
+    """Text (a number, a unit, limits) that cannot be read, or values that do not go together.
+
+    Whoever calls a parser turns this into a finding with a place. ``code`` is three letters and three
+    digits (``docs/measurement.md``), ``what`` says what was found and what was expected, ``hint`` what to
+    write instead, ``span`` where in the text it lies (start, end), if that is known.
+    """
+
+    def __init__(self, code: str, what: str, hint: str = "", span: tuple[int, int] | None = None) -> None:
+        super().__init__(f"{code} {what}; {hint}" if hint else f"{code} {what}")
+        self.code = code
+        self.what = what
+        self.hint = hint
+        self.span = span
+
+
+Method = Literal["absolute", "rounding"]
+"""``absolute``: the observed value counts with all its digits (E29 clause 5). ``rounding``: it is first
+rounded to the last digit written in the limit (E29 clause 6), so ``max 4 mm`` and ``max 4.0 mm`` differ."""
+
+
+def round_to(value: Fraction, step: Fraction) -> Fraction:
+    """The multiple of ``step`` nearest to the value; of two, the even one.
+
+    >>> round_to(Fraction("12.25"), Fraction("0.1"))
+    Fraction(61, 5)
+
+    Raises:
+        Unreadable: NUM004, the step is not above 0.
+    """
+    if step <= 0:
+        raise Unreadable("NUM004", f"cannot round to steps of {step}", "give a step above 0")
+    return round(value / step) * step
+
+
+def to_decimals(value: Fraction, decimals: int) -> Fraction:
+    """The value rounded to this many decimals, ties to the even digit."""
+    return Fraction(round(value * 10**decimals), 10**decimals)
+
+
+def inward(
+    lower: Fraction | None, upper: Fraction | None, decimals: int
+) -> tuple[Fraction | None, Fraction | None]:
+    """The bounds rounded to this many decimals so that they never admit more: lower up, upper down."""
+    scale = 10**decimals
+    return (
+        None if lower is None else Fraction(ceil(lower * scale), scale),
+        None if upper is None else Fraction(floor(upper * scale), scale),
+    )
+
+
+def compared(value: Fraction, decimals: int, method: Method) -> Fraction:
+    """The value that is compared with a limit written with this many decimals, by either method."""
+    return value if method == "absolute" else to_decimals(value, decimals)
+
+
+DIGITS = 60
+"""Significant digits kept of a root that has no exact value."""
+
+PLACES = 30
+"""Decimal places kept of a result that is not exact; far below anything that can be measured."""
+
+
+def square_root(number: Fraction) -> Fraction:
+    """The square root: exact if the number is the square of a fraction, else to ``DIGITS`` digits.
+
+    >>> root(Fraction(9, 16))
+    Fraction(3, 4)
+
+    Raises:
+        ValueError: the number is negative.
+    """
+    product = number.numerator * number.denominator
+    whole = isqrt(product)
+    if whole * whole == product:
+        return Fraction(whole, number.denominator)
+    scale = 10**DIGITS
+    return Fraction(isqrt(product * scale * scale), number.denominator * scale)
+
+
+def settled(number: Fraction, places: int = PLACES) -> Fraction:
+    """The number rounded to ``places`` decimals: sheds the tail that a limited root left behind."""
+    scale = 10**places
+    return Fraction(round(number * scale), scale)
+
+
+def length(squared: Fraction) -> Fraction:
+    """The length whose square is given: exact where possible, else to ``PLACES`` decimals."""
+    found = square_root(squared)
+    return found if found * found == squared else settled(found)
+
 
 _LONGEST = 200
 _POWER = 30
@@ -152,7 +244,7 @@ def exact_text(value: Fraction, decimals: int = 0) -> str:
     return str(value) if needed is None else format_number(value, max(needed, decimals))
 
 
-def shown(value: Fraction, decimals: int = 0) -> str:
+def display_number(value: Fraction, decimals: int = 0) -> str:
     """The value for people: exact when six more decimals than asked do it, else rounded to those.
 
     >>> shown(Fraction(1, 3), 1)
@@ -173,5 +265,5 @@ def arc_text(degrees: Fraction) -> str:
     seconds = Fraction(round(abs(degrees) * 3_600_000_000), 1_000_000)
     minutes, second = divmod(seconds, 60)
     whole, minute = divmod(minutes, 60)
-    tail = f' {shown(second)}"' if second else ""
+    tail = f' {display_number(second)}"' if second else ""
     return f"{'-' if degrees < 0 else ''}{whole}° {minute}'{tail}"

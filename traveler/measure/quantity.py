@@ -8,8 +8,15 @@ from fractions import Fraction
 from functools import lru_cache
 
 from traveler.measure import units
-from traveler.measure.number import Number, decimals_needed, format_number, parse_number, shown, tidy
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.number import (
+    Number,
+    Unreadable,
+    decimals_needed,
+    display_number,
+    format_number,
+    parse_number,
+    tidy,
+)
 
 same_dimension = units.same_dimension
 
@@ -71,7 +78,7 @@ class Quantity:
 
     def __str__(self) -> str:
         """Number and unit, with at least the written decimals."""
-        return f"{shown(self.value, self.decimals)} {self.unit}"
+        return f"{display_number(self.value, self.decimals)} {self.unit}"
 
 
 def parse_quantity(text: str, unit: str | None = None) -> Quantity:

@@ -15,9 +15,51 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
-from traveler.measure.shop_units import ALIASES, ATOMS, POINTS, Dimension
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.number import Unreadable
+from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS, Dimension
+
+_BASES = {
+    "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K",
+    "radian": "turn", "candela": "cd", "mole": "mol", "bit": "bit",
+}  # fmt: skip
+_SCALE = {"gram": Fraction(1, 1000), "radian": 1 / (2 * PI)}
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=False)
+
+
+def look_up(name: str) -> tuple[Dimension, Fraction] | None:
+    """Dimension and exact factor of a unit that pint knows by this very name (no prefixes); else None.
+
+    Prefixes are left out so that a slip of the pen (``mmm``, ``kgs``) is not read as some far-off unit.
+    Units with an offset or a logarithm are left out as well.
+    """
+    registry = _registry()
+    if not any(not prefix for prefix, _, _ in registry.parse_unit_name(name)):
+        return None
+    unit = registry.Unit(name)
+    if not all(registry._units[part].is_multiplicative for part in unit._units):  # noqa: SLF001
+        return None
+    return _reduced(registry, unit)
+
+
+def _reduced(registry: Any, unit: Any) -> tuple[Dimension, Fraction] | None:
+    factor, root = registry.get_root_units(unit)
+    bases: dict[str, int] = {}
+    exact = Fraction(factor)
+    for base, power in root._units.items():  # noqa: SLF001
+        if base not in _BASES or Fraction(power).denominator != 1:
+            return None
+        bases[_BASES[base]] = int(power)
+        exact *= _SCALE.get(base, Fraction(1)) ** int(power)
+    return tuple(sorted(bases.items())), exact
+
 
 _SIGNS = str.maketrans({
     "μ": "µ", "\u2126": "Ω", "\u212a": "K", "º": "°", "˚": "°", "′": "'", "″": '"', "’": "'", "”": '"',
@@ -30,7 +72,7 @@ _UPPER = {1: "", 2: "²", 3: "³", 4: "⁴"}
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class UnitOfMeasure:
     """A unit: canonical symbol, dimension, and base value = value · factor + offset.
 
     ``kind`` is ``point`` for temperatures with a zero of their own (°C, °F), ``difference`` for
@@ -44,7 +86,7 @@ class Unit:
     kind: str = ""
 
 
-def parse_unit(text: str, beside: str | None = None) -> Unit:
+def parse_unit(text: str, beside: str | None = None) -> UnitOfMeasure:
     """The unit of this text. ``beside`` is the unit it stands beside: it tells what ``'`` and ``"`` mean.
 
     >>> parse_unit("ft-lb").symbol, parse_unit("Nm").symbol
@@ -57,7 +99,7 @@ def parse_unit(text: str, beside: str | None = None) -> Unit:
 
 
 @lru_cache(maxsize=4096)
-def _parse_unit(text: str, beside: str | None) -> Unit:
+def _parse_unit(text: str, beside: str | None) -> UnitOfMeasure:
     plain = "·".join(text.translate(_SIGNS).split())
     if plain in ("'", '"'):
         plain = _quote(plain, beside)
@@ -78,18 +120,18 @@ def _quote(mark: str, beside: str | None) -> str:
     )
 
 
-def _named(plain: str) -> Unit | None:
+def _named(plain: str) -> UnitOfMeasure | None:
     if plain in POINTS:
         factor, offset = POINTS[plain]
-        return Unit(plain, (("K", 1),), factor, offset, "point")
+        return UnitOfMeasure(plain, (("K", 1),), factor, offset, "point")
     if plain.startswith("delta ") and plain[6:] in POINTS:
-        return Unit(plain, (("K", 1),), POINTS[plain[6:]][0], kind="difference")
+        return UnitOfMeasure(plain, (("K", 1),), POINTS[plain[6:]][0], kind="difference")
     if plain in ATOMS:
-        return Unit(plain, *ATOMS[plain])
+        return UnitOfMeasure(plain, *ATOMS[plain])
     return None
 
 
-def _compound(plain: str, text: str) -> Unit:
+def _compound(plain: str, text: str) -> UnitOfMeasure:
     over, _, under = plain.partition("/")
     if "/" in under:
         raise Unreadable("UNT002", f"unit {text!r} has more than one /", "write a/(b·c) as a/b·c")
@@ -98,24 +140,26 @@ def _compound(plain: str, text: str) -> Unit:
     for part, sign in ((over, 1), (under, -1)):
         symbols = []
         for word in ALIASES.get(part, part).split("·") if part and part != "1" else ():
-            one, power = _raised(word, text)
-            for base, exponent in one.dimension:
+            unit_of_measure, power = _raised(word, text)
+            for base, exponent in unit_of_measure.dimension:
                 bases[base] = bases.get(base, 0) + sign * power * exponent
-            factor *= one.factor ** (sign * power)
-            symbols.append(one.symbol.removeprefix("delta ") + (_UPPER.get(power) or _exponent(power)))
+            factor *= unit_of_measure.factor ** (sign * power)
+            symbols.append(
+                unit_of_measure.symbol.removeprefix("delta ") + (_UPPER.get(power) or _exponent(power))
+            )
         spelling.append("·".join(symbols))
     if not any(spelling):
         raise _unknown(text)
     symbol = (spelling[0] or "1") + (f"/{spelling[1]}" if spelling[1] else "")
     dimension = tuple(sorted((base, power) for base, power in bases.items() if power))
-    return Unit(symbol, dimension, factor)
+    return UnitOfMeasure(symbol, dimension, factor)
 
 
 def _exponent(power: int) -> str:
     return "" if power == 1 else f"^{power}"
 
 
-def _raised(word: str, text: str) -> tuple[Unit, int]:
+def _raised(word: str, text: str) -> tuple[UnitOfMeasure, int]:
     power = 1
     if word not in ATOMS and (found := _POWER.fullmatch(word)):
         word = found[1]
@@ -128,13 +172,12 @@ def _raised(word: str, text: str) -> tuple[Unit, int]:
     return unit, power
 
 
-def _further(word: str) -> Unit | None:
+def _further(word: str) -> UnitOfMeasure | None:
     if len(word) < 3 or not re.fullmatch(r"[A-Za-z_]{3,40}[0-9]*", word):
         return None
-    from traveler.measure.further_units import look_up
 
     found = look_up(word)
-    return None if found is None else Unit(word, *found)
+    return None if found is None else UnitOfMeasure(word, *found)
 
 
 def _unknown(text: str) -> Unreadable:
@@ -176,7 +219,7 @@ def convert_difference(value: Fraction, source: str, target: str) -> Fraction:
     return value * have.factor / want.factor
 
 
-def _other_dimension(have: Unit, want: Unit) -> Unreadable:
+def _other_dimension(have: UnitOfMeasure, want: UnitOfMeasure) -> Unreadable:
     hint = f"read again in {want.symbol}"
     if have.symbol.casefold() == want.symbol.replace("·", "").casefold() or have.symbol + "f" == want.symbol:
         hint = f"did you mean {want.symbol}?"
@@ -189,5 +232,8 @@ def same_dimension(first: str, second: str) -> bool:
     Raises:
         Unreadable: UNT002 or UNT004 for a unit that is not known.
     """
-    one, two = parse_unit(first), parse_unit(second)
-    return one.dimension == two.dimension and {one.kind, two.kind} != {"point", "difference"}
+    unit_of_measure, two = parse_unit(first), parse_unit(second)
+    return unit_of_measure.dimension == two.dimension and {unit_of_measure.kind, two.kind} != {
+        "point",
+        "difference",
+    }

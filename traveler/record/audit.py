@@ -1,23 +1,92 @@
-"""Whether a store still holds what was written: chains, references, definitions, guards."""
+"""Whether a store still holds what was written: chains, references, definitions, guards, files."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import text
 
-from traveler.finding import Finding, Place
+from traveler.finding import Finding, Place, Weight
+from traveler.record.attachments import Attachment
 from traveler.record.chain import verify_rows
-from traveler.record.entry import Entry, Issued
-from traveler.record.kept import Kept, to_entry
-from traveler.record.records import Records
-from traveler.record.references import references
+from traveler.record.entry import Body, Complained, Entry, Issued, Noted, Photographed, entry_references
+from traveler.record.errors import StoreDamaged
+from traveler.record.records import Records, Unit
 from traveler.record.store import Store
+from traveler.record.stored import StoredRow, to_entry
 from traveler.record.tables import APPEND_ONLY
-from traveler.record.trouble import StoreDamaged
-from traveler.record.unit import Unit
+
+_FILE_WHY = "a photograph that is gone or was changed shows nothing any more"
+_FILE_HINT = "take it from a backup; attaching the same file again puts it back"
+
+
+def named_files(entries: Iterable[Entry]) -> Mapping[str, Entry]:
+    """SHA-256 of each file that an entry names → the first entry that names it.
+
+    A photograph, a document, what came with a complaint, the pictures of the definition.
+    """
+    found: dict[str, Entry] = {}
+    for entry in entries:
+        for digest in _digests(entry.body):
+            found.setdefault(digest, entry)
+    return found
+
+
+def _digests(body: Body) -> Iterator[str]:
+    match body:
+        case Photographed(file=str(file)) | Noted(file=str(file)):
+            yield file
+        case Complained(photos=photos):
+            yield from photos
+        case Issued(pictures=pictures):
+            yield from (picture.file for picture in pictures)
+        case _:
+            pass
+
+
+def audit_files(
+    store: Store, attachments: Iterable[Attachment]
+) -> Iterator[tuple[Attachment, Finding | None]]:
+    """Each of these files with what is wrong with it: ATT004 missing, ATT005 changed; read in pieces."""
+    for attachment in attachments:
+        state = store.attachments.state(attachment.digest)
+        if state == "whole":
+            yield attachment, None
+            continue
+        path = store.attachments.path(attachment.digest)
+        code, fate = ("ATT004", "is missing") if state == "missing" else ("ATT005", "was changed")
+        what = f"the attachment {attachment.name} ({attachment.digest[:12]}) {fate}: {path}"
+        yield attachment, Finding(code, what, Place(), why=_FILE_WHY, hint=_FILE_HINT)
+
+
+def audit_names(entries: Iterable[Entry], known: Iterable[str]) -> Iterator[Finding]:
+    """ATT006 for each file that an entry names and the records do not know."""
+    noted = set(known)
+    for digest, entry in named_files(entries).items():
+        if digest not in noted:
+            place = Place(unit=entry.unit, slot=entry.slot, entry=entry.seq)
+            what = f"it names the attachment {digest[:12]}, which is not in the records"
+            yield Finding("ATT006", what, place, why=_FILE_WHY, hint="restore a backup")
+
+
+def audit_strays(store: Store, known: Iterable[str]) -> Iterator[Finding]:
+    """ATT007 (note) where the folder has files that no record knows.
+
+    They are left by a job that was interrupted between keeping a file and noting it; nothing needs them.
+    """
+    if not store.keeps_attachments:
+        return
+    folder, noted = store.attachments, set(known)
+    strays = [digest for digest in folder.digests() if digest not in noted]
+    if strays:
+        count = f"{len(strays)} file{'s' if len(strays) > 1 else ''}"
+        what = f"{count} in {folder.folder} without a record, the first is {strays[0]}"
+        yield Finding(
+            "ATT007", what, Place(), Weight.NOTE, "a job was interrupted there", "nothing needs them"
+        )
+
 
 _AT_ONCE = 200
 """Units looked at in one view of the records, so that a long audit holds nobody up."""
@@ -36,7 +105,7 @@ class Audited:
     findings: tuple[Finding, ...]
 
 
-Further = Callable[[Records, Unit, tuple[Kept, ...], tuple[Entry, ...] | None], Iterable[Finding]]
+Further = Callable[[Records, Unit, tuple[StoredRow, ...], tuple[Entry, ...] | None], Iterable[Finding]]
 """A further check: the unit, its rows and, where all can be read, its entries."""
 
 
@@ -71,7 +140,7 @@ def audit_unit(records: Records, unit: Unit, further: Further | None = None) -> 
     return Audited(unit.serial, len(rows), unit.head, tuple(findings))
 
 
-def _read(rows: tuple[Kept, ...]) -> tuple[Entry, ...] | None:
+def _read(rows: tuple[StoredRow, ...]) -> tuple[Entry, ...] | None:
     """The rows as entries; None where one cannot be read, which CHN001 says."""
     try:
         return tuple(map(to_entry, rows))
@@ -90,7 +159,9 @@ def missing_guards(records: Records) -> list[Finding]:
     found = [str(row[0]) for row in records.ask(text(asked))]
     what = "the guard that refuses changes of '{}' is gone"
     return [
-        _finding("CHN009", what.format(one), None, None) for one in APPEND_ONLY if found.count(one) < each
+        _finding("CHN009", what.format(table), None, None)
+        for table in APPEND_ONLY
+        if found.count(table) < each
     ]
 
 
@@ -101,7 +172,7 @@ def noted_state(unit: Unit, due: str) -> Iterator[Finding]:
         yield _finding("CHN010", what, unit.serial)
 
 
-def certified(rows: Iterable[Kept], serial: str, head: str, count: int) -> Iterator[Finding]:
+def certified(rows: Iterable[StoredRow], serial: str, head: str, count: int) -> Iterator[Finding]:
     """CHN011: the record has not the head that a certificate says, or its beginning, at ``count`` entries."""
     hashes = {row.seq: row.hash for row in rows}
     found = hashes.get(count)
@@ -119,7 +190,7 @@ def _definition(records: Records, unit: Unit) -> Iterator[Finding]:
         yield _finding("CHN006", f"the definition {unit.digest[:12]} is not what was frozen", unit.serial)
 
 
-def _beginning(rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
+def _beginning(rows: tuple[StoredRow, ...], unit: Unit) -> Iterator[Finding]:
     """The unit's own row repeats its issue, for quick questions."""
     try:
         said = to_entry(rows[0]).body if rows else None
@@ -137,7 +208,7 @@ def _beginning(rows: tuple[Kept, ...], unit: Unit) -> Iterator[Finding]:
 def _references(records: Records, entries: tuple[Entry, ...] | None, unit: Unit) -> Iterator[Finding]:
     if entries is None:
         return
-    due = {(entry.seq, *pair) for entry in entries for pair in references(entry)}
+    due = {(entry.seq, *pair) for entry in entries for pair in entry_references(entry)}
     found = set(records.references(unit.serial))
     for seq, kind, value in sorted(due ^ found, key=str):
         fate = (

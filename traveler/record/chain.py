@@ -1,23 +1,18 @@
-"""The chain: every entry of a unit carries the hash of the one before it.
-
-The hash of an entry is the SHA-256 (FIPS 180-4) over the entry without its hash as canonical JSON
-(RFC 8785), so any changed byte, a removed entry and a swapped order show. A cut tail shows against the
-count and head that are kept elsewhere: with the unit, on its certificate, in a seal.
-"""
+"""The chain: each entry of a unit carries the hash of the entry before it; chains as text files."""
 
 from __future__ import annotations
 
 import hashlib
+import json
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import datetime
 from json.encoder import encode_basestring
 
 from traveler.finding import Finding, Place
-from traveler.record.columns import time_text
 from traveler.record.entry import Draft, Entry
-from traveler.record.kept import Kept, canonical, kept, of_entry, to_entry
-from traveler.record.trouble import NotKept, StoreTrouble
+from traveler.record.errors import NotStorable, StoreError
+from traveler.record.stored import StoredRow, canonical_json, row_of_entry, stored_row, time_text, to_entry
 
 GENESIS = "0" * 64
 """What the first entry of a unit names as the one before it."""
@@ -26,7 +21,7 @@ _WHY = "a record that was changed after it was written proves nothing"
 _HINT = "restore a backup beside this store and compare the two"
 
 
-def document(row: Kept) -> bytes:
+def hashed_bytes(row: StoredRow) -> bytes:
     """What is hashed: RFC 8785 JSON of the entry, without its hash and without what is not there.
 
     The body's text goes in as it is stored, byte for byte; the keys are in RFC 8785 order.
@@ -43,7 +38,7 @@ def document(row: Kept) -> bytes:
         return f'{{{parts[0]},"body":{row.body},{",".join(parts[1:])}}}'.encode()
     except UnicodeEncodeError as problem:
         what = f"entry #{row.seq} of {row.unit} holds bytes that are no text"
-        raise NotKept(what, "restore a backup") from problem
+        raise NotStorable(what, "restore a backup") from problem
 
 
 def _json(value: object) -> str:
@@ -54,22 +49,22 @@ def _json(value: object) -> str:
     """
     if type(value) is str:
         return encode_basestring(value)
-    return str(value) if type(value) is int and 0 <= value < 2**53 else canonical(value)
+    return str(value) if type(value) is int and 0 <= value < 2**53 else canonical_json(value)
 
 
-def digest(row: Kept) -> str:
+def entry_hash(row: StoredRow) -> str:
     """The hash of an entry, 64 hex digits."""
-    return hashlib.sha256(document(row)).hexdigest()
+    return hashlib.sha256(hashed_bytes(row)).hexdigest()
 
 
-def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> Kept:
+def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> StoredRow:
     """The row of a draft that becomes entry ``seq`` after the entry whose hash is ``previous``.
 
     Raises:
         NotKept: something in the draft has no exact stored form.
     """
-    open_row = kept(draft, seq, time_text(recorded), previous)
-    return replace(open_row, hash=digest(open_row))
+    open_row = stored_row(draft, seq, time_text(recorded), previous)
+    return replace(open_row, hash=entry_hash(open_row))
 
 
 def link(draft: Draft, seq: int, previous: str, recorded: datetime) -> Entry:
@@ -77,15 +72,15 @@ def link(draft: Draft, seq: int, previous: str, recorded: datetime) -> Entry:
     return to_entry(link_row(draft, seq, previous, recorded))
 
 
-def verify(
+def verify_entries(
     entries: Iterable[Entry], *, head: str | None = None, count: int | None = None, unit: str | None = None
 ) -> list[Finding]:
     """Whether a unit's entries are what was written; see :func:`verify_rows`."""
-    return verify_rows(map(of_entry, entries), head=head, count=count, unit=unit)
+    return verify_rows(map(row_of_entry, entries), head=head, count=count, unit=unit)
 
 
 def verify_rows(
-    rows: Iterable[Kept], *, head: str | None = None, count: int | None = None, unit: str | None = None,
+    rows: Iterable[StoredRow], *, head: str | None = None, count: int | None = None, unit: str | None = None,
     entries: Iterable[Entry] | None = None,
 ) -> list[Finding]:  # fmt: skip
     """What is wrong with a unit's rows, given in the order of ``seq``; an empty list if nothing.
@@ -115,7 +110,7 @@ def verify_rows(
 
 
 def _check(
-    row: Kept, expected: int, previous: str, unit: str | None, entry: Entry | None
+    row: StoredRow, expected: int, previous: str, unit: str | None, entry: Entry | None
 ) -> Iterator[Finding]:
     if unit is not None and row.unit != unit:
         yield _finding("CHN004", f"this entry belongs to {row.unit}, not to {unit}", unit, row.seq)
@@ -129,13 +124,92 @@ def _check(
         yield _finding("CHN001", what, row.unit, row.seq)
 
 
-def _unaltered(row: Kept, entry: Entry | None) -> bool:
+def _unaltered(row: StoredRow, entry: Entry | None) -> bool:
     """The hash fits, and the column ``kind``, which only repeats the body, agrees with it."""
     try:
-        return digest(row) == row.hash and (entry or to_entry(row)).body.kind == row.kind
-    except StoreTrouble:  # what cannot be hashed or read was not written by us
+        return entry_hash(row) == row.hash and (entry or to_entry(row)).body.kind == row.kind
+    except StoreError:  # what cannot be hashed or read was not written by us
         return False
 
 
 def _finding(code: str, what: str, unit: str | None, seq: int) -> Finding:
     return Finding(code, what, Place(unit=unit, entry=seq), why=_WHY, hint=_HINT)
+
+
+_KEYS = {"at": str, "body": dict, "by": str, "previous": str, "recorded": str, "seq": int, "source": str}
+_ALSO = {"slot": str, "unit": str, "zone": str}
+_LINES_WHY = "a record that was changed after it was written proves nothing"
+_LINES_HINT = "ask for the bag again, and compare its head with the certificate"
+
+
+def entry_lines(rows: Iterable[StoredRow]) -> bytes:
+    """The rows as lines, each as it is hashed.
+
+    Raises:
+        NotKept: a row holds bytes that are no text.
+    """
+    return b"".join(hashed_bytes(row) + b"\n" for row in rows)
+
+
+def read_entry_lines(content: bytes, file: str) -> tuple[tuple[StoredRow, ...], list[Finding]]:
+    """The rows of a file of lines; none, and what is wrong with each line, where anything is.
+
+    Findings: BAG006 a line that is no entry, BAG007 an entry that does not follow the one before it.
+    """
+    rows: list[StoredRow] = []
+    findings: list[Finding] = []
+    previous = GENESIS
+    for number, raw in enumerate(_lines(content), start=1):
+        row = _row(raw)
+        if row is None:
+            what = "this line is no entry as it is hashed (RFC 8785 JSON, with every part of an entry)"
+            findings.append(Finding("BAG006", what, Place(file, number), why=_LINES_WHY, hint=_LINES_HINT))
+            continue
+        if row.seq != number or row.previous != previous or (rows and row.unit != rows[0].unit):
+            what = f"entry #{row.seq} of {row.unit} does not follow the line before it"
+            findings.append(Finding("BAG007", what, Place(file, number), why=_LINES_WHY, hint=_LINES_HINT))
+        rows.append(row)
+        previous = row.hash
+    if not rows and not findings:
+        findings.append(
+            Finding("BAG006", "there is no entry in it", Place(file), why=_LINES_WHY, hint=_LINES_HINT)
+        )
+    return ((), findings) if findings else (tuple(rows), [])
+
+
+def _lines(content: bytes) -> Iterator[bytes]:
+    whole = content.split(b"\n")
+    yield from whole[:-1] if whole[-1] == b"" else whole
+
+
+def _row(raw: bytes) -> StoredRow | None:
+    """The row whose hashed text these bytes are; None where they are none."""
+    try:
+        read = json.loads(raw)
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(read, dict) or not _shaped(read):
+        return None
+    try:
+        open_row = StoredRow(
+            unit=read["unit"], seq=read["seq"], at=read["at"], recorded=read["recorded"], by=read["by"],
+            slot=read.get("slot"), zone=read.get("zone"), source=read["source"], kind=read["body"]["kind"],
+            body=canonical_json(read["body"]), previous=read["previous"], hash="",
+        )  # fmt: skip
+        row = replace(open_row, hash=entry_hash(open_row))
+        kind = to_entry(row).body.kind
+        return row if hashed_bytes(row) == raw and kind == row.kind else None
+    except (StoreError, RecursionError, UnicodeError):
+        return None
+
+
+def _shaped(read: dict[str, object]) -> bool:
+    known = {**_KEYS, **_ALSO}
+    needed = {*_KEYS, "unit"}
+    body = read.get("body")
+    return (
+        needed <= set(read) <= set(known)
+        and all(type(value) is known[key] for key, value in read.items())
+        and isinstance(body, dict)
+        and isinstance(body.get("kind"), str)
+    )

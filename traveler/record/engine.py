@@ -1,23 +1,145 @@
-"""Connections to SQLite and PostgreSQL, set up so that what is committed is on disk and nothing is lost.
-
-SQLite: write-ahead log, full synchronisation, foreign keys and recursive triggers on (without the latter
-``INSERT OR REPLACE`` slips past the append-only triggers), and every writing transaction begins at once
-(``BEGIN IMMEDIATE``), so that two writers queue instead of one losing.
-PostgreSQL: writing transactions lock the rows of the units they touch; reading ones see one snapshot.
-"""
+"""Connections to SQLite and PostgreSQL: safe settings, clear errors, undecoded bytes."""
 
 from __future__ import annotations
 
 import sqlite3
 import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from sqlalchemy import URL, Connection, Engine, StaticPool, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy.exc import (
+    ArgumentError,
+    DataError,
+    DBAPIError,
+    NoSuchModuleError,
+    OperationalError,
+    SQLAlchemyError,
+)
 
-from traveler.record.local_disk import network_file_system
-from traveler.record.trouble import StoreTrouble, StoreUnreachable
+from traveler.record.errors import (
+    NotStorable,
+    StoreBusy,
+    StoreDamaged,
+    StoreError,
+    StoreFull,
+    StoreUnreachable,
+)
+
+NETWORK = frozenset({
+    "nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "afs", "ncpfs", "ceph", "glusterfs", "fuse.sshfs",
+    "fuse.glusterfs",
+})  # fmt: skip
+"""File system names, as the Linux kernel gives them, behind which there is another computer."""
+
+_MOUNTS = Path("/proc/self/mounts")
+
+
+def network_file_system(file: Path, mounts: Path = _MOUNTS) -> str | None:
+    """The network file system the file lies on; None for a local disk, or where that cannot be told."""
+    try:
+        lines = mounts.read_text(errors="replace").splitlines()
+    except OSError:
+        return None
+    real = file.resolve()
+    best = ("", "")
+    for line in lines:
+        _device, point, kind, *_rest = (*line.split(" "), "", "")
+        point = point.replace("\\040", " ")
+        if real.is_relative_to(point or "-") and len(point) >= len(best[0]):
+            best = (point, kind)
+    return best[1] if best[1] in NETWORK else None
+
+
+_UNREACHABLE = "check that the server runs, and the address, user and password in the shop's settings"
+_FOLDER = "check that the folder exists and that you may write in it"
+_FULL = "free some space and do it again; nothing was half written"
+_VALUES = "use characters that are text, and numbers of ordinary size"
+_BACKUP = "make a copy of the file as it is, then restore the last backup"
+
+_SQLITE: tuple[tuple[str, type[StoreError], str, str], ...] = (
+    ("database or disk is full", StoreFull, "the disk of the records is full", _FULL),
+    ("disk i/o error", StoreFull, "the disk of the records does not take any more (full, or failing)", _FULL),
+    ("locked", StoreBusy, "somebody else is writing to the records", "nothing was changed; do it again"),
+    ("unable to open", StoreUnreachable, "the records cannot be opened", _FOLDER),
+    ("readonly", StoreUnreachable, "the records cannot be written to", _FOLDER),
+    ("not a database", StoreDamaged, "this file does not hold records", _BACKUP),
+    ("malformed", StoreDamaged, "the file of the records is damaged", _BACKUP),
+    ("could not decode", StoreDamaged, "the records hold text that is none", _BACKUP),
+)
+"""Words in SQLite's messages (codes SQLITE_FULL, _IOERR, _BUSY, _CANTOPEN, _READONLY, _NOTADB, _CORRUPT)."""
+
+_POSTGRES: tuple[tuple[str, type[StoreError], str, str], ...] = (
+    ("53100", StoreFull, "the disk of the database server is full", _FULL),
+    ("40", StoreBusy, "somebody else was writing the same records", "nothing was changed; do it again"),
+    ("55P03", StoreBusy, "somebody else is writing to the records", "nothing was changed; do it again"),
+    ("53300", StoreBusy, "the database server has too many connections", "wait a moment and do it again"),
+    ("42501", StoreUnreachable, "this user may not do that in the database", _UNREACHABLE),
+    ("3D000", StoreUnreachable, "there is no database of this name", _UNREACHABLE),
+    ("28", StoreUnreachable, "the database server refuses this user or password", _UNREACHABLE),
+    ("08", StoreUnreachable, "the connection to the database server was lost", _UNREACHABLE),
+    ("57P", StoreUnreachable, "the database server was shut down", _UNREACHABLE),
+    ("XX", StoreDamaged, "the database is damaged", _BACKUP),
+)
+"""SQLSTATE codes or their beginnings (PostgreSQL documentation, appendix A), first fit counts."""
+
+
+@contextmanager
+def clear_errors(url: URL) -> Iterator[None]:
+    """Turns database errors inside the block into a :class:`StoreTrouble` that names the store."""
+    try:
+        yield
+    except DBAPIError as problem:
+        raise _store_error(problem, url) from problem
+    except (UnicodeEncodeError, OverflowError) as problem:
+        raise NotStorable(f"this cannot be stored: {problem}", _VALUES) from problem
+    except SQLAlchemyError as problem:
+        raise _error(StoreError, "the records cannot be used", str(problem), url, _UNREACHABLE) from problem
+
+
+def _store_error(problem: DBAPIError, url: URL) -> StoreError:
+    message = str(problem.orig)
+    if isinstance(problem, DataError):
+        return _error(NotStorable, "this cannot be stored", message, url, _VALUES)
+    if url.get_backend_name() == "sqlite":
+        fits = (row for row in _SQLITE if row[0] in message.lower())
+    else:
+        code = getattr(problem.orig, "sqlstate", None)
+        if code is None:
+            what = "the database server cannot be reached"
+            return _error(StoreUnreachable, what, message, url, _UNREACHABLE)
+        fits = (row for row in _POSTGRES if code.startswith(row[0]))
+    for _mark, kind, what, hint in fits:
+        return _error(kind, what, message, url, hint)
+    return _error(StoreError, "the database refused that", message, url, _BACKUP)
+
+
+def _error(kind: type[StoreError], what: str, message: str, url: URL, hint: str) -> StoreError:
+    """One line, the password never in it."""
+    where = url.render_as_string(hide_password=True)
+    first = next(iter(message.strip().splitlines()), "")
+    return kind(f"{what}: {where} ({first})", hint)
+
+
+Result = TypeVar("Result")
+
+
+def undecoded(connection: Connection, ask: Callable[[], Result]) -> Result:
+    """What ``ask`` gives; asked again, leniently, where SQLite holds bytes that are no UTF-8."""
+    try:
+        return ask()
+    except OperationalError as problem:
+        driver = connection.connection.dbapi_connection
+        if "decode" not in str(problem.orig).lower() or not isinstance(driver, sqlite3.Connection):
+            raise
+        driver.text_factory = lambda content: content.decode(errors="surrogateescape")
+        try:
+            return ask()
+        finally:
+            driver.text_factory = str
+
 
 WAIT_SECONDS = 30
 """How long a writer waits for another one."""
@@ -28,7 +150,7 @@ WRITES = "traveler_writes"
 _FORMS = "write sqlite:///records.db or postgresql+psycopg://user@server/name"
 
 
-def address(url: str, folder: Path | None = None) -> URL:
+def database_address(url: str, folder: Path | None = None) -> URL:
     """The address as understood: PostgreSQL through psycopg, a relative SQLite path taken from ``folder``.
 
     Raises:
@@ -110,7 +232,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
             time.sleep(0.01)
     if mode not in ("wal", "memory"):
         what = f"SQLite cannot keep a write-ahead log here (it answers '{mode}')"
-        raise StoreTrouble(what, "keep the database on a local disk")
+        raise StoreError(what, "keep the database on a local disk")
 
 
 def _begin_sqlite(connection: Connection) -> None:

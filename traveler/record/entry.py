@@ -1,11 +1,9 @@
-"""Entries: what the floor wrote, who, when, and how it came. Only ever appended.
-
-The body of each kind is a small frozen model. Numbers and times inside bodies are text, exactly as they are
-hashed (RFC 8785 numbers are doubles and would lose digits).
-"""
+"""Entries: what was done, who did it, when, and what the entry refers to. Only ever appended."""
 
 from __future__ import annotations
 
+import unicodedata
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Literal
 
@@ -289,7 +287,7 @@ class Entry(Draft):
     hash: str
 
 
-def standing(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
+def standing_of_any_kind(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
     """The entries that are not struck out, in order. A strike can itself be struck out."""
     struck: set[int] = set()
     for entry in reversed(entries):
@@ -310,3 +308,68 @@ def utc(moment: datetime) -> datetime:
         msg = "a time without a zone cannot be recorded"
         raise ValueError(msg)
     return moment.astimezone(UTC)
+
+
+KINDS = ("gauge", "lot", "part_serial", "person", "customer", "order", "complaint", "symptom", "cause")
+"""The kinds of reference there are; that of a ``complaint`` is its day (UTC), so that they can be listed."""
+
+
+def reference_value(text: str) -> str:
+    """The value as it is looked up: one Unicode form, upper case, single spaces.
+
+    >>> reference_value(" lot  4711a ")
+    'LOT 4711A'
+    """
+    return " ".join(unicodedata.normalize("NFC", text).upper().split())
+
+
+def entry_references(draft: Draft) -> tuple[tuple[str, str], ...]:
+    """The (kind, value) pairs of an entry or draft, each once, values as :func:`reference_value` gives."""
+    found = [("person", draft.by)]
+    match draft.body:
+        case Read(gauge=str(gauge)):
+            found.append(("gauge", gauge))
+        case Fitted(trace="lot", value=lot):
+            found.append(("lot", lot))
+        case Fitted(value=serial):
+            found.append(("part_serial", serial))
+        case Shipped(customer=customer):
+            found.append(("customer", customer))
+        case Issued(order=str(order)):
+            found.append(("order", order))
+        case Complained(symptoms=symptoms):
+            found += [
+                ("complaint", utc(draft.at).date().isoformat()),
+                *(("symptom", symptom) for symptom in symptoms),
+            ]
+        case FollowedUp(causes=causes):
+            found += [("cause", cause) for cause in causes]
+        case _:
+            pass
+    return tuple(dict.fromkeys((kind, reference_value(value)) for kind, value in found))
+
+
+UNSTRIKABLE = frozenset({"issued", "stopped"})
+"""The issue of a unit stays; a stop is closed by a decision, or the gate could be talked around."""
+
+WITHDRAWN_BY_QUALITY = frozenset(
+    {"decided", "released", "crated", "placed", "shipped", "witnessed", "complained", "followed_up"}
+)
+"""Kinds whose strike-out takes the action ``withdraw``, even of one's own entry."""
+
+
+def standing_entries(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entries that stand, in the order of their numbers.
+
+    A strike-out works on an earlier entry only, can itself be struck out, and leaves kinds in
+    :data:`UNSTRIKABLE` standing. Struck entries stay in the record; they only stop counting.
+    """
+    if not any(isinstance(entry.body, Struck) for entry in entries):
+        return tuple(entries)
+    firm = {entry.seq for entry in entries if entry.body.kind in UNSTRIKABLE}
+    struck: set[int] = set()
+    for entry in reversed(entries):
+        body = entry.body
+        if isinstance(body, Struck) and entry.seq not in struck and body.strikes < entry.seq:
+            struck.add(body.strikes)
+    return tuple(entry for entry in entries if entry.seq not in struck or entry.seq in firm)

@@ -1,35 +1,93 @@
-"""Reading the records: one consistent view, for as long as the transaction lasts."""
+"""Reading the records: units, definitions and entries in one consistent view."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Connection, CursorResult, Executable, Row, Select, bindparam, func, select, text
 
+from traveler.finding import Finding, Place
 from traveler.record import tables
 from traveler.record.attachments import Attachment
-from traveler.record.entry import Entry, Fitted, standing
-from traveler.record.kept import Kept, to_entry
-from traveler.record.lenient import readable
-from traveler.record.pin_trials import PinTrials
-from traveler.record.references import reference_value
-from traveler.record.trouble import StoreDamaged
-from traveler.record.unit import IssuedDefinition, Unit
+from traveler.record.engine import undecoded
+from traveler.record.entry import Entry, Fitted, reference_value, standing_of_any_kind
+from traveler.record.errors import StoreDamaged
+from traveler.record.stored import StoredRow, to_entry
 
-_ENTRY = tables.entry.c
-_UNIT = tables.unit.c
-_REF = tables.ref.c
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit, or a lot of parts (then with a quantity). ``entries`` and ``head`` say where its chain ends.
+
+    ``state`` is the text of a unit state (``issued``, ``building`` ... ``shipped``).
+    """
+
+    serial: str
+    product: str
+    revision: str
+    variant: str
+    digest: str
+    issued: datetime
+    order: str | None
+    quantity: int | None
+    state: str
+    entries: int
+    head: str
+
+
+@dataclass(frozen=True, slots=True)
+class IssuedDefinition:
+    """A definition that units were issued with: ``content`` is canonical JSON, ``digest`` its SHA-256."""
+
+    product: str
+    revision: str
+    digest: str
+    content: str
+    first_issued: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class DefinitionDiffers:
+    """The answer to a definition that is not the one already issued under its product and revision."""
+
+    kept: IssuedDefinition
+    digest: str
+
+    def finding(self) -> Finding:
+        """STO001: the definition was changed without raising its revision."""
+        kept = self.kept
+        what = (
+            f"{kept.product} revision {kept.revision} was issued on {kept.first_issued:%Y-%m-%d} with digest "
+            f"{kept.digest[:12]}; this definition has {self.digest[:12]}"
+        )
+        why = "units already issued are judged by what they were issued with"
+        hint = "raise the revision, and say in 'change' what changed"
+        return Finding("STO001", what, Place(), why=why, hint=hint)
+
+
+@dataclass(frozen=True, slots=True)
+class PinTrials:
+    """How many trials count, and when the last one began (UTC, by the clock of the store)."""
+
+    failures: int
+    last: datetime
+
+
+_ENTRY = tables.entry_table.c
+_UNIT = tables.unit_table.c
+_REF = tables.reference_table.c
 
 _AT_ONCE = 500
 """Serials asked for in one statement; a database takes a limited number of them."""
 
-_ONE_UNIT = select(tables.unit).where(_UNIT.serial == bindparam("serial"))
-_ROWS = select(tables.entry).where(_ENTRY.unit == bindparam("serial")).order_by(_ENTRY.seq)
+_ONE_UNIT = select(tables.unit_table).where(_UNIT.serial == bindparam("serial"))
+_ROWS = select(tables.entry_table).where(_ENTRY.unit == bindparam("serial")).order_by(_ENTRY.seq)
 _WHERE_USED = (
-    select(tables.entry)
-    .join(tables.ref, (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq))
+    select(tables.entry_table)
+    .join(tables.reference_table, (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq))
     .where(_REF.kind == bindparam("kind"), _REF.value == bindparam("value"))
     .order_by(_REF.unit, _REF.seq)
 )
@@ -72,7 +130,7 @@ class Records:
             "product": product, "revision": revision, "variant": variant, "state": state,
             "order_reference": order, "digest": digest,
         }  # fmt: skip
-        asked = select(tables.unit).order_by(_UNIT.serial)
+        asked = select(tables.unit_table).order_by(_UNIT.serial)
         asked = asked.where(*(_UNIT[name] == value for name, value in wanted.items() if value is not None))
         if since is not None:
             asked = asked.where(_UNIT.issued >= since)
@@ -84,22 +142,22 @@ class Records:
 
     def totals(self) -> tuple[int, int]:
         """How many units there are, and how many entries they have together, as noted with the units."""
-        asked = select(func.count(), func.coalesce(func.sum(_UNIT.entries), 0)).select_from(tables.unit)
+        asked = select(func.count(), func.coalesce(func.sum(_UNIT.entries), 0)).select_from(tables.unit_table)
         units, entries = self._connection.execute(asked).one()
         return int(units), int(entries)
 
-    def rows(self, serial: str) -> tuple[Kept, ...]:
+    def rows(self, serial: str) -> tuple[StoredRow, ...]:
         """The unit's entries as stored, in order; bytes that are no text come back as half characters."""
-        return readable(
+        return undecoded(
             self._connection,
-            lambda: tuple(Kept(*row) for row in self._connection.execute(_ROWS, {"serial": serial})),
+            lambda: tuple(StoredRow(*row) for row in self._connection.execute(_ROWS, {"serial": serial})),
         )
 
     def references(self, serial: str) -> tuple[tuple[int, str, str], ...]:
         """What the unit's entries refer to, as stored: (seq, kind, value), in order."""
         asked = select(_REF.seq, _REF.kind, _REF.value).where(_REF.unit == serial)
         asked = asked.order_by(_REF.seq, _REF.kind, _REF.value)
-        return readable(
+        return undecoded(
             self._connection, lambda: tuple(tuple(row) for row in self._connection.execute(asked))
         )
 
@@ -113,33 +171,34 @@ class Records:
 
     def definition(self, product: str, revision: str) -> IssuedDefinition | None:
         """The definition issued under this product and revision, or None."""
-        columns = tables.definition.c
+        columns = tables.definition_table.c
         found = (product, revision), (columns.product == product, columns.revision == revision)
         return self._definition(*found)
 
     def definition_of(self, digest: str) -> IssuedDefinition | None:
         """The issued definition of this digest, or None."""
-        return self._definition((digest,), (tables.definition.c.digest == digest,))
+        return self._definition((digest,), (tables.definition_table.c.digest == digest,))
 
     def revisions(self, product: str) -> tuple[IssuedDefinition, ...]:
         """Every revision of the product that was issued, in the order of first issue."""
-        columns = tables.definition.c
-        asked = select(tables.definition).where(columns.product == product)
+        columns = tables.definition_table.c
+        asked = select(tables.definition_table).where(columns.product == product)
         rows = self._connection.execute(asked.order_by(columns.first_issued, columns.revision))
         return tuple(IssuedDefinition(*row) for row in rows)
 
     def where_used(self, kind: str, value: str) -> tuple[Entry, ...]:
         """Entries that refer to this gauge, lot, part_serial, person, customer or order; by unit and seq.
 
-        Struck entries are among them: ask :func:`traveler.record.entry.standing` over the unit's entries.
+        Struck entries are among them: ask :func:`traveler.record.entry.standing_of_any_kind` over the
+        unit's entries.
         """
         asked = {"kind": kind, "value": reference_value(value)}
-        return tuple(to_entry(Kept(*row)) for row in self._connection.execute(_WHERE_USED, asked))
+        return tuple(to_entry(StoredRow(*row)) for row in self._connection.execute(_WHERE_USED, asked))
 
     def units_using(self, kind: str, value: str) -> tuple[Unit, ...]:
         """Units with an entry that refers to this value, by serial."""
         asked = select(_REF.unit).where(_REF.kind == kind, _REF.value == reference_value(value))
-        named = select(tables.unit).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
+        named = select(tables.unit_table).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
         return tuple(_unit(row) for row in self._connection.execute(named))
 
     def entries_of_kinds(self, serials: Iterable[str], kinds: Iterable[str]) -> tuple[Entry, ...]:
@@ -151,7 +210,7 @@ class Records:
             StoreDamaged: one cannot be read as an entry.
         """
         wanted, named = sorted(set(kinds)), sorted(set(serials))
-        asked = select(tables.entry).where(_ENTRY.kind.in_(wanted)).order_by(_ENTRY.unit, _ENTRY.seq)
+        asked = select(tables.entry_table).where(_ENTRY.kind.in_(wanted)).order_by(_ENTRY.unit, _ENTRY.seq)
         pieces = (named[at : at + _AT_ONCE] for at in range(0, len(named), _AT_ONCE))
         return tuple(
             to_entry(row)
@@ -162,7 +221,7 @@ class Records:
     def stopped_units(self) -> tuple[Unit, ...]:
         """Units that were ever stopped, whole or at a slot, by serial."""
         asked = select(_ENTRY.unit).where(_ENTRY.kind == "stopped", tables.RARE)
-        named = select(tables.unit).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
+        named = select(tables.unit_table).where(_UNIT.serial.in_(asked)).order_by(_UNIT.serial)
         return tuple(_unit(row) for row in self._connection.execute(named))
 
     def clock(self) -> datetime:
@@ -219,7 +278,7 @@ class Records:
         entries = Records.entries(self, serial)  # a look at another unit, which a job does not hold for it
         last = {
             entry.slot: (entry.body.number, reference_value(entry.body.value))
-            for entry in standing(entries)
+            for entry in standing_of_any_kind(entries)
             if isinstance(entry.body, Fitted) and entry.body.trace == "serial"
         }
         return set(last.values())
@@ -227,15 +286,15 @@ class Records:
     def _definition(self, key: tuple[str, ...], conditions: tuple[Any, ...]) -> IssuedDefinition | None:
         """Asked once in a view: many units are built to one definition, which never changes."""
         if key not in self._definitions:
-            row = self._connection.execute(select(tables.definition).where(*conditions)).one_or_none()
+            row = self._connection.execute(select(tables.definition_table).where(*conditions)).one_or_none()
             if row is None:
                 return None
             self._definitions[key] = IssuedDefinition(*row)
         return self._definitions[key]
 
 
-def _kept(connection: Connection, asked: Select[Any]) -> Iterator[Kept]:
-    return (Kept(*row) for row in connection.execute(asked))
+def _kept(connection: Connection, asked: Select[Any]) -> Iterator[StoredRow]:
+    return (StoredRow(*row) for row in connection.execute(asked))
 
 
 def _unit(row: Row[Any]) -> Unit:

@@ -1,25 +1,23 @@
-"""Seals: a file that says, line by line, where the chains of the records ended, to be kept elsewhere.
-
-The chain of a unit shows every change but one: its last entries cut off, or the whole unit taken out. A seal
-file keeps the count and head of chains outside the database. It is text: one RFC 8785 JSON object on each
-line, only ever added to, and chained itself: ``previous`` is the ``hash`` of the line before (64 zeros for
-the first), ``hash`` the SHA-256 over the line's RFC 8785 JSON without it. Kinds of lines: ``begun`` (the
-first: format and shop), ``unit`` (serial, count and head of its chain), ``store`` (how many units and
-entries).
-"""
+"""Seals: a file outside the database that states, line by line, where chains ended."""
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from io import FileIO
+from pathlib import Path
 from typing import Any
 
+from traveler.files import flush_folder
 from traveler.finding import Finding, Place, Weight
 from traveler.record.chain import GENESIS
-from traveler.record.kept import canonical
-from traveler.record.trouble import NotKept
+from traveler.record.errors import NotStorable
+from traveler.record.stored import canonical_json
 
 FORMAT = 1
 KEYS: dict[str, dict[str, type]] = {
@@ -49,12 +47,12 @@ class SealLine:
     def text(self) -> str:
         """The line as it stands in the file, without the line's end."""
         said = _open(self.kind, self.number, self.at, self.says, self.previous)
-        return canonical({**said, "hash": self.hash})
+        return canonical_json({**said, "hash": self.hash})
 
 
 def seal_line(kind: str, at: str, says: Mapping[str, Any], number: int, previous: str) -> SealLine:
     """Line ``number`` after the line whose hash is ``previous``; ``at`` is a stored time (UTC)."""
-    said = canonical(_open(kind, number, at, says, previous))
+    said = canonical_json(_open(kind, number, at, says, previous))
     return SealLine(kind, number, at, says, previous, hashlib.sha256(said.encode()).hexdigest())
 
 
@@ -82,7 +80,7 @@ class SealBook:
     @property
     def shop(self) -> str | None:
         """The name of the shop it was begun for."""
-        return next((str(one.says["shop"]) for one in self.lines if one.kind == "begun"), None)
+        return next((str(line.says["shop"]) for line in self.lines if line.kind == "begun"), None)
 
 
 def read_seals(content: bytes, file: str) -> SealBook:
@@ -149,7 +147,7 @@ def _sound(line: SealLine, raw: bytes) -> bool:
     try:
         made = seal_line(line.kind, line.at, line.says, line.number, line.previous)
         return made.hash == line.hash and line.text.encode() == raw
-    except (NotKept, UnicodeEncodeError):
+    except (NotStorable, UnicodeEncodeError):
         return False
 
 
@@ -203,3 +201,108 @@ def _against(code: str, what: str, unit: str | None = None, entry: int | None = 
     why = "what was sealed was there, and nothing is ever taken out of the records"
     hint = "restore a backup beside this store and compare the two"
     return Finding(code, what, Place(unit=unit, entry=entry), why=why, hint=hint)
+
+
+Said = tuple[str, Mapping[str, Any]]
+"""Kind of a line and what it says."""
+
+_LONGEST = 4_096
+"""Bytes of the longest line there can be; serials and names of shops are short."""
+
+
+@contextmanager
+def seal_file_held(file: Path) -> Iterator[FileIO]:
+    """The file, open for reading and adding, made if need be; others who hold it wait.
+
+    Raises:
+        OSError: it cannot be opened.
+    """
+    new = not file.exists()
+    with FileIO(file, "a+") as opened:
+        fcntl.flock(opened, fcntl.LOCK_EX)
+        if new:
+            flush_folder(file.parent)
+        yield opened
+
+
+def content_of(opened: FileIO) -> bytes:
+    """All of an open seal file."""
+    opened.seek(0)
+    return opened.readall()
+
+
+def last_seal_line(opened: FileIO) -> tuple[int, str] | None:
+    """Number and hash of the last whole line, (0, 64 zeros) before the first; None where it was altered."""
+    size = os.fstat(opened.fileno()).st_size
+    opened.seek(max(0, size - 2 * _LONGEST))
+    whole = opened.readall().split(b"\n")[:-1]
+    if not whole:
+        return (0, GENESIS) if size < _LONGEST else None
+    line = sound_line(whole[-1])
+    return None if line is None else (line.number, line.hash)
+
+
+def first_seal(opened: FileIO) -> str | None:
+    """The hash of the first line; None where there is none, or it was altered."""
+    opened.seek(0)
+    line = sound_line(opened.read(_LONGEST).partition(b"\n")[0])
+    return line.hash if line is not None and line.kind == "begun" else None
+
+
+def add_lines(opened: FileIO, end: tuple[int, str], at: str, shop: str, says: Sequence[Said]) -> None:
+    """Adds lines after the one ``end`` speaks of, the last whole one; a new file is begun first.
+
+    Half a line at the end, left by a power failure, is cut off: nobody was ever told that it was written.
+
+    Raises:
+        OSError: the disk is full or failing; the file is then as it was.
+    """
+    number, previous = end
+    begun: list[Said] = [] if number else [("begun", {"format": FORMAT, "shop": shop})]
+    made = []
+    for kind, said in [*begun, *says]:
+        made.append(seal_line(kind, at, said, number + 1, previous))
+        number, previous = made[-1].number, made[-1].hash
+    _cut_torn(opened)
+    append(opened, "".join(f"{line.text}\n" for line in made).encode())
+
+
+def append(opened: FileIO, content: bytes) -> None:
+    """Adds the bytes whole and waits until the disk has them, or leaves the file as it was.
+
+    Raises:
+        OSError: the disk is full or failing.
+    """
+    size = os.fstat(opened.fileno()).st_size
+    try:
+        left = memoryview(content)
+        while left:
+            left = left[opened.write(left) :]
+        os.fsync(opened.fileno())
+    except OSError:
+        os.ftruncate(opened.fileno(), size)
+        raise
+
+
+def _cut_torn(opened: FileIO) -> None:
+    size = os.fstat(opened.fileno()).st_size
+    start = max(0, size - 2 * _LONGEST)
+    opened.seek(start)
+    tail = opened.readall()
+    if tail and not tail.endswith(b"\n"):
+        os.ftruncate(opened.fileno(), start + tail.rfind(b"\n") + 1)
+
+
+def bring_up_to(copy: Path, content: bytes) -> bool:
+    """Adds to a copy of a seal file what it has not yet; False where it is no beginning of ``content``.
+
+    Raises:
+        OSError: it cannot be written.
+    """
+    with seal_file_held(copy) as opened:
+        there = content_of(opened)
+        if not content.startswith(there):
+            return False
+        if len(there) < len(content):
+            append(opened, content[len(there) :])
+    return True

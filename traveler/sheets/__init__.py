@@ -1,4 +1,1 @@
-"""Sheets.
-
-Plan or verdict → view model → HTML → PDF, with form fields, QR codes, corner marks and the plan attached.
-"""
+"""Sheets for paper and screen: plan or verdict to pages to PDF."""

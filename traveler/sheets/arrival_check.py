@@ -8,18 +8,16 @@ from datetime import datetime
 
 from traveler.definition.plan import Caution, Plan, Slot, Step
 from traveler.record.entry import Entry
-from traveler.sheets.boxes import Box, Form
-from traveler.sheets.finish import Request, make_in_each
-from traveler.sheets.grid_view import chunks, position
-from traveler.sheets.head_view import head
-from traveler.sheets.identity_view import identity
-from traveler.sheets.limit_text import LimitView, limit_view
-from traveler.sheets.record_view import RecordView, record_view
-from traveler.sheets.resources import Templates, templates
-from traveler.sheets.sheet import Printing, Sheet, UnitFace
-from traveler.sheets.words import Words
+from traveler.sheets.make import Request, make_in_each
+from traveler.sheets.sheet import Printing, Sheet, UnitHeader
+from traveler.sheets.views.boxes import Box, Form
+from traveler.sheets.views.grid import chunks, position
+from traveler.sheets.views.head import head, identity
+from traveler.sheets.views.limits import LimitView, limit_view
+from traveler.sheets.views.readings import RecordView, record_view
+from traveler.sheets.words import Templates, Words, templates
 from traveler.shop.settings import Settings
-from traveler.verdict.outcome import Verdict
+from traveler.verdict.state import Verdict
 
 ABREAST = 2
 
@@ -61,7 +59,7 @@ class Question:
 
 def arrival_check_pdf(
     plan: Plan,
-    unit: UnitFace,
+    unit: UnitHeader,
     verdict: Verdict,
     entries: Iterable[Entry],
     settings: Settings,
@@ -83,7 +81,7 @@ def arrival_check_pdf(
             "identity": identity(shown, unit, printing, inside=False),
             "cautions": cautions(shown, say),
             "questions": tuple(questions(shown, unit.serial, form, say)),
-            "checks": tuple(checks(shown, record, form, say)),
+            "checks": tuple(arrival_checks(shown, record, form, say)),
             "closing": closing(form, say),
         }
         title = say("Arrival check {serial}, {title}", serial=unit.serial, title=shown.title)
@@ -131,7 +129,7 @@ def questions(plan: Plan, serial: str, form: Form, say: Words) -> Iterator[Quest
         yield Question(text, form.box(f"sheet#arrival-look-{number}", text, "tick"))
 
 
-def checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[ArrivalView]:
+def arrival_checks(plan: Plan, record: RecordView, form: Form, say: Words) -> Iterator[ArrivalView]:
     """The checks the definition names for arrival, with the values the unit left with."""
     for name in plan.arrival_check:
         step = plan.check(name)

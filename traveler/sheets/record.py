@@ -1,35 +1,167 @@
-"""The record of a unit as a printed sheet: its traveler, filled in with what was recorded."""
+"""The record of a unit as a printed sheet: its traveler as filled in, and lists at its end."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from traveler.definition.plan import Operation, Plan, Step
 from traveler.record.entry import Entry
-from traveler.sheets.attached import attached_entries, attached_plan
-from traveler.sheets.cover_view import cover
-from traveler.sheets.filled import FilledForm
-from traveler.sheets.finish import Request, make_in_each
-from traveler.sheets.head_view import head
-from traveler.sheets.ledger import Ledger
-from traveler.sheets.operation_writer import operation_view
+from traveler.sheets.entry_text import entry_text, state_word
+from traveler.sheets.make import Request, make_in_each
+from traveler.sheets.pdf.render import attached_entries, attached_plan
 from traveler.sheets.pictures import Album
-from traveler.sheets.record_boxes import contents
-from traveler.sheets.record_lists import record_end
-from traveler.sheets.resources import Templates, templates
-from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
-from traveler.sheets.step_view import Labelled, OperationView, StepView
-from traveler.sheets.step_writer import StepWriter
+from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitHeader, no_pictures
+from traveler.sheets.views.boxes import FilledForm
+from traveler.sheets.views.cover import cover
+from traveler.sheets.views.head import head
+from traveler.sheets.views.ledger import UNIT_EVENTS, Ledger
+from traveler.sheets.views.record_boxes import box_contents, is_told_later, where
+from traveler.sheets.views.steps import Labelled, OperationView, StepView, StepWriter, operation_view
+from traveler.sheets.words import Templates, templates
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
-from traveler.verdict.outcome import Verdict
+from traveler.verdict.state import Verdict
+
+PIECE = 350
+"""Characters of one row; a longer text goes on in the next row, so that no row is taller than a page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """An entry that was struck out, and by whom, when and why."""
+
+    number: str
+    where: str
+    text: str
+    by: str
+    when: str
+    reason: str
+    struck_by: str
+    struck_when: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """An entry in words. ``late``: when it was recorded, where that was late."""
+
+    number: str
+    where: str
+    text: str
+    by: str
+    when: str
+    late: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Signatory:
+    """Whoever wrote in the record: the id in the boxes, the name, and how many entries."""
+
+    id: str
+    name: str
+    entries: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordEnd:
+    """The last pages of a record; ``head`` is the last link of its chain."""
+
+    corrections: tuple[Correction, ...]
+    further: tuple[Told, ...]
+    late: tuple[Told, ...]
+    life: tuple[Told, ...]
+    people: tuple[Signatory, ...]
+    count: str
+    head: str
+    state: str
+
+
+def record_end(ledger: Ledger) -> RecordEnd:
+    """Everything that the boxes of the record do not show."""
+    entries = ledger.entries
+    struck = [entry for entry in _in_order(ledger) if entry.seq in ledger.struck]
+    further = [
+        entry
+        for entry in _in_order(ledger)
+        if entry.seq not in ledger.struck and is_told_later(entry, ledger)
+    ]
+    told_before = {entry.seq for entry in further}
+    late = [
+        entry
+        for entry in _in_order(ledger)
+        if ledger.late(entry) and entry.seq not in told_before | ledger.struck.keys()
+    ]
+    life = [entry for entry in entries if entry.body.kind in UNIT_EVENTS and entry.seq not in ledger.struck]
+    return RecordEnd(
+        corrections=tuple(row for entry in struck for row in _correction(entry, ledger)),
+        further=tuple(row for entry in further for row in _told(entry, ledger)),
+        late=tuple(row for entry in late for row in _told(entry, ledger)),
+        life=tuple(row for entry in life for row in _told(entry, ledger)),
+        people=tuple(_people(ledger)),
+        count=str(len(entries)),
+        head=entries[-1].hash if entries else "",
+        state=state_word(str(ledger.verdict.state), ledger.say),
+    )
+
+
+def _in_order(ledger: Ledger) -> list[Entry]:
+    """The entries by their slot in the order of the work, those of the whole unit last; then by number."""
+    ranks = {name: rank for rank, name in enumerate(ledger.plan.by_slot)}
+    return sorted(ledger.entries, key=lambda entry: (ranks.get(entry.slot or "", len(ranks)), entry.seq))
+
+
+def _correction(entry: Entry, ledger: Ledger) -> Iterator[Correction]:
+    strike = ledger.struck[entry.seq]
+    texts = _pieces(entry_text(entry.body, ledger.say))
+    reasons = _pieces(getattr(strike.body, "reason", ""))
+    for place in range(max(len(texts), len(reasons))):
+        first = place == 0
+        yield Correction(
+            f"#{entry.seq}" if first else "",
+            where(entry.slot, ledger) if first else "",
+            texts[place] if place < len(texts) else "",
+            entry.by if first else "",
+            ledger.time(entry.at) if first else "",
+            reasons[place] if place < len(reasons) else "",
+            f"#{strike.seq} {strike.by}" if first else "",
+            ledger.time(strike.at) if first else "",
+        )
+
+
+def _told(entry: Entry, ledger: Ledger) -> Iterator[Told]:
+    for place, text in enumerate(_pieces(entry_text(entry.body, ledger.say))):
+        if place:
+            yield Told("", "", text, "", "")
+            continue
+        late = ledger.time(entry.recorded) if ledger.late(entry) else ""
+        yield Told(f"#{entry.seq}", where(entry.slot, ledger), text, entry.by, ledger.time(entry.at), late)
+
+
+def _pieces(text: str) -> list[str]:
+    """A text in pieces short enough for a row, cut between words where there are any."""
+    pieces = []
+    rest = " ".join(text.split())
+    while len(rest) > PIECE:
+        end = rest.rfind(" ", PIECE // 2, PIECE)
+        end = end if end > 0 else PIECE
+        pieces.append(rest[:end])
+        rest = rest[end:].lstrip()
+    return [*pieces, rest]
+
+
+def _people(ledger: Ledger) -> Iterator[Signatory]:
+    counted: dict[str, int] = {}
+    for entry in ledger.entries:
+        counted[entry.by] = counted.get(entry.by, 0) + 1
+    for person in sorted(counted):
+        name = ledger.name(person)
+        yield Signatory(person, name if name != person else "", str(counted[person]))
 
 
 def record_pdf(
     plan: Plan,
-    unit: UnitFace,
+    unit: UnitHeader,
     verdict: Verdict,
     entries: Iterable[Entry],
     settings: Settings,
@@ -69,7 +201,7 @@ def record_pdf(
     def build(shown: Plan, printing: Printing) -> Request:
         say = printing.say
         ledger = Ledger(shown, kept, verdict, settings, people or People(), say)
-        form = FilledForm(contents=contents(ledger))
+        form = FilledForm(contents=box_contents(ledger))
         writer = StepWriter(form, say, acceptance or {}, album.picture)
         portrait = album.portrait(shown.product, shown.title)
         return Request(
@@ -80,7 +212,7 @@ def record_pdf(
                     shown, unit, printing, say("Record"), say("As recorded; no form."), copied=False
                 ),
                 "cover": cover(shown, unit, form, printing, portrait, stops=len(ledger.stops), spares=0),
-                "operations": [_operation(one, writer, ledger) for one in shown.operations],
+                "operations": [_operation(operation, writer, ledger) for operation in shown.operations],
                 "time": f"{ledger.time(printed)} ({settings.time_zone})",
                 "end": record_end(ledger),
             },
@@ -106,7 +238,9 @@ def _dated(step: StepView, when: str) -> StepView:
 
 def _times(ledger: Ledger, step: Step) -> str:
     """When a step was done: one moment, or from the first to the last."""
-    moments = sorted(ledger.time(one.at) for one in ledger.of_step(step) if one.body.kind != "witnessed")
+    moments = sorted(
+        ledger.time(entry.at) for entry in ledger.of_step(step) if entry.body.kind != "witnessed"
+    )
     if not moments:
         return ""
     first, last = moments[0], moments[-1]

@@ -7,12 +7,11 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from traveler.definition.words import languages_of
+from traveler.definition.fields import languages_of
 from traveler.finding import Finding, blocking
-from traveler.sheets import qr
-from traveler.sheets.paper import PAPERS, Paper
-from traveler.sheets.resources import Templates, templates
-from traveler.sheets.words import TwoWords, Words, words
+from traveler.sheets.pdf import codes as qr
+from traveler.sheets.pdf.paper import PAPERS, Paper
+from traveler.sheets.words import Templates, TwoWords, Words, templates, words
 from traveler.shop.settings import Settings
 
 PictureReader = Callable[[str], bytes | None]
@@ -25,7 +24,7 @@ def no_pictures(name: str) -> bytes | None:  # noqa: ARG001 - the shape of a Pic
 
 
 @dataclass(frozen=True, slots=True)
-class UnitFace:
+class UnitHeader:
     """What a sheet shows of a unit. Dates are ISO 8601 text; ``order`` None means built for stock."""
 
     serial: str
@@ -96,8 +95,8 @@ class Printing:
         """The words that templates add: in both languages where there are two."""
         if not self.paired:
             return self.say
-        one, other = self.languages
-        return TwoWords(words(one, self.templates), words(other, self.templates))
+        first, other = self.languages
+        return TwoWords(words(first, self.templates), words(other, self.templates))
 
     @property
     def paired(self) -> bool:
@@ -115,4 +114,4 @@ class Printing:
 
     def address(self, serial: str, gtin: str | None = None) -> qr.Address:
         """What the QR codes of this unit start with."""
-        return qr.address(serial, self.settings.base_url, gtin)
+        return qr.qr_address(serial, self.settings.base_url, gtin)

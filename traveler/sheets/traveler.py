@@ -1,27 +1,27 @@
-"""The traveler of a unit: cover, operations, final checklist, crating, spare lines."""
+"""The traveler of a unit, and single operations of it as sheets of their own."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import TypedDict, Unpack
 
 from traveler.definition.plan import Plan
-from traveler.sheets.attached import attached_plan
-from traveler.sheets.boxes import Form
-from traveler.sheets.cover_view import cover
-from traveler.sheets.finish import Request, make_in_each
-from traveler.sheets.head_view import head
-from traveler.sheets.operation_writer import operation_view
+from traveler.sheets.make import Request, make_in_each
+from traveler.sheets.pdf.render import attached_plan
 from traveler.sheets.pictures import Album
-from traveler.sheets.resources import Templates, templates
-from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitFace, no_pictures
-from traveler.sheets.step_writer import StepWriter
+from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitHeader, no_pictures
+from traveler.sheets.views.boxes import Form
+from traveler.sheets.views.cover import cover
+from traveler.sheets.views.head import head, identity
+from traveler.sheets.views.steps import StepWriter, operation_view
+from traveler.sheets.words import Templates, operation_title, templates
 from traveler.shop.settings import Settings
 
 
 def traveler_pdf(
     plan: Plan,
-    unit: UnitFace,
+    unit: UnitHeader,
     settings: Settings,
     printed: datetime,
     *,
@@ -68,3 +68,85 @@ def traveler_pdf(
         )
 
     return make_in_each(build, plan, texts, printing)
+
+
+FINAL, CRATING = "Q", "C"
+
+
+class SheetOptions(TypedDict, total=False):
+    """What may be told of a sheet besides plan, unit, shop and time; see :func:`operations_pdf`."""
+
+    copy_number: int
+    acceptance: Mapping[str, str] | None
+    language: str
+    texts: Sequence[Plan]
+    pictures: PictureReader
+    shelves: Templates | None
+
+
+def operations_pdf(
+    plan: Plan,
+    unit: UnitHeader,
+    settings: Settings,
+    printed: datetime,
+    numbers: tuple[str, ...],
+    *,
+    copy_number: int = 1,
+    acceptance: Mapping[str, str] | None = None,
+    language: str = "",
+    texts: Sequence[Plan] = (),
+    pictures: PictureReader = no_pictures,
+    shelves: Templates | None = None,
+) -> Sheet:
+    """A sheet with these operations only. Its boxes are those of the traveler and are recorded alike.
+
+    Raises:
+        KeyError: the plan has no operation of one of these numbers.
+    """
+    printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
+    album = Album(pictures)
+
+    def build(shown: Plan, printing: Printing) -> Request:
+        say, form = printing.say, Form()
+        by_number = {operation.number: operation for operation in shown.operations}
+        chosen = [by_number[number] for number in numbers]
+        writer = StepWriter(form, say, acceptance or {}, album.picture)
+        name = ", ".join(operation_title(operation, say) for operation in chosen)
+        rule = say("Pen only. Strike an error once, initial it.")
+        return Request(
+            template="sheets/operations.html",
+            title=f"{name} {unit.serial}, {shown.title}",
+            context={
+                "head": head(shown, unit, printing, name, rule),
+                "identity": identity(shown, unit, printing, form),
+                "operations": [operation_view(operation, writer) for operation in chosen],
+            },
+            form=form,
+            album=album,
+            address=printing.address(unit.serial, plan.gtin),
+            attached=(attached_plan(plan),),
+        )
+
+    return make_in_each(build, plan, texts, printing)
+
+
+def final_checklist_pdf(
+    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
+) -> Sheet:
+    """The final checklist (operation Q) for the inspector.
+
+    Raises:
+        KeyError: the plan has none.
+    """
+    return operations_pdf(plan, unit, settings, printed, (FINAL,), **more)
+
+
+def crating_pdf(
+    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
+) -> Sheet:
+    """The crating sheet with its packing list (operation C) for the packer.
+
+    Raises:
+        KeyError: the plan has none.
+    """
+    return operations_pdf(plan, unit, settings, printed, (CRATING,), **more)

@@ -1,17 +1,163 @@
-"""The words of the sheets in the language of the shop.
-
-English is what the code says; catalogues translate it.
-"""
+"""Templates and the words of the sheets, in one language or two."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
 from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
 
-from traveler.sheets.resources import Templates
-from traveler.sheets.twin import twin
+from markupsafe import Markup, escape
+
+from traveler.definition.fields import languages_of
+from traveler.definition.plan import Operation, Step, StepKind
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+PACKAGE = Path(__file__).resolve().parent.parent
+
+
+def shipped_folder() -> Path:
+    """The templates that come with the program: inside an installed package, or beside it in a checkout.
+
+    Raises:
+        FileNotFoundError: neither place holds them; the installation is broken.
+    """
+    for folder in (PACKAGE / "_shipped" / "templates", PACKAGE.parent / "templates"):
+        if (folder / "sheets").is_dir():
+            return folder
+    raise FileNotFoundError(
+        2, "the installation lacks its templates", str(PACKAGE / "_shipped" / "templates")
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Templates:
+    """Folders to look in, first match wins. Names are relative, with ``/``, and cannot leave the folders."""
+
+    folders: tuple[Path, ...]
+
+    def find(self, name: str) -> Path | None:
+        """The file of this name, or None."""
+        parts = name.split("/")
+        if any(part in {"", ".", ".."} for part in parts):
+            return None
+        return next((path for folder in self.folders if (path := folder.joinpath(*parts)).is_file()), None)
+
+    def read(self, name: str) -> bytes:
+        """The content of the file of this name.
+
+        Raises:
+            FileNotFoundError: no folder holds it.
+        """
+        path = self.find(name)
+        if path is None:
+            raise FileNotFoundError(2, "no such template", name)
+        return path.read_bytes()
+
+    def icon(self, name: str, words: str) -> Markup:
+        """The drawing ``icons/NAME.svg``, to be set into a page, with words for who cannot see it."""
+        words = str(words)  # in two languages: as plain text, a title holds no runs
+        head, sign, rest = self.read(f"icons/{name}.svg").decode("utf-8").partition(">")
+        return Markup(head + sign) + Markup("<title>{}</title>").format(words) + Markup(rest)  # noqa: S704 - our own
+
+    def environment(self, words: Words | TwoWords) -> Environment:
+        """A Jinja environment.
+
+        Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.
+        """
+        from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+        environment = Environment(
+            loader=FileSystemLoader([str(folder) for folder in self.folders]),
+            undefined=StrictUndefined,
+            autoescape=True,
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        environment.globals["_"] = words
+        environment.globals["icon"] = self.icon
+        environment.globals["spoken"] = partial(translated, say=words)
+        environment.globals |= {
+            "first": first,
+            "second": second,
+            "seconds": seconds,
+            "plain": plain_text,
+        }
+        return environment
+
+
+@lru_cache(maxsize=8)
+def templates(shop: Path | None = None) -> Templates:
+    """The templates of a shop (its own ``templates/`` wins), or the shipped ones alone."""
+
+    def folders() -> Iterator[Path]:
+        if shop is not None and (shop / "templates").is_dir():
+            yield (shop / "templates").resolve()
+        yield shipped_folder()
+
+    return Templates(tuple(folders()))
+
+
+BESIDE = " / "
+"""Between the two where there is only plain text: tooltips, words for who cannot see a picture."""
+
+
+class Bilingual(str):
+    """One text in two languages. As plain text it reads ``first / second``; a page sets it in two runs.
+
+    The second run is an ``a`` element, which the sheets use for nothing else: the page engine writes no
+    language into its tags, ``tags.py`` finds the second language by this element and names it.
+    """
+
+    __slots__ = ("first", "language", "second")
+    first: str
+    second: str
+    language: str
+
+    def __new__(cls, first: str, second: str, language: str) -> Bilingual:
+        """The text ``first`` with ``second`` beside it, which is in ``language``."""
+        made = super().__new__(cls, f"{first}{BESIDE}{second}")
+        made.first, made.second, made.language = first, second, language
+        return made
+
+    @property
+    def other(self) -> Markup:
+        """The second text as a run of its language."""
+        return Markup('<a class="second" lang="{}">{}</a>').format(self.language, self.second)
+
+    def __html__(self) -> Markup:
+        """Both texts for a page."""
+        return Markup("{} {}").format(escape(self.first), self.other)
+
+
+def bilingual(first: str, second: str, language: str) -> str:
+    """Both texts, or the one where they are the same."""
+    return first if first == second else Bilingual(first, second, language)
+
+
+def first(text: str) -> str:
+    """The text in the first language of the sheet."""
+    return text.first if isinstance(text, Bilingual) else text
+
+
+def second(text: str) -> str:
+    """The run in the second language of the sheet; empty where there is one language or one text."""
+    return text.other if isinstance(text, Bilingual) else ""
+
+
+def seconds(texts: Iterable[str]) -> tuple[str, ...]:
+    """The runs in the second language of those texts that have one."""
+    return tuple(run for text in texts if (run := second(text)))
+
+
+def plain_text(text: str) -> str:
+    """Both texts without any markup, for what is no part of a page's text."""
+    return str(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +203,7 @@ class TwoWords:
 
     def __call__(self, text: str, **values: object) -> str:
         """The text in both languages, each with ``{names}`` replaced by ``values``."""
-        return twin(self.one(text, **values), self.other(text, **values), self.second)
+        return bilingual(self.one(text, **values), self.other(text, **values), self.second)
 
 
 @lru_cache(maxsize=16)
@@ -77,3 +223,112 @@ def words(language: str, templates: Templates) -> Words:
             if message.id and message.string and not message.fuzzy
         },
     )
+
+
+TURN = re.compile(r"(?<![A-Za-z])turn(?![A-Za-z])")
+PACKING, PIECE = "Packing list", "piece"
+"""The two names that the definition room gives by itself, in English."""
+LIMIT_WORD = re.compile(
+    r"^(?:max|min)\b|(?<=\s)to(?=\s)|(?<=[^\d\s]\s)(?:max|min)(?=\.?$)|^chamfer\b|\bleg\b", re.IGNORECASE
+)
+"""The words of limits; ``min`` right behind a number is the unit of time."""
+
+
+def translated(word: str, say: Words | TwoWords) -> str:
+    """A role, signal word, direction or kind of count in the language of the sheet; another word as it is."""
+    return {
+        "assembler": say("assembler"),
+        "inspector": say("inspector"),
+        "quality": say("quality"),
+        "packer": say("packer"),
+        "engineering": say("engineering"),
+        "shipping": say("shipping"),
+        "director": say("director"),
+        "electrician": say("electrician"),
+        "machinist": say("machinist"),
+        "DANGER": say("DANGER"),
+        "WARNING": say("WARNING"),
+        "CAUTION": say("CAUTION"),
+        "NOTICE": say("NOTICE"),
+        "clockwise": say("clockwise"),
+        "counterclockwise": say("counterclockwise"),
+        "good": say("good"),
+        "rework": say("rework"),
+        "scrap": say("scrap"),
+    }.get(word, word)
+
+
+def operation_title(operation: Operation, say: Words) -> str:
+    """The title of an operation; the two that the tool adds by itself are said in the sheet's language."""
+    return {"Q": say("Final checks"), "C": say("Crating")}.get(operation.number, operation.title)
+
+
+def sheet_name(name: str, say: Words) -> str:
+    """What a sheet is called, by the name of its file; another name as it is."""
+    return {
+        "traveler": say("Traveler"),
+        "final-checklist": say("Final checks"),
+        "crating-sheet": say("Crating"),
+        "certificate": say("Quality certificate"),
+        "arrival-check": say("Arrival check"),
+        "packing-list": say("Packing list"),
+        "unit-label": say("Unit label"),
+        "crate-label": say("Crate label"),
+        "record": say("Record"),
+    }.get(name, name)
+
+
+def step_text(step: Step, say: Words) -> str:
+    """What a step says; the packing step that the tool adds by itself is said in the sheet's language."""
+    ours = step.kind is StepKind.PACK and step.text == PACKING
+    return say("Packing list") if ours else step.text
+
+
+def position_name(name: str, say: Words) -> str:
+    """What a position, a value of one or a variable is called on the sheet.
+
+    As the definition's ``names`` say; the pieces of a lot are counted by the tool.
+    """
+    return say("piece") if name == PIECE else say.names.get(name, name)
+
+
+def spoken_turn(quantity: str, say: Words) -> str:
+    """A pitch or effect as written, with the unit ``turn`` in the language of the sheet."""
+    return TURN.sub(say("turn"), quantity)
+
+
+def spoken_limits(text: str, say: Words) -> str:
+    """Limits as written, with their words (``max``, ``min``, ``to`` …) in the language of the sheet."""
+    words = {
+        "max": say("max"),
+        "min": say("min"),
+        "to": say("to"),
+        "chamfer": say("chamfer"),
+        "leg": say("leg"),
+    }
+    return LIMIT_WORD.sub(lambda found: words[found[0].lower()], text)
+
+
+MOST = 2
+"""Languages on one sheet; a third would leave no room for the work."""
+
+
+def known_languages(templates: Templates) -> tuple[str, ...]:
+    """The languages that have a catalogue, shipped or the shop's own, by name."""
+    found = {
+        catalogue.parent.parent.name
+        for folder in templates.folders
+        for catalogue in folder.glob("locale/*/LC_MESSAGES/sheets.po")
+    }
+    return tuple(sorted(found))
+
+
+def why_not(text: str, templates: Templates) -> str | None:
+    """Why sheets cannot be made in this language or pair of languages; None where they can."""
+    asked, known = languages_of(text), known_languages(templates)
+    unknown = [code for code in asked if code not in known]
+    if unknown:
+        return f"there are no words for sheets in '{unknown[0]}', only in {', '.join(known)}"
+    if len(asked) > MOST:
+        return f"a sheet speaks at most {MOST} languages, not {len(asked)}"
+    return f"'{text}' names one language twice" if len(set(asked)) < len(asked) else None

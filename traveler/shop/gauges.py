@@ -1,8 +1,11 @@
-"""The gauge register: which gauges there are, of which kind, their calibrations, their times out of use."""
+"""The gauge register: gauges, their calibrations, their times out of use, and their state today."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
+from enum import StrEnum
 from functools import cached_property
 
 from pydantic import Field
@@ -17,7 +20,7 @@ class Calibration(Frozen):
     """One calibration. ``good`` says whether it left in tolerance; ``as_found`` how it was before.
 
     ``error`` is what the gauge showed too much (``+``) or too little (``-``) as found
-    (:mod:`traveler.measure.found_error`), ``uncertainty`` the expanded uncertainty with its unit, ``k`` its
+    (:mod:`traveler.measure.gauge_error`), ``uncertainty`` the expanded uncertainty with its unit, ``k`` its
     coverage factor, ``by`` who entered it.
     """
 
@@ -49,12 +52,12 @@ class Withdrawal(Frozen):
 
     def holds(self, moment: datetime, zone: tzinfo) -> bool:
         """Whether the gauge was out of use at that moment; an hour that the clocks repeat counts as out."""
-        if moment < placed(self.out, zone):
+        if moment < in_zone(self.out, zone):
             return False
-        return self.back is None or moment < placed(self.back.replace(fold=1), zone)
+        return self.back is None or moment < in_zone(self.back.replace(fold=1), zone)
 
 
-def placed(moment: datetime, zone: tzinfo) -> datetime:
+def in_zone(moment: datetime, zone: tzinfo) -> datetime:
     """The moment with a zone: its own, else this one."""
     return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
 
@@ -84,12 +87,12 @@ class Gauge(Frozen):
 
     def withdrawal_at(self, moment: datetime, zone: tzinfo) -> Withdrawal | None:
         """Because of which it was out of use at that moment; None: it was not."""
-        return next((one for one in self.times_out if one.holds(moment, zone)), None)
+        return next((withdrawal for withdrawal in self.times_out if withdrawal.holds(moment, zone)), None)
 
     def last_calibration(self, day: date) -> Calibration | None:
         """The latest calibration on or before that day, or None."""
-        done = [one for one in self.calibrations if one.on <= day]
-        return max(done, key=lambda one: one.on, default=None)
+        done = [calibration for calibration in self.calibrations if calibration.on <= day]
+        return max(done, key=lambda calibration: calibration.on, default=None)
 
     def uncertainty_on(self, day: date) -> tuple[str, str] | None:
         """Expanded uncertainty and its k in force on that day: of the calibration, else of the gauge."""
@@ -114,8 +117,87 @@ class GaugeRegister(Frozen):
     @cached_property
     def by_id(self) -> dict[str, Gauge]:
         """Id → gauge; of two with one id the first."""
-        return {one.id: one for one in reversed(self.gauges)}
+        return {gauge.id: gauge for gauge in reversed(self.gauges)}
 
     def get(self, gauge: str) -> Gauge | None:
         """The gauge of this id, or None."""
         return self.by_id.get(gauge)
+
+
+class GaugeState(StrEnum):
+    """Whether a gauge may be used, in a word."""
+
+    FIT = "fit"
+    SOON = "due soon"
+    OVERDUE = "overdue"
+    NOT_CALIBRATED = "not calibrated"
+    WITHDRAWN = "withdrawn"
+
+
+USABLE = frozenset({GaugeState.FIT, GaugeState.SOON})
+"""A reading with such a gauge is accepted."""
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeToday:
+    """A gauge and how it stands: the calibration in force, the day through which it holds, the days left.
+
+    ``days`` is negative where it is overdue; ``due`` and ``days`` are None without a good calibration.
+    """
+
+    gauge: Gauge
+    standing: GaugeState
+    calibration: Calibration | None
+    due: date | None
+    days: int | None
+    withdrawal: Withdrawal | None
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``: days as ISO 8601 text, uncertainty with its unit."""
+        gauge, last = self.gauge, self.calibration
+        known = gauge.uncertainty_on(last.on) if last is not None else None
+        return {
+            "id": gauge.id,
+            "kind": gauge.kind,
+            "title": gauge.title,
+            "state": str(self.standing),
+            "due": self.due.isoformat() if self.due else None,
+            "days": self.days,
+            "range": gauge.range,
+            "resolution": gauge.resolution,
+            "uncertainty": known[0] if known else gauge.uncertainty,
+            "k": known[1] if known else gauge.k,
+            "interval_days": gauge.interval_days,
+            "calibrated": last.on.isoformat() if last else None,
+            "certificate": last.certificate if last else None,
+            "withdrawn": self.withdrawal.out.isoformat() if self.withdrawal else None,
+            "reason": self.withdrawal.reason if self.withdrawal else None,
+            "calibrations": [calibration.model_dump(mode="json") for calibration in gauge.calibrations],
+        }
+
+
+def gauge_today(gauge: Gauge, now: datetime, zone: tzinfo, soon_days: int) -> GaugeToday:
+    """How the gauge stands at this moment; it is due soon in its last ``soon_days`` days."""
+    today = now.astimezone(zone).date()
+    last, due = gauge.last_calibration(today), gauge.due(today)
+    days = (due - today).days if due is not None else None
+    withdrawal = gauge.withdrawal_at(now, zone)
+    if withdrawal is not None:
+        standing = GaugeState.WITHDRAWN
+    elif days is None:
+        standing = GaugeState.NOT_CALIBRATED
+    elif days < 0:
+        standing = GaugeState.OVERDUE
+    else:
+        standing = GaugeState.SOON if days <= soon_days else GaugeState.FIT
+    return GaugeToday(gauge, standing, last, due, days, withdrawal)
+
+
+def due_within(gauges: Iterable[Gauge], now: datetime, zone: tzinfo, days: int) -> list[GaugeToday]:
+    """Those in use that have to be calibrated within so many days: the most urgent first, then by id.
+
+    Overdue ones and those without a good calibration are among them.
+    """
+    stand = (gauge_today(gauge, now, zone, days) for gauge in gauges)
+    found = [today for today in stand if today.standing not in (GaugeState.FIT, GaugeState.WITHDRAWN)]
+    return sorted(found, key=lambda item: (item.days is not None, item.days or 0, item.gauge.id))

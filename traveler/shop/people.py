@@ -61,7 +61,7 @@ class People(Frozen):
     @cached_property
     def by_id(self) -> dict[str, Person]:
         """Id → person; of two with one id the first."""
-        return {one.id: one for one in reversed(self.people)}
+        return {person.id: person for person in reversed(self.people)}
 
     def get(self, person: str) -> Person | None:
         """The person of this id, or None."""

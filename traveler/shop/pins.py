@@ -43,7 +43,7 @@ def weak_pin(pin: str, *, least: int = 4, person: str = "") -> list[Finding]:
 
 def _pattern(pin: str, person: str) -> str:
     """What makes the PIN easy to guess, or an empty text."""
-    digits = [int(one) for one in pin]
+    digits = [int(digit) for digit in pin]
     steps = {(after - before) % 10 for before, after in pairwise(digits)}
     if len(steps) == 1 and steps <= {0, 1, 9}:
         return "repeats one digit" if steps == {0} else "counts up or down"

@@ -75,7 +75,7 @@ class Settings(Frozen):
     gauge_due_days: int = Field(default=30, ge=0)
     """A gauge is due soon so many days before its calibration runs out."""
     ageing_days: dict[Ageing, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
-    """Days in a state after which a unit is told by ``watch``; else ``traveler.trace.watching.waiting``."""
+    """Days in a state after which a unit is told by ``watch``; else ``traveler.trace.floor``."""
     clock_minutes: int = Field(default=5, ge=0)
     """How far two clocks of the shop may differ before a time counts as lying in the future."""
     copy_down_from: int = Field(default=4, ge=2)

@@ -1,1 +1,1 @@
-"""Questions over the store: history, where-used, statistics."""
+"""Questions over the records: history, where used, cases, recalls, dossier, statistics, plots, exports."""

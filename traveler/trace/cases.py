@@ -1,20 +1,22 @@
-"""Cases of complaint: each is folded from the entries of its unit, never kept as a row that changes.
-
-A case is known by the serial of its unit and the number of the entry that opened it: ``BW4-2639-0007K/212``.
-It goes ``open → contained → cause found → action taken → effectiveness checked → closed``. An action found
-not effective sends it back to look for the cause; a closed case can be opened again.
-"""
+"""Cases of complaint: each is folded from the entries of its unit and never stored as a row that changes."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
-from traveler.record.entry import Complained, Entry, FollowedUp
-from traveler.verdict.counting import counting
+from sqlalchemy import select
+
+from traveler.finding import CannotDo
+from traveler.record import tables
+from traveler.record.entry import Complained, Entry, FollowedUp, reference_value, standing_entries
+from traveler.record.plans import checked_serial
+from traveler.record.records import Records, Unit
+from traveler.shop.session import Session
+from traveler.trace.history import whereabouts
 
 
 class CaseState(StrEnum):
@@ -85,7 +87,9 @@ class CaseFile:
 
     def said(self, step: str) -> str:
         """What was last said at this step, or an empty text."""
-        return next((one.text for _, one in reversed(self.steps) if one.step == step), "")
+        return next(
+            (followed_up.text for _, followed_up in reversed(self.steps) if followed_up.step == step), ""
+        )
 
     def age(self, now: datetime, zone: ZoneInfo) -> int:
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""
@@ -103,7 +107,7 @@ class CaseFile:
             "by": self.opened.by,
             "text": self.complaint.text,
             "symptoms": list(self.complaint.symptoms),
-            "readings": [one.model_dump(mode="json") for one in self.complaint.readings],
+            "readings": [reading.model_dump(mode="json") for reading in self.complaint.readings],
             "photos": list(self.complaint.photos),
             "contact": self.complaint.contact,
             "causes": list(self.causes),
@@ -117,13 +121,13 @@ class CaseFile:
 
 def cases_of(entries: Sequence[Entry]) -> tuple[CaseFile, ...]:
     """The cases of one unit from all its entries, in the order in which they were opened."""
-    stand = counting(entries)
+    stand = standing_entries(entries)
     steps: dict[int, list[tuple[Entry, FollowedUp]]] = {}
     for entry in stand:
         if isinstance(entry.body, FollowedUp):
             steps.setdefault(entry.body.case, []).append((entry, entry.body))
     return tuple(
-        _case(entry, entry.body, [one for one in steps.get(entry.seq, []) if one[0].seq > entry.seq])
+        _case(entry, entry.body, [step for step in steps.get(entry.seq, []) if step[0].seq > entry.seq])
         for entry in stand
         if isinstance(entry.body, Complained)
     )
@@ -132,11 +136,11 @@ def cases_of(entries: Sequence[Entry]) -> tuple[CaseFile, ...]:
 def _case(opened: Entry, complaint: Complained, steps: list[tuple[Entry, FollowedUp]]) -> CaseFile:
     state = CaseState.OPEN
     for _, step in steps:
-        state = state_after(state, step.step)
+        state = case_state_after(state, step.step)
     return CaseFile(opened, complaint, tuple(steps), state)
 
 
-def state_after(state: CaseState, step: str) -> CaseState:
+def case_state_after(state: CaseState, step: str) -> CaseState:
     """The state after a step; containing a case whose cause is known already does not set it back."""
     reached = AFTER[step]
     if step in ("contained", "cause") and ORDER.index(reached) < ORDER.index(state):
@@ -153,3 +157,110 @@ def refused_step(state: CaseState, step: str) -> str | None:
     if step in NEEDS and ORDER.index(state) < ORDER.index(NEEDS[step][0]):
         return NEEDS[step][1]
     return None
+
+
+TOLD = ("complained", "followed_up", "placed", "shipped", "struck")
+"""The kinds of entries that are looked at."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListedCase:
+    """One case with its unit, where that is, and how old the case is in days."""
+
+    case: CaseFile
+    unit: Unit
+    where: str
+    age: int
+    overdue: bool
+    """Whether the effect of its action should have been checked by now."""
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        about = {"product": self.unit.product, "variant": self.unit.variant, "where": self.where}
+        return {**self.case.as_dict(), **about, "age_days": self.age, "overdue": self.overdue}
+
+
+def list_cases(
+    session: Session, records: Records, *, opened: bool = False, symptom: str | None = None
+) -> tuple[ListedCase, ...]:
+    """The cases, the oldest first; ``opened``: only those that are not closed."""
+    found = []
+    told = told_of(records, complained_units(records, symptom))
+    for serial, entries in told.items():
+        unit = records.unit(serial)
+        if unit is None:
+            continue
+        for case in cases_of(entries):
+            if (opened and case.closed) or (symptom and symptom not in case.complaint.symptoms):
+                continue
+            age, due = case.age(session.now, session.shop.zone), case.due
+            late = due is not None and due < session.today
+            found.append(ListedCase(case, unit, whereabouts(unit.state, entries), age, late))
+    return tuple(sorted(found, key=lambda item: (item.case.opened.at, item.case.name)))
+
+
+def told_of(records: Records, serials: Iterable[str]) -> Mapping[str, Sequence[Entry]]:
+    """Serial → its entries that tell of its cases and of where it is, by number; others are not read."""
+    found: dict[str, list[Entry]] = {}
+    for entry in records.entries_of_kinds(serials, TOLD):
+        found.setdefault(entry.unit, []).append(entry)
+    return found
+
+
+def complained_units(
+    records: Records, symptom: str | None = None, since: date | None = None
+) -> tuple[str, ...]:
+    """Serials of the units with a complaint (struck ones too), found by index."""
+    ref = tables.reference_table.c
+    asked = select(ref.unit).where(ref.kind == ("symptom" if symptom else "complaint"))
+    if symptom:
+        asked = asked.where(ref.value == reference_value(symptom))
+    elif since is not None:
+        asked = asked.where(ref.value >= since.isoformat())
+    return tuple(records.ask(asked.distinct().order_by(ref.unit)).scalars())
+
+
+def split_name(text: str) -> tuple[str, int | None]:
+    """``SERIAL/NUMBER`` as serial and number; without a number None.
+
+    Raises:
+        CannotDo: the serial cannot be right, or the number is none.
+    """
+    serial, slash, number = text.strip().rpartition("/") if "/" in text else (text, "", "")
+    if slash and not (number.isascii() and number.isdigit()):
+        what = f"{number!r} is not the number of a complaint"
+        raise CannotDo(what, "write SERIAL/NUMBER, as 'traveler cases' lists them")
+    return checked_serial(serial), int(number) if slash else None
+
+
+def pick(cases: Sequence[CaseFile], serial: str, number: int | None) -> CaseFile:
+    """The case of this number; without a number the one that is open, else the last.
+
+    Raises:
+        CannotDo: there is none, or several are open.
+    """
+    if not cases:
+        what = f"there is no complaint about {serial}"
+        raise CannotDo(what, f'record one with: traveler complain {serial} --text "…" --by ID')
+    names = ", ".join(case.name for case in cases)
+    if number is not None:
+        found = next((case for case in cases if case.opened.seq == number), None)
+        if found is None:
+            what = f"entry #{number} of {serial} is no complaint"
+            raise CannotDo(what, f"its cases are {names}")
+        return found
+    opened = [case for case in cases if not case.closed]
+    if len(opened) > 1:
+        what = f"{serial} has several open cases"
+        raise CannotDo(what, f"say which: {', '.join(case.name for case in opened)}")
+    return opened[0] if opened else cases[-1]
+
+
+def find_case(records: Records, text: str) -> CaseFile:
+    """The case that ``SERIAL`` or ``SERIAL/NUMBER`` names.
+
+    Raises:
+        CannotDo: see :func:`split_name` and :func:`pick`.
+    """
+    serial, number = split_name(text)
+    return pick(cases_of(records.entries(serial)), serial, number)

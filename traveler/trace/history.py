@@ -1,4 +1,4 @@
-"""The whole life of one unit, in time order, struck entries and all."""
+"""The history of a unit: what each entry says, which are struck out, and where the unit is now."""
 
 from __future__ import annotations
 
@@ -7,17 +7,197 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from traveler.definition.plan import Plan
-from traveler.record.entry import Entry, Struck
-from traveler.record.unit import Unit
+from traveler.record.entry import (
+    UNSTRIKABLE,
+    Adjusted,
+    Body,
+    Complained,
+    Confirmed,
+    Counted,
+    Crated,
+    Decided,
+    Entry,
+    Fitted,
+    FollowedUp,
+    Issued,
+    Noted,
+    Photographed,
+    Placed,
+    Read,
+    Released,
+    Reprinted,
+    Shipped,
+    Signable,
+    Stopped,
+    Struck,
+    standing_entries,
+)
+from traveler.record.records import Unit
 from traveler.shop.settings import Settings
-from traveler.trace.whereabouts import whereabouts
-from traveler.trace.wording import tell
-from traveler.verdict.counting import UNSTRIKABLE, counting
-from traveler.verdict.lateness import lateness
+from traveler.verdict.rules.sequence import lateness
+
+STANDING_STILL = ("stopped", "scrapped")
+"""States that do not tell where the unit is: it was stopped, or given up, wherever it had got to."""
+
+
+def whereabouts(state: str, entries: Sequence[Entry]) -> str:
+    """The unit's state with what a person needs to find it: the place in stock, or customer and day.
+
+    ``entries`` are all of the unit's, struck ones too. The day is that of the shop's zone when it shipped.
+    """
+    standing = standing_entries(entries)
+    last = next((entry for entry in reversed(standing) if isinstance(entry.body, Placed | Shipped)), None)
+    if last is None:
+        return state
+    shipped = isinstance(last.body, Shipped)
+    if state in STANDING_STILL:
+        return f"{state}, {_said(last)}"
+    return _said(last) if state == ("shipped" if shipped else "in stock") else state
+
+
+def _said(entry: Entry) -> str:
+    body = entry.body
+    if isinstance(body, Shipped):
+        return f"shipped to {body.customer} on {_day(entry)}"
+    return f"in stock at {body.place}" if isinstance(body, Placed) else ""
+
+
+def _day(entry: Entry) -> str:
+    from zoneinfo import ZoneInfo
+
+    return entry.at.astimezone(ZoneInfo(entry.zone or "UTC")).date().isoformat()
+
+
+_PLAIN = {
+    "ticked": "done",
+    "signed": "signed",
+    "witnessed": "hold point witnessed",
+    "packed": "packed",
+}
+
+FOLLOW_UP = {
+    "contained": "contained", "cause": "cause found", "action": "action taken",
+    "effective": "action found effective", "not_effective": "action found not effective",
+    "closed": "case closed", "unfounded": "closed as unfounded", "reopened": "case opened again",
+}  # fmt: skip
+"""Step of a case → what it is called when told."""
+
+
+def entry_text(body: Body) -> str:
+    """The content of an entry in one line, values as they were written.
+
+    >>> tell(Fitted(trace="lot", value="4711"))
+    'fitted lot 4711'
+    """
+    told = _PLAIN.get(body.kind) or _tell_work(body) or _tell_life(body)
+    return f"{told} (PIN checked)" if isinstance(body, Signable) and body.pin_checked else told
+
+
+def signer(entry: Entry) -> str:
+    """Who an entry is by; ``awick for qmoor`` where somebody stood in."""
+    absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+    return f"{entry.by} for {absent}" if absent is not None else entry.by
+
+
+def _tell_work(body: Body) -> str:
+    match body:
+        case Read():
+            return _read(body)
+        case Confirmed(yes=yes):
+            return "confirmed" if yes else "found not so"
+        case Fitted(trace=trace, value=value, number=number):
+            return f"fitted {f'{number} ' if number else ''}{trace} {value}"
+        case Counted(good=good, rework=rework, scrap=scrap):
+            return f"counted {good} good, {rework} rework, {scrap} scrap"
+        case Photographed():
+            return f"photographed{f': {body.text}' if body.text else ''}{_file(body)}"
+        case Adjusted():
+            return _adjusted(body)
+        case _:
+            return ""
+
+
+def _read(body: Read) -> str:
+    unit = "" if body.unit is None or body.unit_from == "written" else f" {body.unit}"
+    gauge = f" with {body.gauge}" if body.gauge else ""
+    return f"read {body.written}{unit}{gauge}{', as found' if body.as_found else ''}"
+
+
+def _adjusted(body: Adjusted) -> str:
+    amount = f", {body.amount}" if body.amount else ""
+    advised = f"; advised: {body.advised}" if body.advised else ""
+    followed = {None: "", True: ", followed", False: ", not followed"}[body.followed]
+    return f"adjusted: {body.done}{amount}{advised}{followed}"
+
+
+def _file(body: Photographed | Noted) -> str:
+    """The name of the file, and the beginning of its SHA-256 where it is kept with the records."""
+    parts = (body.name or "", f"kept as {body.file[:12]}" if body.file else "")
+    said = ", ".join(part for part in parts if part)
+    return f" ({said})" if said else ""
+
+
+def _tell_life(body: Body) -> str:
+    match body:
+        case Issued():
+            return _issued(body)
+        case Stopped(what=what):
+            return f"stopped: {what}"
+        case Decided():
+            return _decided(body)
+        case Struck(strikes=strikes, reason=reason):
+            return f"struck out #{strikes}: {reason}"
+        case Released(head=head, count=count):
+            return f"released over {count} entries, chain head {head[:12]}"
+        case Crated(gross_mass=mass):
+            return f"crated{f', gross {mass}' if mass else ''}"
+        case Placed(place=place):
+            return f"placed at {place}"
+        case _:
+            return _tell_customer(body)
+
+
+def _decided(body: Decided) -> str:
+    concession = f", concession {body.concession}" if body.concession else ""
+    text = f": {body.text}" if body.text else ""
+    again = f"; to be measured again: {', '.join(body.measure_again)}" if body.measure_again else ""
+    return f"decided on #{body.stop}: {body.decision.replace('_', ' ')}{concession}{text}{again}"
+
+
+def _issued(body: Issued) -> str:
+    order = f"order {body.order}" if body.order else "for stock"
+    quantity = f", quantity {body.quantity}" if body.quantity is not None else ""
+    return f"issued as {body.product} {body.variant}, revision {body.revision}, {order}{quantity}"
+
+
+def _tell_customer(body: Body) -> str:
+    match body:
+        case Shipped(customer=customer, carrier=carrier, reference=reference):
+            by = f" by {carrier}" if carrier else ""
+            return f"shipped to {customer}{by}{f', {reference}' if reference else ''}"
+        case Complained():
+            return _complained(body)
+        case FollowedUp(case=case, step=step, text=text, due=due):
+            by = f"; effect to be checked by {due}" if due else ""
+            return f"complaint #{case}, {FOLLOW_UP[step]}: {text}{by}"
+        case Noted(text=text):
+            return f"{'document' if body.file else 'note'}: {text}{_file(body)}"
+        case Reprinted(sheet=sheet, copy_number=number):
+            return f"printed again: {sheet}, copy {number}"
+        case _:
+            return body.kind
+
+
+def _complained(body: Complained) -> str:
+    about = f" ({body.check} {body.reading or ''})".replace(" )", ")") if body.check else ""
+    symptoms = f" [{', '.join(body.symptoms)}]" if body.symptoms else ""
+    found = "".join(f"; found {reading.written} at {reading.slot}" for reading in body.readings)
+    photos = f"; {len(body.photos)} photograph{'s' if len(body.photos) > 1 else ''}" if body.photos else ""
+    return f"complaint{symptoms}: {body.text}{about}{found}{photos}"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class HistoryLine:
     """One entry of a unit's life. ``label`` is the slot's own words; ``struck_by`` the seq that struck it.
 
     ``late``: how long after the work it was recorded, where the shop calls that late.
@@ -42,7 +222,7 @@ class History:
 
     unit: Unit
     where: str
-    lines: tuple[Line, ...]
+    lines: tuple[HistoryLine, ...]
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``."""
@@ -72,20 +252,22 @@ def history(
     struck = struck_by(entries)
     labels = {slot.id: slot.label for slot in plan.slots()} if plan is not None else {}
     lines = (
-        Line(
+        HistoryLine(
             entry,
             labels.get(entry.slot or "", ""),
-            tell(entry.body),
+            entry_text(entry.body),
             struck.get(entry.seq),
             lateness(entry, settings) if settings is not None else None,
         )
-        for entry in sorted(entries, key=lambda one: (one.at, one.seq))
+        for entry in sorted(entries, key=lambda entry: (entry.at, entry.seq))
     )
     return History(unit, whereabouts(unit.state, entries), tuple(lines))
 
 
 def struck_by(entries: Sequence[Entry]) -> Mapping[int, int]:
     """Seq of a struck entry → seq of the entry that strikes it out and itself stands."""
-    firm = {one.seq for one in entries if one.body.kind in UNSTRIKABLE}
-    strikes = ((one.body, one.seq) for one in counting(entries) if isinstance(one.body, Struck))
+    firm = {entry.seq for entry in entries if entry.body.kind in UNSTRIKABLE}
+    strikes = (
+        (entry.body, entry.seq) for entry in standing_entries(entries) if isinstance(entry.body, Struck)
+    )
     return {body.strikes: seq for body, seq in strikes if body.strikes < seq and body.strikes not in firm}

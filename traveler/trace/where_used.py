@@ -1,4 +1,4 @@
-"""Which units share a gauge, a lot, a part, a person, a customer or an order, and where they are now."""
+"""Which units share a gauge, a lot, a part, a person, a customer or an order; how much gauges are used."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from traveler.record.entry import Entry
-from traveler.record.records import Records
-from traveler.record.unit import Unit
-from traveler.trace.whereabouts import whereabouts
-from traveler.verdict.counting import counting
+from traveler.record.entry import Entry, reference_value, standing_entries
+from traveler.record.records import Records, Unit
+from traveler.shop.edit import registered
+from traveler.shop.gauges import GaugeToday, due_within, gauge_today
+from traveler.shop.session import Session
+from traveler.trace.history import whereabouts
+from traveler.trace.queries import GaugeUse, used_gauges
 
 STEPS = ("struck", "placed", "shipped")
 """The kinds of entries that say what still counts and where a unit is: all that is read besides the finds."""
@@ -33,7 +35,9 @@ class Use:
     @property
     def slots(self) -> tuple[str, ...]:
         """The slots in which it stands, each once, in the order of the entries."""
-        named = (one.slot for one in self.entries if one.slot is not None and one.seq not in self.struck)
+        named = (
+            entry.slot for entry in self.entries if entry.slot is not None and entry.seq not in self.struck
+        )
         return tuple(dict.fromkeys(named))
 
     def as_dict(self) -> dict[str, object]:
@@ -48,7 +52,7 @@ class Use:
             "where": self.where,
             "stands": self.stands,
             "slots": list(self.slots),
-            "entries": [one.seq for one in self.entries],
+            "entries": [entry.seq for entry in self.entries],
             "struck": list(self.struck),
         }
 
@@ -60,7 +64,7 @@ def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
     spacing of ``value`` do not matter.
     """
     named = records.where_used(kind, value)
-    found = {unit: tuple(entries) for unit, entries in groupby(named, key=lambda one: one.unit)}
+    found = {unit: tuple(entries) for unit, entries in groupby(named, key=lambda row: row.unit)}
     steps = _by_unit(records.entries_of_kinds(found, STEPS))
     return tuple(
         _use(unit, found[unit.serial], steps.get(unit.serial, ()))
@@ -69,13 +73,38 @@ def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
 
 
 def _by_unit(entries: Sequence[Entry]) -> dict[str, tuple[Entry, ...]]:
-    return {unit: tuple(own) for unit, own in groupby(entries, key=lambda one: one.unit)}
+    return {unit: tuple(own) for unit, own in groupby(entries, key=lambda entry: entry.unit)}
 
 
 def _use(unit: Unit, found: Sequence[Entry], steps: Sequence[Entry]) -> Use:
     """``steps`` are the unit's entries of the kinds :data:`STEPS`: which were struck, and where it went."""
-    merged = {one.seq: one for one in (*found, *steps)}
+    merged = {entry.seq: entry for entry in (*found, *steps)}
     entries = tuple(merged[seq] for seq in sorted(merged))
-    stand = {one.seq for one in counting(entries)}
-    struck = tuple(one.seq for one in found if one.seq not in stand)
+    stand = {entry.seq for entry in standing_entries(entries)}
+    struck = tuple(serial.seq for serial in found if serial.seq not in stand)
     return Use(unit, whereabouts(unit.state, entries), tuple(found), struck)
+
+
+NEVER = GaugeUse()
+
+
+def gauges_listed(session: Session, ids: Sequence[str] = ()) -> list[tuple[GaugeToday, GaugeUse]]:
+    """The gauges of these ids (all of them without) in the order of the register, with their use.
+
+    Raises:
+        CannotDo: there is no gauge of one of the ids.
+    """
+    shop = session.shop
+    gauges = [registered(shop.gauges, gauge_id) for gauge_id in ids] if ids else list(shop.gauges.gauges)
+    with session.store.reading() as records:
+        used = used_gauges(records)
+    soon = shop.settings.gauge_due_days
+    return [
+        (gauge_today(gauge, session.now, shop.zone, soon), used.get(reference_value(gauge.id), NEVER))
+        for gauge in gauges
+    ]
+
+
+def gauges_due(session: Session, days: int) -> list[GaugeToday]:
+    """The gauges in use that are due within so many days, the most urgent first."""
+    return due_within(session.shop.gauges.gauges, session.now, session.shop.zone, days)

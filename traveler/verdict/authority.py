@@ -1,15 +1,12 @@
-"""Who may do what: one table of actions and roles, with safe defaults that ``shop.yaml`` can change.
-
-The roles of the shop: ``assembler``, ``inspector``, ``quality``, ``packer``, ``engineering``, ``shipping``,
-``director``. A shop may name more of them and give them actions under ``authority:``. What no setting can
-change: who signed a build operation of a unit neither inspects nor releases it.
-"""
+"""Who may do what: one table of actions and roles, with safe defaults that ``shop.yaml`` can change."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
+from typing import Literal
 
 from traveler.finding import Finding, Place, Weight
 from traveler.shop.people import People, Person
@@ -88,10 +85,10 @@ def standing_in(person: Person, roles: tuple[str, ...], day: date) -> str | None
     """The id of whoever this person stands in for with one of these roles; None: it is held in own right."""
     if EVERYBODY in roles or not person.here(day):
         return None
-    held = [one for one in person.roles if one.role in roles and one.on(day)]
-    if any(one.instead_of is None for one in held):
+    held = [role for role in person.roles if role.role in roles and role.on(day)]
+    if any(role.instead_of is None for role in held):
         return None
-    return next((one.instead_of for one in held), None)
+    return next((role.instead_of for role in held), None)
 
 
 def may_act(
@@ -101,18 +98,20 @@ def may_act(
     where = place or Place()
     person = people.get(by)
     if person is None:
-        return [_finding("PER001", f"no person {by!r} in the shop", where, settings, near(by, people))]
+        return [
+            _finding("PER001", f"no person {by!r} in the shop", where, settings, nearest_person(by, people))
+        ]
     if not person.here(day):
         return [_finding("PER003", f"{by} left on {person.left}, this is {day}", where, settings)]
     roles = roles_for(action, settings)
     if holds_any(person, roles, day):
         return []
-    held = ", ".join(sorted({one.role for one in person.roles if one.on(day)})) or "no role"
+    held = ", ".join(sorted({role.role for role in person.roles if role.on(day)})) or "no role"
     text = f"to {action} takes the role {' or '.join(roles) or '(nobody holds one)'}; {by} holds {held}"
     return [_finding("GAT002", text, where, settings, "ask somebody with that role, or change people.yaml")]
 
 
-def near(by: str, people: People) -> str:
+def nearest_person(by: str, people: People) -> str:
     """A hint naming the person most probably meant, or where people are listed."""
     found = get_close_matches(by, people.by_id, n=1)
     return f"did you mean {found[0]}?" if found else "people are listed in people.yaml"
@@ -136,14 +135,14 @@ def refused_authority(settings: Settings) -> list[Finding]:
             findings.append(_finding("GAT006", text, key, settings, known))
         elif action in WITHOUT_PIN:
             text = f"pin_for: '{action}' cannot ask for a PIN"
-            asking = ", ".join(one for one in AUTHORITY if one not in WITHOUT_PIN)
+            asking = ", ".join(action for action in AUTHORITY if action not in WITHOUT_PIN)
             findings.append(_finding("GAT006", text, key, settings, f"those that can are {asking}"))
     return findings
 
 
 def roles_of_nobody(settings: Settings, people: People) -> list[Finding]:
     """Roles in ``authority`` that are none of the house and that nobody ever held (GAT006, a warning)."""
-    held = {one.role for person in people.people for one in person.roles}
+    held = {role_held.role for person in people.people for role_held in person.roles}
     known = {*ROLES, EVERYBODY, *held}
     findings = []
     for action, roles in settings.authority.items():
@@ -164,3 +163,59 @@ def _key(action: str) -> Place:
 
 def _finding(code: str, what: str, place: Place, settings: Settings, hint: str = "") -> Finding:
     return Finding(code, what, place, weigh(code, settings), CODES[code].why, hint)
+
+
+May = Literal["yes", "no"]
+
+
+@dataclass(frozen=True, slots=True)
+class AuthorityRow:
+    """One action: for each role whether it may now, and by default; whether it asks for a PIN."""
+
+    action: str
+    roles: tuple[str, ...]
+    now: Mapping[str, May]
+    default: Mapping[str, May]
+    pin: bool
+
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """The roles for which the shop says otherwise than the defaults."""
+        return tuple(role for role in self.roles if self.now[role] != self.default[role])
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "roles": [role for role in self.roles if self.now[role] == "yes"],
+            "default": [role for role in self.roles if self.default[role] == "yes"],
+            "changed": list(self.changed),
+            "pin": self.pin,
+        }
+
+
+def authority_rows(settings: Settings) -> tuple[AuthorityRow, ...]:
+    """The table in force, an action a row; the shop's own roles stand after those of the house."""
+    own = dict.fromkeys(role for roles in settings.authority.values() for role in roles)
+    roles = (*ROLES, *(role for role in own if role not in ROLES and role != EVERYBODY))
+    asking = pin_for(settings)
+    return tuple(
+        AuthorityRow(
+            action,
+            roles,
+            _cells(roles, roles_for(action, settings)),
+            _cells(roles, AUTHORITY[action]),
+            action in asking,
+        )
+        for action in AUTHORITY
+    )
+
+
+def _cells(roles: tuple[str, ...], allowed: tuple[str, ...]) -> dict[str, May]:
+    return {role: "yes" if role in allowed or EVERYBODY in allowed else "no" for role in roles}
+
+
+def authority_comment() -> str:
+    """The safe defaults as lines of ``shop.yaml``, commented out, an action a line."""
+    width = max(map(len, AUTHORITY))
+    lines = (f"#  {action + ':':<{width + 1}} [{', '.join(roles)}]" for action, roles in AUTHORITY.items())
+    return "\n".join(lines) + "\n"

@@ -1,27 +1,54 @@
-"""One unit before the judge: everything the checks read, gathered once."""
+"""One unit before the judge: which entry fills which slot, and what the checks look up."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from functools import cached_property, lru_cache
+from typing import Literal
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, SlotKind
 from traveler.finding import Finding, Place
-from traveler.record.entry import Entry, Struck
+from traveler.record.entry import Entry, Struck, standing_entries
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.codes import CODES, weigh
-from traveler.verdict.counting import counting
-from traveler.verdict.facts import Facts
-from traveler.verdict.planned import Phase, Planned, Spot, planned
-from traveler.verdict.state import state_of
-from traveler.verdict.stops import Stop, stops_of
+from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
+from traveler.verdict.state import Stop, state_of, stops_of
 
-FITS: dict[SlotKind, str] = {
+
+@dataclass(frozen=True, slots=True)
+class LotFact:
+    """A lot of parts or material as the store knows it."""
+
+    lot: str
+    standing: Literal["usable", "on hold", "scrapped"] = "usable"
+    number: str | None = None
+    """Part number of the lot, where known."""
+
+
+@dataclass(frozen=True, slots=True)
+class OutsideFacts:
+    """Facts from outside the unit's own entries. Each may be left out; then its findings stay silent."""
+
+    fitted_elsewhere: Mapping[tuple[str | None, str], str] = field(default_factory=dict)
+    """(part number, part serial) → the other unit it is fitted in."""
+    lots: Mapping[str, LotFact] | None = None
+    """The lots the shop knows; None: not looked up."""
+    stored_digest: str | None = None
+    """Digest of the definition as it is stored now under the product and revision."""
+    sheet_revisions: Mapping[int, str] = field(default_factory=dict)
+    """Seq of an entry → revision printed on the sheet it came from."""
+    sheet_digests: Mapping[int, str] = field(default_factory=dict)
+    """Seq of an entry → digest carried by the sheet or file it came from."""
+    chain: tuple[Finding, ...] = ()
+    """What the verification of the unit's chain found; passed on as it is."""
+
+
+FILLED_BY: dict[SlotKind, str] = {
     SlotKind.TICK: "ticked",
     SlotKind.READING: "read",
     SlotKind.PART: "fitted",
@@ -41,7 +68,7 @@ BESIDE = frozenset(
 
 
 @lru_cache(maxsize=16)
-def zone(name: str) -> tzinfo:
+def shop_zone(name: str) -> tzinfo:
     """The shop's time zone; UTC where the system does not know the name."""
     try:
         return ZoneInfo(name)
@@ -50,10 +77,10 @@ def zone(name: str) -> tzinfo:
 
 
 @dataclass(slots=True)
-class Filled:
+class SlotEntries:
     """The entries that fill one slot, in the order in which the work was done."""
 
-    spot: Spot
+    spot: PlannedSlot
     entries: list[Entry] = field(default_factory=list)
 
     @property
@@ -86,38 +113,38 @@ class Case:
         people: People,
         settings: Settings,
         now: datetime,
-        facts: Facts,
+        facts: OutsideFacts,
     ) -> None:
         self.unit = unit
         self.plan = plan
-        self.planned: Planned = planned(plan)
-        self.entries: tuple[Entry, ...] = tuple(sorted(entries, key=lambda one: one.seq))
+        self.planned: PlanIndex = plan_index(plan)
+        self.entries: tuple[Entry, ...] = tuple(sorted(entries, key=lambda entry: entry.seq))
         self.gauges = gauges
         self.people = people
         self.settings = settings
         self.now = now
         self.facts = facts
-        self.standing: tuple[Entry, ...] = counting(self.entries)
+        self.standing: tuple[Entry, ...] = standing_entries(self.entries)
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
         self.state = state_of(self.standing, self.stops, plan)
-        self.filled: dict[str, Filled] = self._fill()
-        self.zone: tzinfo = zone(settings.time_zone)
+        self.filled: dict[str, SlotEntries] = self._fill()
+        self.zone: tzinfo = shop_zone(settings.time_zone)
         self._days: dict[int, date] = {}
 
-    def _fill(self) -> dict[str, Filled]:
-        filled: dict[str, Filled] = {}
+    def _fill(self) -> dict[str, SlotEntries]:
+        filled: dict[str, SlotEntries] = {}
         spots = self.planned.spots
         for entry in self.standing:
             spot = spots.get(entry.slot) if entry.slot is not None else None
-            if spot is None or FITS.get(spot.slot.kind) != entry.body.kind:
+            if spot is None or FILLED_BY.get(spot.slot.kind) != entry.body.kind:
                 continue
             if (there := filled.get(spot.slot.id)) is None:
-                filled[spot.slot.id] = Filled(spot, [entry])
+                filled[spot.slot.id] = SlotEntries(spot, [entry])
             else:
                 there.entries.append(entry)
         for there in filled.values():
             if len(there.entries) > 1:
-                there.entries.sort(key=lambda one: (one.at, one.seq))
+                there.entries.sort(key=lambda entry: (entry.at, entry.seq))
         return filled
 
     def day(self, moment: datetime) -> date:
@@ -151,13 +178,13 @@ class Case:
         return kinds
 
     @cached_property
-    def _by_slot_kind(self) -> dict[SlotKind, list[tuple[str, Filled]]]:
-        kinds: dict[SlotKind, list[tuple[str, Filled]]] = {}
+    def _by_slot_kind(self) -> dict[SlotKind, list[tuple[str, SlotEntries]]]:
+        kinds: dict[SlotKind, list[tuple[str, SlotEntries]]] = {}
         for slot, filled in self.filled.items():
             kinds.setdefault(filled.spot.slot.kind, []).append((slot, filled))
         return kinds
 
-    def filled_of(self, kind: SlotKind) -> list[tuple[str, Filled]]:
+    def filled_of(self, kind: SlotKind) -> list[tuple[str, SlotEntries]]:
         """The written slots of one kind, in the order in which they were first written."""
         return self._by_slot_kind.get(kind, [])
 
@@ -176,13 +203,85 @@ class Case:
         return next((stop for stop in self.stops if stop.covers(slot, seq)), None)
 
 
-def builders(entries: Sequence[Entry], standing: Sequence[Entry], plan: Planned) -> frozenset[str]:
+def builders(entries: Sequence[Entry], standing: Sequence[Entry], plan: PlanIndex) -> frozenset[str]:
     """Who signed a build operation: signatures that stand, and those that the signer struck out.
 
     Nobody becomes independent of their own work by striking out their own signature; where somebody else
     struck it out, it was not theirs.
     """
-    struck_by = {one.body.strikes: one.by for one in standing if isinstance(one.body, Struck)}
-    counted = {one.seq for one in standing}
-    signed = (one for one in entries if one.body.kind == "signed" and plan.phase(one.slot) is Phase.BUILD)
-    return frozenset(one.by for one in signed if one.seq in counted or struck_by.get(one.seq) == one.by)
+    struck_by = {entry.body.strikes: entry.by for entry in standing if isinstance(entry.body, Struck)}
+    counted = {entry.seq for entry in standing}
+    signed = (
+        entry for entry in entries if entry.body.kind == "signed" and plan.phase(entry.slot) is Phase.BUILD
+    )
+    return frozenset(
+        entry.by for entry in signed if entry.seq in counted or struck_by.get(entry.seq) == entry.by
+    )
+
+
+_LISTED = 6
+
+
+def listed_slots(slots: Sequence[str], *, total: int | None = None) -> str:
+    """Slots in one line, by step: ``30-2 (spindle=1,end=near; spindle=1,end=far)``; long lists are cut.
+
+    ``total``: how many slots the only step has; when all of them are meant, they are counted, not listed.
+    """
+    by_step: dict[str, list[str]] = {}
+    for slot in dict.fromkeys(slots):
+        step, _, position = slot.partition("/")
+        by_step.setdefault(step, []).append(position)
+    parts = [
+        _step(step, positions, total if len(by_step) == 1 else None) for step, positions in by_step.items()
+    ]
+    return _cut(parts, ", ")
+
+
+def _step(step: str, positions: list[str], total: int | None) -> str:
+    named = [position for position in positions if position]
+    if not named:
+        return step
+    if total is not None and len(named) == total > 1:
+        return f"{step} (all {total} positions)"
+    return f"{step} ({_cut(named, '; ')})"
+
+
+def _cut(parts: list[str], between: str) -> str:
+    if len(parts) <= _LISTED:
+        return between.join(parts)
+    return f"{between.join(parts[: _LISTED - 1])}{between}and {len(parts) - _LISTED + 1} more"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What is wrong, before it is known where: code, sentence, hint."""
+
+    code: str
+    what: str
+    hint: str = ""
+
+
+@dataclass(slots=True)
+class Problems:
+    """Troubles with the slots and entries they were met at."""
+
+    met: dict[Problem, list[tuple[str | None, int | None]]] = field(default_factory=dict)
+
+    def add(self, trouble: Problem, slot: str | None, entry: int | None) -> None:
+        """The trouble was met once more."""
+        self.met.setdefault(trouble, []).append((slot, entry))
+
+    def slots(self, codes: Iterable[str]) -> set[str]:
+        """The slots at which troubles of these codes were met."""
+        wanted = frozenset(codes)
+        return {slot for trouble, at in self.met.items() if trouble.code in wanted for slot, _ in at if slot}
+
+    def findings(self, case: Case) -> Iterator[Finding]:
+        """One finding per trouble, at the first place where it was met, listing the others."""
+        for trouble, met in self.met.items():
+            slot, entry = met[0]
+            named = [text for text, _ in met if text is not None]
+            where = f" (at {listed_slots(named)})" if len(set(named)) > 1 else ""
+            if not named and len(met) > 1:
+                where = f" (entries {_cut([f'#{seq}' for _, seq in met], ', ')})"
+            yield case.say(trouble.code, trouble.what + where, slot=slot, entry=entry, hint=trouble.hint)

@@ -18,7 +18,7 @@ _RANK = {NOTE: 0, WARNING: 1, BLOCKING: 2}
 
 
 @dataclass(frozen=True, slots=True)
-class Code:
+class FindingCode:
     """One kind of finding. ``firm``: its weight cannot be lowered."""
 
     weight: Weight
@@ -27,128 +27,174 @@ class Code:
     firm: bool = False
 
 
-CODES: dict[str, Code] = {
+CODES: dict[str, FindingCode] = {
     # what is not there yet
-    "MIS001": Code(NOTE, "open slots", "work of this operation is still to be done"),
-    "MIS002": Code(BLOCKING, "skipped slots", "later work was closed although this is still open"),
-    "MIS003": Code(NOTE, "operation not begun", "nothing of this operation is recorded yet"),
-    "MIS004": Code(NOTE, "signature open", "an operation counts as complete when it is signed"),
+    "MIS001": FindingCode(NOTE, "open slots", "work of this operation is still to be done"),
+    "MIS002": FindingCode(BLOCKING, "skipped slots", "later work was closed although this is still open"),
+    "MIS003": FindingCode(NOTE, "operation not begun", "nothing of this operation is recorded yet"),
+    "MIS004": FindingCode(NOTE, "signature open", "an operation counts as complete when it is signed"),
     # entries and slots
-    "ENT001": Code(BLOCKING, "no such slot", "an entry for a slot the plan does not have proves nothing"),
-    "ENT002": Code(BLOCKING, "entry does not fit the slot", "the slot asks for something else"),
-    "ENT003": Code(BLOCKING, "strike-out refused", "this kind of entry cannot be taken back by a strike-out"),
-    "ENT004": Code(BLOCKING, "strikes out nothing", "a correction must name an earlier entry of the unit"),
+    "ENT001": FindingCode(
+        BLOCKING, "no such slot", "an entry for a slot the plan does not have proves nothing"
+    ),
+    "ENT002": FindingCode(BLOCKING, "entry does not fit the slot", "the slot asks for something else"),
+    "ENT003": FindingCode(
+        BLOCKING, "strike-out refused", "this kind of entry cannot be taken back by a strike-out"
+    ),
+    "ENT004": FindingCode(
+        BLOCKING, "strikes out nothing", "a correction must name an earlier entry of the unit"
+    ),
     # readings
-    "REA001": Code(BLOCKING, "reading out of tolerance", "the machine does not meet its specification", FIRM),
-    "REA002": Code(
+    "REA001": FindingCode(
+        BLOCKING, "reading out of tolerance", "the machine does not meet its specification", FIRM
+    ),
+    "REA002": FindingCode(
         BLOCKING,
         "reading in the guard band",
         "inside the specification by less than the gauge's uncertainty: conformance is not shown",
     ),
-    "REA003": Code(BLOCKING, "unit missing", "a number without a unit can mean anything", FIRM),
-    "REA004": Code(BLOCKING, "unit of another dimension", "the reading measures something else", FIRM),
-    "REA005": Code(BLOCKING, "value not understood", "only a readable number can be judged", FIRM),
-    "REA006": Code(WARNING, "implausible reading", "so far off, the unit or the decimal point is wrong"),
-    "REA007": Code(
+    "REA003": FindingCode(BLOCKING, "unit missing", "a number without a unit can mean anything", FIRM),
+    "REA004": FindingCode(BLOCKING, "unit of another dimension", "the reading measures something else", FIRM),
+    "REA005": FindingCode(BLOCKING, "value not understood", "only a readable number can be judged", FIRM),
+    "REA006": FindingCode(
+        WARNING, "implausible reading", "so far off, the unit or the decimal point is wrong"
+    ),
+    "REA007": FindingCode(
         WARNING, "finer than the gauge resolves", "digits the gauge cannot show were not read on it"
     ),
-    "REA008": Code(
+    "REA008": FindingCode(
         WARNING, "gauge too coarse for the tolerance", "a step of the gauge eats a tenth of it or more"
     ),
-    "REA009": Code(WARNING, "identical readings", "real readings scatter; these may have been copied down"),
-    "REA010": Code(WARNING, "adjusted without as-found reading", "the state before the adjustment is lost"),
-    "REA011": Code(BLOCKING, "no acceptance zone left", "the guard band is wider than the tolerance"),
-    "REA012": Code(BLOCKING, "uncertainty not known", "the guarded rule needs the gauge's uncertainty"),
-    "REA013": Code(BLOCKING, "cannot be worked out", "the readings do not give the value asked for"),
-    "REA014": Code(BLOCKING, "confirmed as not so", "the statement to be confirmed is not true", FIRM),
-    "REA015": Code(BLOCKING, "limits not understood", "a reading cannot be judged against unreadable limits"),
+    "REA009": FindingCode(
+        WARNING, "identical readings", "real readings scatter; these may have been copied down"
+    ),
+    "REA010": FindingCode(
+        WARNING, "adjusted without as-found reading", "the state before the adjustment is lost"
+    ),
+    "REA011": FindingCode(BLOCKING, "no acceptance zone left", "the guard band is wider than the tolerance"),
+    "REA012": FindingCode(
+        BLOCKING, "uncertainty not known", "the guarded rule needs the gauge's uncertainty"
+    ),
+    "REA013": FindingCode(BLOCKING, "cannot be worked out", "the readings do not give the value asked for"),
+    "REA014": FindingCode(BLOCKING, "confirmed as not so", "the statement to be confirmed is not true", FIRM),
+    "REA015": FindingCode(
+        BLOCKING, "limits not understood", "a reading cannot be judged against unreadable limits"
+    ),
     # gauges
-    "GAU001": Code(BLOCKING, "gauge not named", "a reading must be traceable to a calibrated gauge"),
-    "GAU002": Code(BLOCKING, "gauge unknown", "the register does not know it, so nothing calibrated it"),
-    "GAU003": Code(BLOCKING, "gauge of another kind", "the check asks for another kind of gauge"),
-    "GAU004": Code(BLOCKING, "gauge past due", "on that day its calibration had run out"),
-    "GAU005": Code(BLOCKING, "gauge withdrawn", "it was taken out of use"),
-    "GAU006": Code(WARNING, "gauge too uncertain", "its uncertainty uses up too much of the tolerance"),
-    "GAU007": Code(
+    "GAU001": FindingCode(BLOCKING, "gauge not named", "a reading must be traceable to a calibrated gauge"),
+    "GAU002": FindingCode(
+        BLOCKING, "gauge unknown", "the register does not know it, so nothing calibrated it"
+    ),
+    "GAU003": FindingCode(BLOCKING, "gauge of another kind", "the check asks for another kind of gauge"),
+    "GAU004": FindingCode(BLOCKING, "gauge past due", "on that day its calibration had run out"),
+    "GAU005": FindingCode(BLOCKING, "gauge withdrawn", "it was taken out of use"),
+    "GAU006": FindingCode(
+        WARNING, "gauge too uncertain", "its uncertainty uses up too much of the tolerance"
+    ),
+    "GAU007": FindingCode(
         BLOCKING, "gauge without good calibration", "nothing shows that it measured right that day"
     ),
-    "GAU008": Code(WARNING, "outside the gauge's range", "a gauge is calibrated for its range only"),
+    "GAU008": FindingCode(WARNING, "outside the gauge's range", "a gauge is calibrated for its range only"),
     # persons
-    "PER001": Code(BLOCKING, "person unknown", "a record must say who", FIRM),
-    "PER002": Code(BLOCKING, "person without the role", "this needs a role they did not hold that day", FIRM),
-    "PER003": Code(BLOCKING, "person had left", "nobody signs after their last day", FIRM),
-    "PER004": Code(BLOCKING, "builder inspecting own work", "a second pair of eyes is the point", FIRM),
-    "PER005": Code(
+    "PER001": FindingCode(BLOCKING, "person unknown", "a record must say who", FIRM),
+    "PER002": FindingCode(
+        BLOCKING, "person without the role", "this needs a role they did not hold that day", FIRM
+    ),
+    "PER003": FindingCode(BLOCKING, "person had left", "nobody signs after their last day", FIRM),
+    "PER004": FindingCode(
+        BLOCKING, "builder inspecting own work", "a second pair of eyes is the point", FIRM
+    ),
+    "PER005": FindingCode(
         BLOCKING, "released by a builder", "release is by someone who signed no build operation", FIRM
     ),
     # order and time
-    "SEQ001": Code(
+    "SEQ001": FindingCode(
         BLOCKING, "signed before its steps are complete", "a signature says that all of it is done"
     ),
-    "SEQ002": Code(BLOCKING, "operations signed out of order", "the next operation builds on the one before"),
-    "SEQ003": Code(BLOCKING, "work past a hold point", "work stops there until it is witnessed", FIRM),
-    "SEQ004": Code(BLOCKING, "dated before issue", "the unit did not exist yet"),
-    "SEQ005": Code(BLOCKING, "dated in the future", "work cannot be recorded before it is done"),
-    "SEQ006": Code(
+    "SEQ002": FindingCode(
+        BLOCKING, "operations signed out of order", "the next operation builds on the one before"
+    ),
+    "SEQ003": FindingCode(BLOCKING, "work past a hold point", "work stops there until it is witnessed", FIRM),
+    "SEQ004": FindingCode(BLOCKING, "dated before issue", "the unit did not exist yet"),
+    "SEQ005": FindingCode(BLOCKING, "dated in the future", "work cannot be recorded before it is done"),
+    "SEQ006": FindingCode(
         WARNING, "out of order in time", "two entries of a slot contradict their order of recording"
     ),
-    "SEQ007": Code(NOTE, "recorded late", "what is written long after the work is remembered, not observed"),
-    "SEQ008": Code(WARNING, "packed before release", "nothing is crated before quality released it"),
-    "SEQ009": Code(WARNING, "written after release", "the certificate shows what stood at the release"),
-    "SEQ010": Code(
+    "SEQ007": FindingCode(
+        NOTE, "recorded late", "what is written long after the work is remembered, not observed"
+    ),
+    "SEQ008": FindingCode(WARNING, "packed before release", "nothing is crated before quality released it"),
+    "SEQ009": FindingCode(
+        WARNING, "written after release", "the certificate shows what stood at the release"
+    ),
+    "SEQ010": FindingCode(
         BLOCKING, "step of life out of order", "release, crate, stock, shipment follow in this order", FIRM
     ),
     # parts
-    "PAR001": Code(BLOCKING, "traced part missing", "a recall could not find this unit", FIRM),
-    "PAR002": Code(BLOCKING, "part serial fitted elsewhere", "one part cannot be in two units", FIRM),
-    "PAR003": Code(BLOCKING, "lot on hold", "the lot must not be used until it is decided on", FIRM),
-    "PAR004": Code(WARNING, "lot unknown", "where it came from cannot be traced"),
-    "PAR005": Code(BLOCKING, "part serial fitted twice", "one part cannot sit in two places", FIRM),
-    "PAR006": Code(BLOCKING, "serial or lot confused", "the part is traced the other way", FIRM),
-    "PAR007": Code(BLOCKING, "another part number", "the plan asks for another part", FIRM),
+    "PAR001": FindingCode(BLOCKING, "traced part missing", "a recall could not find this unit", FIRM),
+    "PAR002": FindingCode(BLOCKING, "part serial fitted elsewhere", "one part cannot be in two units", FIRM),
+    "PAR003": FindingCode(BLOCKING, "lot on hold", "the lot must not be used until it is decided on", FIRM),
+    "PAR004": FindingCode(WARNING, "lot unknown", "where it came from cannot be traced"),
+    "PAR005": FindingCode(BLOCKING, "part serial fitted twice", "one part cannot sit in two places", FIRM),
+    "PAR006": FindingCode(BLOCKING, "serial or lot confused", "the part is traced the other way", FIRM),
+    "PAR007": FindingCode(BLOCKING, "another part number", "the plan asks for another part", FIRM),
     # nonconformance
-    "NON001": Code(BLOCKING, "open nonconformance", "stopped, and not yet decided on", FIRM),
-    "NON002": Code(
+    "NON001": FindingCode(BLOCKING, "open nonconformance", "stopped, and not yet decided on", FIRM),
+    "NON002": FindingCode(
         BLOCKING, "use as is without concession", "a deviation needs somebody's written consent", FIRM
     ),
-    "NON003": Code(BLOCKING, "rework without a new reading", "nothing shows that the rework helped", FIRM),
-    "NON004": Code(BLOCKING, "decision on nothing", "a decision must name an earlier stop of this unit"),
-    "NON005": Code(BLOCKING, "scrapped", "a scrapped unit goes no further", FIRM),
-    "NON006": Code(NOTE, "used as is under concession", "out of the limits, and accepted in writing"),
-    "NON007": Code(
+    "NON003": FindingCode(
+        BLOCKING, "rework without a new reading", "nothing shows that the rework helped", FIRM
+    ),
+    "NON004": FindingCode(
+        BLOCKING, "decision on nothing", "a decision must name an earlier stop of this unit"
+    ),
+    "NON005": FindingCode(BLOCKING, "scrapped", "a scrapped unit goes no further", FIRM),
+    "NON006": FindingCode(NOTE, "used as is under concession", "out of the limits, and accepted in writing"),
+    "NON007": FindingCode(
         BLOCKING, "returned to the supplier", "it is not here; decide again when it is back", FIRM
     ),
-    "NON008": Code(WARNING, "worked on while stopped", "what was built on may hide what was stopped"),
+    "NON008": FindingCode(WARNING, "worked on while stopped", "what was built on may hide what was stopped"),
     # identity
-    "IDN001": Code(BLOCKING, "wrong check character", "a mistyped serial points at another machine", FIRM),
-    "IDN002": Code(BLOCKING, "sheet of another revision", "the sheet asked for something else", FIRM),
-    "IDN003": Code(
+    "IDN001": FindingCode(
+        BLOCKING, "wrong check character", "a mistyped serial points at another machine", FIRM
+    ),
+    "IDN002": FindingCode(BLOCKING, "sheet of another revision", "the sheet asked for something else", FIRM),
+    "IDN003": FindingCode(
         BLOCKING, "definition digest differs", "not the definition the unit was issued with", FIRM
     ),
-    "IDN004": Code(BLOCKING, "entry of another unit", "it belongs to another machine", FIRM),
-    "IDN005": Code(BLOCKING, "never issued", "a unit begins with its issue", FIRM),
-    "IDN006": Code(BLOCKING, "plan of another product or variant", "judged by the wrong plan", FIRM),
-    "IDN007": Code(
+    "IDN004": FindingCode(BLOCKING, "entry of another unit", "it belongs to another machine", FIRM),
+    "IDN005": FindingCode(BLOCKING, "never issued", "a unit begins with its issue", FIRM),
+    "IDN006": FindingCode(BLOCKING, "plan of another product or variant", "judged by the wrong plan", FIRM),
+    "IDN007": FindingCode(
         BLOCKING, "sealed record differs", "entries before the release were changed or removed", FIRM
     ),
     # packing
-    "PAC001": Code(BLOCKING, "packing item missing", "the customer would miss it"),
-    "PAC002": Code(
+    "PAC001": FindingCode(BLOCKING, "packing item missing", "the customer would miss it"),
+    "PAC002": FindingCode(
         BLOCKING, "gross mass outside expectation", "something is missing, or should not be in there"
     ),
-    "PAC003": Code(BLOCKING, "wood mark missing", "untreated wood is turned back at borders (ISPM 15)"),
-    "PAC004": Code(BLOCKING, "photo missing", "nothing shows how it left"),
+    "PAC003": FindingCode(
+        BLOCKING, "wood mark missing", "untreated wood is turned back at borders (ISPM 15)"
+    ),
+    "PAC004": FindingCode(BLOCKING, "photo missing", "nothing shows how it left"),
     # lots of parts
-    "LOT001": Code(BLOCKING, "quantities do not add up", "pieces appeared or vanished"),
-    "LOT002": Code(BLOCKING, "run begun before the first piece was approved", "the whole run may be wrong"),
-    "LOT003": Code(BLOCKING, "pieces still in rework", "they are neither good nor scrap"),
-    "LOT004": Code(BLOCKING, "quantity not known", "without the quantity issued nothing can add up"),
+    "LOT001": FindingCode(BLOCKING, "quantities do not add up", "pieces appeared or vanished"),
+    "LOT002": FindingCode(
+        BLOCKING, "run begun before the first piece was approved", "the whole run may be wrong"
+    ),
+    "LOT003": FindingCode(BLOCKING, "pieces still in rework", "they are neither good nor scrap"),
+    "LOT004": FindingCode(BLOCKING, "quantity not known", "without the quantity issued nothing can add up"),
     # the gate
-    "GAT001": Code(BLOCKING, "not in the state for this", "the steps of a unit's life follow in order", FIRM),
-    "GAT002": Code(BLOCKING, "not allowed to", "this takes a role the person does not hold", FIRM),
-    "GAT004": Code(BLOCKING, "already done", "it was done before", FIRM),
-    "GAT005": Code(BLOCKING, "weight cannot be lowered", "safety and identity findings keep their weight"),
-    "GAT006": Code(BLOCKING, "no such finding or action", "the setting would have no effect"),
+    "GAT001": FindingCode(
+        BLOCKING, "not in the state for this", "the steps of a unit's life follow in order", FIRM
+    ),
+    "GAT002": FindingCode(BLOCKING, "not allowed to", "this takes a role the person does not hold", FIRM),
+    "GAT004": FindingCode(BLOCKING, "already done", "it was done before", FIRM),
+    "GAT005": FindingCode(
+        BLOCKING, "weight cannot be lowered", "safety and identity findings keep their weight"
+    ),
+    "GAT006": FindingCode(BLOCKING, "no such finding or action", "the setting would have no effect"),
 }
 
 

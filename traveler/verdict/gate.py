@@ -13,13 +13,12 @@ from datetime import datetime, timedelta
 from traveler.finding import Finding, Place, Weight, order
 from traveler.verdict.authority import may_act, roles_for, standing_in
 from traveler.verdict.case import Case
-from traveler.verdict.judge_unit import judge_case
-from traveler.verdict.missing import OpenStep, closing_code, describe, open_steps
-from traveler.verdict.outcome import UnitState, Verdict
-from traveler.verdict.packing import wood_mark_noted, wood_mark_unasked
-from traveler.verdict.planned import Phase
-from traveler.verdict.sequence import WORK
-from traveler.verdict.state import LIFE
+from traveler.verdict.judge import judge_case
+from traveler.verdict.plan_index import Phase
+from traveler.verdict.rules.missing import OpenStep, closing_code, describe, open_steps
+from traveler.verdict.rules.packing import wood_mark_noted, wood_mark_unasked
+from traveler.verdict.rules.sequence import WORK
+from traveler.verdict.state import LIFE, UnitState, Verdict
 
 CLOSED = WORK | frozenset(LIFE) | {"stopped", "decided"}
 """Kinds of entries that a step of life comes after."""
@@ -90,7 +89,7 @@ def _gate(
 
 def _state(action: str, case: Case) -> Iterator[Finding]:
     allowed = BEFORE[action]
-    crated_at_all = any(one.number == "C" for one in case.plan.operations)
+    crated_at_all = any(operation.number == "C" for operation in case.plan.operations)
     if action in ("place", "ship") and not crated_at_all:
         allowed = (UnitState.RELEASED, *allowed)
     if case.state in allowed:
@@ -98,7 +97,7 @@ def _state(action: str, case: Case) -> Iterator[Finding]:
     if case.state in PAST[action]:
         yield case.say("GAT004", f"the unit is {case.state}; it cannot be {_done(action)} again")
     else:
-        states = " or ".join(str(one) for one in allowed)
+        states = " or ".join(str(unit_state) for unit_state in allowed)
         what = f"the unit is {case.state}; to be {_done(action)} it must be {states}"
         yield case.say("GAT001", what, hint=_way(case.state))
 
@@ -137,9 +136,9 @@ def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
     if at > case.now + slack:
         what = f"to be {_done(action)} at {at:%Y-%m-%d %H:%M}, and now it is {case.now:%Y-%m-%d %H:%M} UTC"
         yield case.say("SEQ005", what, hint="give the time at which it is done")
-    later = [one for one in case.standing if one.at > at + slack and one.body.kind in CLOSED]
+    later = [entry for entry in case.standing if entry.at > at + slack and entry.body.kind in CLOSED]
     if later:
-        last = max(later, key=lambda one: one.at)
+        last = max(later, key=lambda item: item.at)
         what = f"to be {_done(action)} before #{last.seq} ({last.body.kind}) was done"
         yield case.say("SEQ010", what, entry=last.seq, hint="give the time at which it is done")
 
@@ -154,14 +153,14 @@ def _standing(case: Case, findings: Iterable[Finding], phases: Sequence[Phase]) 
 
 def _open(case: Case, judged: Verdict, phases: Sequence[Phase]) -> Iterator[Finding]:
     """What is open or not accepted; whatever its weight as a finding, the gate does not let it pass."""
-    told = {one.place.slot for one in judged.findings if one.weight is Weight.BLOCKING}
+    told = {finding.place.slot for finding in judged.findings if finding.weight is Weight.BLOCKING}
     for step in open_steps(case):
         if step.phase in phases and step.slots[0] not in told:
             yield _still_open(case, step)
 
 
-def _still_open(case: Case, one: OpenStep) -> Finding:
+def _still_open(case: Case, open_step: OpenStep) -> Finding:
     """Whatever weight the shop gives to missing slots: at the gate they block."""
-    what = f"open: {describe(one)}"
-    found = case.say(closing_code(case, one), what, slot=one.slots[0], hint="do it and record it")
+    what = f"open: {describe(open_step)}"
+    found = case.say(closing_code(case, open_step), what, slot=open_step.slots[0], hint="do it and record it")
     return replace(found, weight=Weight.BLOCKING)

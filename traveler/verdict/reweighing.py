@@ -16,10 +16,9 @@ from traveler.measure.number import exact_text
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
 from traveler.verdict.case import Case
-from traveler.verdict.judging import Ruling, judge_readings
-from traveler.verdict.outcome import SlotState
-from traveler.verdict.readings import amount, excess_of
-from traveler.verdict.worked import work_out_slots
+from traveler.verdict.deciding import DecidingReading, judge_readings, work_out_slots
+from traveler.verdict.rules.readings import amount, excess_of
+from traveler.verdict.state import SlotState
 
 RANK = {SlotState.IN: 0, SlotState.DONE: 0, SlotState.DOUBTFUL: 1, SlotState.OUT: 2}
 """How bad a weighed slot is."""
@@ -71,7 +70,7 @@ def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...
     """
     before = weighed(case)
     after = weighed(with_readings(case, instead))
-    ruled = {slot for slot, one in before.items() if one.entry is not None and one.seq in instead}
+    ruled = {slot for slot, entry in before.items() if entry.entry is not None and entry.seq in instead}
     found = []
     for slot, spot in case.planned.spots.items():
         was = before.get(slot)
@@ -80,7 +79,7 @@ def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...
     return tuple(found)
 
 
-def weighed(case: Case) -> dict[str, Ruling]:
+def weighed(case: Case) -> dict[str, DecidingReading]:
     """Slot → the reading or worked-out value that stands in it, weighed."""
     read = judge_readings(case).rulings
     return {**read, **work_out_slots(case, read)[0]}
@@ -105,7 +104,7 @@ def _with(entries: tuple[Entry, ...], instead: Mapping[int, Quantity]) -> Iterat
         yield entry.model_copy(update={"body": body})
 
 
-def _compared(case: Case, label: str, was: Ruling, now: Ruling | None) -> Reweighed:
+def _compared(case: Case, label: str, was: DecidingReading, now: DecidingReading | None) -> Reweighed:
     stop = case.concession(was.slot, was.seq or was.latest)
     consent = stop.decision.concession if stop is not None and stop.decision is not None else None
     limits = was.limits

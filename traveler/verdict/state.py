@@ -1,15 +1,154 @@
-"""Where a unit is in its life, from its entries alone."""
+"""The states of slots and units, stops with their decisions, and what a verdict holds."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
 
 from traveler.definition.plan import Operation, Plan, SlotKind
-from traveler.record.entry import Entry
-from traveler.verdict.counting import counting
-from traveler.verdict.outcome import UnitState
-from traveler.verdict.planned import Phase, phase_of
-from traveler.verdict.stops import WORKED_ON, Stop, stops_of
+from traveler.finding import Finding, blocking
+from traveler.record.entry import Decided, Entry, Stopped, standing_entries
+from traveler.verdict.plan_index import Phase, phase_of
+
+
+class SlotState(StrEnum):
+    """Where a slot stands."""
+
+    OPEN = "open"
+    IN = "in"
+    OUT = "out"
+    DOUBTFUL = "doubtful"
+    DONE = "done"
+    REFUSED = "refused"
+    NOT_APPLICABLE = "not applicable"
+
+
+class UnitState(StrEnum):
+    """Where a unit is in its life."""
+
+    ISSUED = "issued"
+    BUILDING = "building"
+    INSPECTION = "inspection"
+    STOPPED = "stopped"
+    RELEASED = "released"
+    CRATED = "crated"
+    IN_STOCK = "in stock"
+    SHIPPED = "shipped"
+    SCRAPPED = "scrapped"
+
+
+@dataclass(frozen=True, slots=True)
+class SlotVerdict:
+    """One slot: its state, the value that stands (as text, in the unit of the limits) and its entry's seq."""
+
+    slot: str
+    state: SlotState
+    value: str | None = None
+    unit: str | None = None
+    entry: int | None = None
+    readings: int = 0
+    acceptance: str | None = None
+    """Acceptance limits as a person would write them, where guarded."""
+    where: str = ""
+    """For a worked-out value: at which readings, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
+
+    unit: str
+    state: UnitState
+    slots: dict[str, SlotVerdict] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+    complete: bool = False
+    """Whether no slot of the build and the final checks is open (crating comes after the release)."""
+
+    @property
+    def accepted(self) -> bool:
+        """Whether the unit is complete and nothing blocking stands."""
+        return self.complete and not blocking(self.findings)
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "unit": self.unit,
+            "state": str(self.state),
+            "complete": self.complete,
+            "accepted": self.accepted,
+            "slots": {
+                name: {
+                    "state": str(slot.state),
+                    "value": slot.value,
+                    "unit": slot.unit,
+                    "entry": slot.entry,
+                    "readings": slot.readings,
+                    "acceptance": slot.acceptance,
+                    "where": slot.where,
+                }
+                for name, slot in self.slots.items()
+            },
+            "findings": [finding.as_dict() for finding in self.findings],
+        }
+
+
+WORKED_ON = frozenset({"rework", "repair"})
+"""Decisions after which the unit is built and verified again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One stop. ``decision`` is the last one that counts, None while the stop is open."""
+
+    entry: Entry
+    what: str
+    decision: Decided | None = None
+    decided: Entry | None = None
+
+    @property
+    def slot(self) -> str | None:
+        """The slot it stops; None: the whole unit."""
+        return self.entry.slot
+
+    @property
+    def open(self) -> bool:
+        """Whether nobody decided on it yet."""
+        return self.decision is None
+
+    @property
+    def halts(self) -> bool:
+        """Whether the whole unit stands still because of it."""
+        away = self.decision is not None and self.decision.decision == "return_to_supplier"
+        return self.slot is None and (self.open or away)
+
+    @property
+    def concession(self) -> bool:
+        """Whether the deviation was accepted in writing."""
+        return self.decision is not None and self.decision.decision == "use_as_is" and bool(self._consent())
+
+    def _consent(self) -> str:
+        return (self.decision.concession or "").strip() if self.decision else ""
+
+    def covers(self, slot: str, seq: int) -> bool:
+        """Whether a concession accepts what stood in the slot as entry ``seq`` when it was decided."""
+        return self.concession and self.slot == slot and self.decided is not None and seq < self.decided.seq
+
+
+def stops_of(standing: Sequence[Entry]) -> tuple[Stop, ...]:
+    """Every stop among the entries that count, in order, each with its last decision."""
+    decisions = {
+        entry.body.stop: (entry.body, entry) for entry in standing if isinstance(entry.body, Decided)
+    }  # fmt: skip
+    stops = []
+    for entry in standing:
+        if isinstance(entry.body, Stopped):
+            decision, decided = decisions.get(entry.seq, (None, None))
+            if decided is not None and decided.seq < entry.seq:
+                decision, decided = None, None
+            stops.append(Stop(entry, entry.body.what, decision, decided))
+    return tuple(stops)
+
 
 LIFE: dict[str, UnitState] = {
     "released": UnitState.RELEASED,
@@ -33,7 +172,7 @@ def state_after(entries: Sequence[Entry], plan: Plan | None = None) -> UnitState
     for inspection; without it only the first entry on the final checklist shows that. After a rework or
     repair the unit goes through inspection and release again.
     """
-    standing = counting(sorted(entries, key=lambda one: one.seq))
+    standing = standing_entries(sorted(entries, key=lambda entry: entry.seq))
     return state_of(standing, stops_of(standing), plan)
 
 
@@ -43,11 +182,13 @@ def state_of(standing: Sequence[Entry], stops: Sequence[Stop], plan: Plan | None
         return UnitState.SCRAPPED
     if any(stop.halts for stop in stops):
         return UnitState.STOPPED
-    reopened = max((one.seq for one in map(reopening, stops) if one is not None), default=0)
-    last = next((one for one in reversed(standing) if one.body.kind in LIFE and one.seq > reopened), None)
+    reopened = max((entry.seq for entry in map(reopening, stops) if entry is not None), default=0)
+    last = next(
+        (entry for entry in reversed(standing) if entry.body.kind in LIFE and entry.seq > reopened), None
+    )
     if last is not None:
         return LIFE[last.body.kind]
-    if not any(one.body.kind not in NO_WORK for one in standing):
+    if not any(entry.body.kind not in NO_WORK for entry in standing):
         return UnitState.ISSUED
     return UnitState.INSPECTION if _inspected(standing, plan) else UnitState.BUILDING
 
@@ -60,12 +201,12 @@ def reopening(stop: Stop) -> Entry | None:
 
 def _inspected(standing: Sequence[Entry], plan: Plan | None) -> bool:
     """Whether the work has reached the final checks."""
-    slots = {one.slot for one in standing if one.slot is not None and one.body.kind not in NO_WORK}
+    slots = {entry.slot for entry in standing if entry.slot is not None and entry.body.kind not in NO_WORK}
     if any(phase_of(slot.split("/")[0].split("-")[0]) is Phase.FINAL for slot in slots):
         return True
     if plan is None:
         return False
-    build = [one for one in plan.operations if phase_of(one.number) is Phase.BUILD]
+    build = [operation for operation in plan.operations if phase_of(operation.number) is Phase.BUILD]
     return bool(build) and all(_closed(operation, slots) for operation in build)
 
 

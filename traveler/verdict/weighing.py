@@ -11,12 +11,11 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from traveler.measure.judge import Judgement, judge
+from traveler.measure.judge import Judgement, judge_reading
 from traveler.measure.limits import Limits, parse_limits
-from traveler.measure.number import parse_number, shown
+from traveler.measure.number import Unreadable, display_number, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.unreadable import Unreadable
-from traveler.verdict.outcome import SlotState
+from traveler.verdict.state import SlotState
 
 TWO = Fraction(2)
 STATES = {"in": SlotState.IN, "out": SlotState.OUT, "doubtful": SlotState.DOUBTFUL}
@@ -28,7 +27,7 @@ _PROBLEMS = {"DEC001": "REA011", "DEC002": "REA012"}
 _PLAIN = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 
-class Rule(NamedTuple):
+class DecisionRule(NamedTuple):
     """How a value is compared: decision rule, rounding and guard factor, as the check or the shop says."""
 
     decision: Literal["simple", "guarded"] = "simple"
@@ -36,7 +35,7 @@ class Rule(NamedTuple):
     factor: str = "1"
 
 
-class Known(NamedTuple):
+class KnownUncertainty(NamedTuple):
     """What is known of the uncertainty of a value: expanded, with coverage factor k. Both as text."""
 
     uncertainty: str | None = None
@@ -53,8 +52,8 @@ class Known(NamedTuple):
         return number_or(self.k, TWO, above=Fraction(0))
 
 
-NOT_KNOWN = Known()
-SIMPLE = Rule()
+NO_UNCERTAINTY = KnownUncertainty()
+SIMPLE = DecisionRule()
 
 
 class Weighed(NamedTuple):
@@ -82,7 +81,11 @@ class Unfit(NamedTuple):
 
 @lru_cache(maxsize=65536)
 def weigh_reading(
-    limits: str | None, value: str, unit: str | None, rule: Rule = SIMPLE, known: Known = NOT_KNOWN
+    limits: str | None,
+    value: str,
+    unit: str | None,
+    rule: DecisionRule = SIMPLE,
+    known: KnownUncertainty = NO_UNCERTAINTY,
 ) -> Weighed | Unfit:
     """A reading, number and unit as text, against the limits as text (None: there are none)."""
     bounds = parse_limits(limits) if limits is not None else None
@@ -91,7 +94,7 @@ def weigh_reading(
         return read
     plain = value if _PLAIN.fullmatch(value) else None
     if bounds is None:
-        return Weighed(SlotState.DONE, read, read, plain or shown(read.value, read.decimals))
+        return Weighed(SlotState.DONE, read, read, plain or display_number(read.value, read.decimals))
     return weigh_quantity(bounds, read, rule, known.expanded, known.factor, plain)
 
 
@@ -119,7 +122,7 @@ def understood(value: str, unit: str | None, limits: Limits | None) -> Quantity 
 def weigh_quantity(
     limits: Limits,
     read: Quantity,
-    rule: Rule,
+    rule: DecisionRule,
     expanded: Quantity | None,
     k: Fraction,
     plain: str | None = None,
@@ -139,13 +142,13 @@ def weigh_quantity(
 
 
 def _decide(
-    limits: Limits, read: Quantity, rule: Rule, expanded: Quantity | None, k: Fraction
+    limits: Limits, read: Quantity, rule: DecisionRule, expanded: Quantity | None, k: Fraction
 ) -> tuple[Judgement, tuple[str, str] | None]:
     if rule.decision == "simple":
-        return judge(limits, read, rounding=rule.rounding), None
+        return judge_reading(limits, read, rounding=rule.rounding), None
     factor = number_or(rule.factor, Fraction(1))
     try:
-        judgement = judge(
+        judgement = judge_reading(
             limits,
             read,
             uncertainty=expanded,
@@ -155,7 +158,7 @@ def _decide(
             k=k,
         )
     except Unreadable as problem:
-        judgement = judge(limits, read, rule="guarded", rounding=rule.rounding)
+        judgement = judge_reading(limits, read, rule="guarded", rounding=rule.rounding)
         return judgement, ("REA012", problem.what)
     against = next(iter(judgement.problems), None)
     return judgement, None if against is None else (_PROBLEMS.get(against.code, "REA012"), against.what)
@@ -165,7 +168,7 @@ def value_text(value: Quantity, limits: Limits) -> str:
     """The number, in the unit of the limits, with its own decimals and no fewer than the limits have."""
     if limits.fractions:
         return limits.number(value.value)
-    return shown(value.value, max(value.decimals, limits.decimals))
+    return display_number(value.value, max(value.decimals, limits.decimals))
 
 
 @lru_cache(maxsize=4096)

@@ -24,7 +24,7 @@ from traveler.definition.plan import (
 )
 from traveler.record.entry import Entry
 from traveler.record.readers.files import read_results
-from traveler.record.readers.understand import Setting, Understood, understand
+from traveler.record.readers.understand import Understood, UnitContext, understand_results
 
 SERIAL = "BW4-2637-0001-K"
 DIGEST = "d" * 64
@@ -133,16 +133,16 @@ class Desk:
         zone: str = "Europe/Madrid",
     ) -> Understood:
         """What the file comes to."""
-        setting = Setting(SERIAL, self.plan, already, NOW, ZoneInfo(zone), by)
-        return understand(read_results(content, file), setting)
+        setting = UnitContext(SERIAL, self.plan, already, NOW, ZoneInfo(zone), by)
+        return understand_results(read_results(content, file), setting)
 
     def found(self, content: bytes, file: str = "results.csv", **more: object) -> list[tuple[str, str]]:
         """(code, place) of every finding; nothing may come of a file with a blocking one."""
         understood = self.read(content, file, **more)
-        if any(one.weight == "blocking" for one in understood.findings):
+        if any(finding.weight == "blocking" for finding in understood.findings):
             assert understood.drafts == ()
-        assert all(one.what for one in understood.findings)
-        return [(one.code, str(one.place)) for one in understood.findings]
+        assert all(finding.what for finding in understood.findings)
+        return [(finding.code, str(finding.place)) for finding in understood.findings]
 
 
 @pytest.fixture(scope="session")

@@ -7,7 +7,7 @@ import io
 
 import yaml
 
-from traveler.record.blank import blank_csv, blank_yaml, harmless
+from traveler.record.readers.blank import blank_csv, blank_yaml, harmless
 from traveler.record.readers.files import read_results
 
 
@@ -24,7 +24,7 @@ def test_a_blank_read_back_holds_no_result_and_no_finding(desk):
         read = desk.read(content.encode(), file)
         assert (read.drafts, read.findings, read.known) == ((), (), 0)
         head = read_results(content.encode(), file).head
-        assert {name: one.text for name, one in head.items()} == {
+        assert {name: cell.text for name, cell in head.items()} == {
             "serial": desk.serial, "revision": "D", "digest": desk.digest,
         }  # fmt: skip
 

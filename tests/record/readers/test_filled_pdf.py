@@ -28,13 +28,13 @@ def test_a_unit_written_into_the_box_counts(desk):
 @pytest.mark.parametrize("state", ["on", "Yes", "1", "x"])
 def test_any_state_but_off_is_a_tick(desk, state):
     drafts = read(desk, {"10-1": state}, ("10-1",)).drafts
-    assert [one.body for one in drafts] == [Ticked()]
+    assert [draft.body for draft in drafts] == [Ticked()]
     assert read(desk, {"10-1": "Off"}, ("10-1",)).drafts == ()
 
 
 def test_as_found_comes_before_the_reading_that_stands(desk):
     boxes = {"10-4/spindle=1,end=near": "0.04", "10-4/spindle=1,end=near#found": "0.06"}
-    assert [(one.body.value, one.body.as_found) for one in read(desk, boxes).drafts] == [
+    assert [(draft.body.value, draft.body.as_found) for draft in read(desk, boxes).drafts] == [
         ("0.06", True),
         ("0.04", False),
     ]
@@ -44,7 +44,9 @@ def test_a_count_stands_in_three_boxes_or_in_one(desk):
     assert read(desk, {"10-8": "12"}).drafts[0].body == Counted(good=12)
     three = read(desk, {"10-8": "12", "10-8#rework": "1", "10-8#scrap": "2"})
     assert three.drafts[0].body == Counted(good=12, rework=1, scrap=2)
-    assert [one.code for one in read(desk, {"10-8": "12", "10-8#rework": "some"}).findings] == ["RES034"]
+    assert [finding.code for finding in read(desk, {"10-8": "12", "10-8#rework": "some"}).findings] == [
+        "RES034"
+    ]
 
 
 def test_steps_without_initials_are_by_whoever_signed_the_operation(desk):
@@ -56,12 +58,12 @@ def test_steps_without_initials_are_by_whoever_signed_the_operation(desk):
         "10/sign#at": "2026-09-14 10:50",
     }
     drafts = read(desk, boxes, ("10-1", "10-6"), by="office").drafts
-    assert [(one.slot, one.by) for one in drafts] == [
+    assert [(draft.slot, draft.by) for draft in drafts] == [
         ("10-1", "tkiln"),
         ("10-6", "imora"),
         ("10/sign", "tkiln"),
     ]
-    assert len({one.at for one in drafts}) == 1
+    assert len({draft.at for draft in drafts}) == 1
 
 
 def test_a_sheet_filled_in_further_adds_only_what_is_new(desk):
@@ -72,14 +74,14 @@ def test_a_sheet_filled_in_further_adds_only_what_is_new(desk):
     already = (chain.link(half.drafts[0], 1, chain.GENESIS, desk.now),)
     boxes = {"10-1": "on", "10-6": "on", "10/sign": "tkiln", "10/sign#at": "2026-09-14 10:50"}
     whole = read(desk, boxes, ("10-1", "10-6"), already=already)
-    assert [one.slot for one in whole.drafts] == ["10-6", "10/sign"]
+    assert [count.slot for count in whole.drafts] == ["10-6", "10/sign"]
     assert whole.known == 1
 
 
 def test_a_stop_written_on_the_sheet_stops_the_unit(desk):
     boxes = {"stop#1-step": "10-6", "stop#1-what": "burr", "stop#2-step": "paint", "stop#2-what": "scratched"}
     drafts = read(desk, boxes).drafts
-    assert [(one.slot, one.body) for one in drafts] == [
+    assert [(draft.slot, draft.body) for draft in drafts] == [
         ("10-6", Stopped(what="burr")), (None, Stopped(what="paint: scratched")),
     ]  # fmt: skip
 
@@ -98,7 +100,7 @@ def test_a_spare_line_becomes_a_note(desk):
 def test_what_is_not_taken_over_is_told(desk):
     boxes = {"10-1#by": "tkiln", "stop#1-decided": "use as is", "10/sign#open": "2"}
     understood = read(desk, boxes)
-    assert [(one.code, one.weight) for one in understood.findings] == [
+    assert [(finding.code, finding.weight) for finding in understood.findings] == [
         ("RES014", "warning"), ("RES015", "note"), ("RES015", "warning"),
     ]  # fmt: skip
     assert understood.drafts == ()
@@ -119,7 +121,7 @@ def test_what_is_not_taken_over_is_told(desk):
 )
 def test_a_wrong_box_is_named(desk, boxes, code, box):
     findings = read(desk, boxes).findings
-    assert [(one.code, one.place.slot) for one in findings] == [(code, box)]
+    assert [(finding.code, finding.place.slot) for finding in findings] == [(code, box)]
     assert findings[0].what.startswith(f"box {box}: ")
     assert read(desk, boxes).drafts == ()
 
@@ -141,7 +143,7 @@ def made(change) -> bytes:
 
 def form(*fields):
     def change(pdf):
-        whole = [pdf.make_indirect(one(pdf) if callable(one) else one) for one in fields]
+        whole = [pdf.make_indirect(field(pdf) if callable(field) else field) for field in fields]
         pdf.Root.AcroForm = pikepdf.Dictionary(Fields=pikepdf.Array(whole))
 
     return change
@@ -180,7 +182,7 @@ def locked() -> bytes:
     ],
 )
 def test_a_file_that_is_no_filled_traveler_is_refused(content, code):
-    codes = {one.code for one in read_results(content, "t.pdf").findings}
+    codes = {finding.code for finding in read_results(content, "t.pdf").findings}
     assert code in codes or (code == "RES013" and not codes)
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.record.blank import blank_csv, blank_yaml
+from traveler.record.readers.blank import blank_csv, blank_yaml
 
 NAMES = ["results.csv", "results.yaml", "traveler.pdf", "results.txt", "noname", ""]
 
@@ -16,9 +16,9 @@ NAMES = ["results.csv", "results.yaml", "traveler.pdf", "results.txt", "noname",
 def check(desk, content: bytes, file: str) -> bool:
     """Whether the file was taken; it must be all, or findings that say where."""
     understood = desk.read(content, file)
-    blocks = [one for one in understood.findings if one.weight == "blocking"]
+    blocks = [finding for finding in understood.findings if finding.weight == "blocking"]
     assert not (blocks and understood.drafts)
-    assert all(one.what and one.place.file == file for one in understood.findings)
+    assert all(finding.what and finding.place.file == file for finding in understood.findings)
     return not blocks
 
 

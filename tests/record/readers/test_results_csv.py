@@ -163,7 +163,7 @@ def test_separators_encodings_and_line_ends_of_spreadsheets(desk, sign, encoding
     ],
 )
 def test_a_file_that_is_no_table_is_refused_with_its_place(content, code, place):
-    found = [(one.code, str(one.place)) for one in read_results(content, "r.csv").findings]
+    found = [(finding.code, str(finding.place)) for finding in read_results(content, "r.csv").findings]
     assert (code, place) in found
 
 
@@ -186,7 +186,8 @@ def test_who_and_when_come_from_the_row_then_the_head_then_the_signature_then_th
         "10/sign,tkiln,,,,2026-09-14 11:00,,",
     ]
     drafts = {
-        one.slot: (one.by, one.at.strftime("%H:%M")) for one in desk.read(desk.csv(*rows), by="office").drafts
+        draft.slot: (draft.by, draft.at.strftime("%H:%M"))
+        for draft in desk.read(desk.csv(*rows), by="office").drafts
     }
     assert drafts == {
         "10-1": ("tkiln", "09:00"), "10-6": ("imora", "08:00"), "C-2/item=1": ("office", "15:00"),
@@ -194,7 +195,8 @@ def test_who_and_when_come_from_the_row_then_the_head_then_the_signature_then_th
     }  # fmt: skip
     head = f"# serial: {desk.serial}\n# by: rhale\n# at: 2026-09-14 12:00\n"
     drafts = {
-        one.slot: (one.by, one.at.strftime("%H:%M")) for one in desk.read(desk.csv(*rows, head=head)).drafts
+        draft.slot: (draft.by, draft.at.strftime("%H:%M"))
+        for draft in desk.read(desk.csv(*rows, head=head)).drafts
     }
     assert drafts == {
         "10-1": ("rhale", "10:00"), "10-6": ("imora", "08:00"), "C-2/item=1": ("rhale", "10:00"),
@@ -212,14 +214,14 @@ def test_a_slot_is_filled_once_but_read_as_often_as_the_readings_differ(desk):
     again = desk.csv(
         READING.format("0.06", "mm"), READING.format("0.04", "mm"), READING.format("0.040", "mm")
     )
-    assert [one.body.value for one in desk.read(again).drafts] == ["0.06", "0.04", "0.040"]
+    assert [draft.body.value for draft in desk.read(again).drafts] == ["0.06", "0.04", "0.040"]
     copied = desk.csv(READING.format("0.06", "mm"), READING.format("0.06", "mm"))
     assert desk.found(copied) == [("RES043", "results.csv:6:2")]
 
 
 def test_a_worked_out_value_is_not_taken_but_told(desk):
     understood = desk.read(desk.csv("10-1,x,,,,,,", "10-5,0.003,mm,,,,,"))
-    assert [(one.code, one.weight) for one in understood.findings] == [("RES035", "warning")]
+    assert [(finding.code, finding.weight) for finding in understood.findings] == [("RES035", "warning")]
     assert [draft.slot for draft in understood.drafts] == ["10-1"]
 
 

@@ -17,7 +17,7 @@ def test_a_plain_value_a_mapping_and_a_list_are_read(desk):
         "    - 0.041 mm",
     )
     drafts = desk.read(content, "r.yaml").drafts
-    assert [(one.slot, getattr(one.body, "value", None)) for one in drafts] == [
+    assert [(draft.slot, getattr(draft.body, "value", None)) for draft in drafts] == [
         ("10-1", None), ("10-6", None), ("10-6", None),
         ("10-4/spindle=1,end=near", "0.060"), ("10-4/spindle=1,end=near", "0.041"),
     ]  # fmt: skip
@@ -69,7 +69,7 @@ def test_a_wrong_line_is_told_with_line_and_column(desk, line, code, place):
     ],
 )
 def test_a_file_of_another_shape_is_refused(content, code):
-    assert code in {one.code for one in read_results(content, "r.yml").findings}
+    assert code in {finding.code for finding in read_results(content, "r.yml").findings}
 
 
 def test_a_misspelt_key_is_told_the_nearest_one(desk):

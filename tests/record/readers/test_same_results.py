@@ -88,10 +88,10 @@ def bare(draft):
 
 def test_three_kinds_of_file_say_the_same(desk):
     read = {file: desk.read(content, file) for file, content in files(desk).items()}
-    assert {file: one.findings for file, one in read.items()} == dict.fromkeys(read, ())
-    csv, yaml, pdf = ([bare(draft) for draft in one.drafts] for one in read.values())
+    assert {file: item.findings for file, item in read.items()} == dict.fromkeys(read, ())
+    csv, yaml, pdf = ([bare(draft) for draft in item.drafts] for item in read.values())
     assert csv == yaml == pdf
-    assert {file: {draft.source for draft in one.drafts} for file, one in read.items()} == {
+    assert {file: {draft.source for draft in item.drafts} for file, item in read.items()} == {
         "results.csv": {"file"}, "results.yaml": {"file"}, "traveler.pdf": {"pdf"},
     }  # fmt: skip
 

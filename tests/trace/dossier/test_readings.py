@@ -9,7 +9,7 @@ import pytest
 
 from traveler.measure.limits import parse_limits
 from traveler.trace.dossier.pages import strip_of
-from traveler.trace.dossier.readings import Neighbour, ReadingShown, in_unit
+from traveler.trace.dossier.readings import Neighbour, ReadingShown, reading_in_unit
 
 F = Fraction
 READING = ReadingShown(
@@ -70,10 +70,10 @@ def test_worked_out_values_are_rounded_for_people_and_exact_in_json():
 
 def test_a_reading_is_brought_into_the_unit_of_its_limits_exactly():
     limits = parse_limits("max 0.05 mm")
-    assert in_unit("0.002", "in", limits) == F("0.0508")
-    assert in_unit("0.002", "N", limits) is None
-    assert in_unit("much", "mm", limits) is None
-    assert in_unit("3", "mm", None) == 3
+    assert reading_in_unit("0.002", "in", limits) == F("0.0508")
+    assert reading_in_unit("0.002", "N", limits) is None
+    assert reading_in_unit("much", "mm", limits) is None
+    assert reading_in_unit("3", "mm", None) == 3
 
 
 def test_the_strip_says_in_words_what_it_shows():

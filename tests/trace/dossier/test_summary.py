@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from traveler.trace.dossier.parts import LotTrail, PartShown
-from traveler.trace.dossier.summary import Counts, _shared, _shared_lots
-from traveler.trace.sharing import rank_shared
+from traveler.trace.dossier.context import LotTrail, PartShown
+from traveler.trace.dossier.summary import ComplaintCounts, _shared, _shared_lots
+from traveler.trace.ranking import rank_factors
 
 BAD = LotTrail("L-77", units=("U1", "U2", "U3", "U4"), left=("U1", "U2", "U3"), complained=("U1", "U2"))
 WIDE = LotTrail(
@@ -20,9 +20,13 @@ ALL_TOLD = (
 AROUND = frozenset({"U1", "U2", "U3", "U7", "U8"})
 
 
-def told(*parts: PartShown, counts: Counts | None = None, complained: bool = True) -> list[tuple[str, str]]:
-    found = _shared_lots(parts, counts or Counts(around=AROUND, alike=frozenset({"U1", "U2"})), complained)
-    return [(one.head, one.text) for one in found]
+def told(
+    *parts: PartShown, counts: ComplaintCounts | None = None, complained: bool = True
+) -> list[tuple[str, str]]:
+    found = _shared_lots(
+        parts, counts or ComplaintCounts(around=AROUND, alike=frozenset({"U1", "U2"})), complained
+    )
+    return [(serial.head, serial.text) for serial in found]
 
 
 def test_a_lot_is_told_with_its_counts_and_who_is_still_here():
@@ -54,10 +58,10 @@ def test_a_lot_without_complaints_is_not_told():
 
 def test_a_gauge_shared_beyond_chance_is_told_and_what_hangs_on_a_lot_is_not():
     units = {f"U{at}": {"gauge": {"IND-05" if at < 8 else "IND-01"}} for at in range(30)}
-    sharing = rank_shared(units, [f"U{at}" for at in range(7)])
-    (remark,) = _shared(Counts(sharing, sharing.ranked))
+    sharing = rank_factors(units, [f"U{at}" for at in range(7)])
+    (remark,) = _shared(ComplaintCounts(sharing, sharing.ranked))
     assert remark.head == "Shared: gauge IND-05"
     assert "7 of 8 units with it around here were complained about, 0 of 22 without it" in remark.text
     lots = {f"U{at}": {"lot of P-1": {"A" if at < 8 else "B"}} for at in range(30)}
-    ranked = rank_shared(lots, [f"U{at}" for at in range(7)])
-    assert list(_shared(Counts(ranked, ranked.ranked))) == []
+    ranked = rank_factors(lots, [f"U{at}" for at in range(7)])
+    assert list(_shared(ComplaintCounts(ranked, ranked.ranked))) == []

@@ -7,11 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.finding import Finding, Place
-from traveler.jobs.plans_of import Plans
-from traveler.jobs.statistics import weigher_of
 from traveler.record.entry import Adjusted, Read
-from traveler.trace.exports.rows import finding_rows, number, unit_rows
-from traveler.trace.exports.tables import BY_NAME, FINDINGS
+from traveler.record.plans import Plans
+from traveler.trace.export_tables import BY_NAME, FINDINGS, finding_rows, number_cell, unit_rows
+from traveler.trace.stats.product_report import weigher_of
 
 
 @pytest.fixture
@@ -34,10 +33,10 @@ def rows_of(year, built_year):
 
 def test_every_reading_is_a_row_with_what_was_written(rows_of):
     rows, entries = rows_of(20)
-    read = [one for one in entries if isinstance(one.body, Read)]
-    assert [row["seq"] for row in rows["readings"]] == [one.seq for one in read]
+    read = [entry for entry in entries if isinstance(entry.body, Read)]
+    assert [row["seq"] for row in rows["readings"]] == [entry.seq for entry in read]
     assert [(row["written"], row["value"], row["unit"]) for row in rows["readings"]] == [
-        (one.body.written, one.body.value, one.body.unit) for one in read
+        (entry.body.written, entry.body.value, entry.body.unit) for entry in read
     ]
 
 
@@ -58,7 +57,7 @@ def test_first_and_counting_readings_of_an_adjusted_slot(rows_of):
     ]
     assert [row["state"] for row in brake] == ["out", "out", "in"]
     (adjusted,) = rows["adjustments"]
-    body = next(one.body for one in entries if isinstance(one.body, Adjusted))
+    body = next(entry.body for entry in entries if isinstance(entry.body, Adjusted))
     assert (adjusted["done"], adjusted["followed"]) == (body.done, 0)
 
 
@@ -93,6 +92,6 @@ def test_a_finding_is_a_row():
 
 @given(st.decimals(allow_nan=False, allow_infinity=False, places=9, min_value=-(10**9), max_value=10**9))
 def test_a_decimal_leaves_exactly(value):
-    text = number(Fraction(value))
+    text = number_cell(Fraction(value))
     assert Fraction(text) == Fraction(value)
     assert "e" not in text.lower()

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from traveler.trace.exports.tables import TABLES, VIEWS
+from traveler.trace.export_tables import TABLES, VIEWS
 
 PAGE = (Path(__file__).parents[3] / "docs" / "exports.md").read_text(encoding="utf-8")
 
@@ -14,7 +14,7 @@ def test_every_column_is_explained_as_the_code_has_it():
         assert section is not None, table.name
         assert table.says in section[1]
         rows = re.findall(r"^\| `(\w+)` \| (\w+) \| (.+) \|$", section[1], re.MULTILINE)
-        assert rows == [(one.name, one.kind, one.says) for one in table.columns]
+        assert rows == [(column.name, column.kind, column.says) for column in table.columns]
 
 
 def test_every_view_is_listed():

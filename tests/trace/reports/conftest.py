@@ -4,7 +4,7 @@ from functools import cache
 
 import pytest
 
-from traveler.jobs.statistics import Asked, statistics
+from traveler.trace.stats.product_report import StatisticsRequest, statistics
 
 
 @pytest.fixture(scope="session")
@@ -13,6 +13,6 @@ def report_of(year):
 
     @cache
     def go(check=None, **asked):
-        return statistics(year, Asked("skein-reel", check, **asked))
+        return statistics(year, StatisticsRequest("skein-reel", check, **asked))
 
     return go

@@ -11,9 +11,9 @@ import pypdf
 import pypdfium2
 import pytest
 
-from traveler.sheets.resources import templates
 from traveler.sheets.sheet import Printing
-from traveler.trace.reports.page import report_html, report_pdf
+from traveler.sheets.words import templates
+from traveler.trace.stats.report_pages import report_html, report_pdf
 
 
 @pytest.fixture(scope="module")
@@ -40,8 +40,8 @@ def text_of(pdf: bytes) -> str:
 
 def test_the_pdf_says_everything_that_is_said(report_of, printing, pdf):
     said = text_of(pdf).replace(" ", "")  # a line may end at a hyphen
-    for one in report_of("brake").series:
-        for _, sentence in one.sentences():
+    for check_series in report_of("brake").series:
+        for _, sentence in check_series.sentences():
             assert sentence.replace(" ", "") in said
     assert "Statistics of skein-reel, check brake".replace(" ", "") in said
     assert "MarrowbyMachineWorks" in said
@@ -61,9 +61,9 @@ def test_the_pdf_is_tagged_titled_and_has_its_fonts(pdf):
 def test_every_picture_of_the_pdf_has_words(pdf, printed):
     _, drawn = printed
     with pikepdf.open(io.BytesIO(pdf)) as opened:
-        figures = [one for one in structure(opened.Root.StructTreeRoot) if one.get("/S") == "/Figure"]
-        words = sorted(str(one.Alt) for one in figures)
-    assert words == sorted(one.picture.description for one in drawn)
+        figures = [item for item in structure(opened.Root.StructTreeRoot) if item.get("/S") == "/Figure"]
+        words = sorted(str(figure.Alt) for figure in figures)
+    assert words == sorted(value.picture.description for value in drawn)
 
 
 def structure(node):
@@ -110,8 +110,8 @@ def test_the_html_needs_nothing_else(report_of, printing):
     page = Page()
     page.feed(text)
     assert len(page.sources) == len(drawn) > 0
-    assert all(one.startswith("data:image/svg+xml;base64,") for one in page.sources)
-    assert page.words == [one.picture.description for one in drawn]
+    assert all(source.startswith("data:image/svg+xml;base64,") for source in page.sources)
+    assert page.words == [value.picture.description for value in drawn]
     assert page.links == []
     assert not re.search(r"url\(|@import|<script|https?://", text)
 
@@ -120,8 +120,8 @@ def test_the_product_page_lists_every_series_once(report_of, printing):
     sheet, _ = report_pdf(report_of(), printing)
     said = text_of(sheet.pdf)
     assert sheet.printed
-    for one in report_of().series:
-        assert one.worst().split()[-1] in said
+    for check_series in report_of().series:
+        assert check_series.worst().split()[-1] in said
     assert "Rolled throughput yield" in said
 
 

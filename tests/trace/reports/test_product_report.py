@@ -1,6 +1,6 @@
 """A product told in full: what was planted in the year is found, and nothing is mixed."""
 
-from traveler.trace.reports.pictures import all_pictures, file_name
+from traveler.trace.stats.report_pages import all_pictures, plot_file_name
 
 
 def one(report, label):
@@ -70,11 +70,11 @@ def test_standing_findings_are_counted_where_asked(report_of):
 def test_pictures_have_different_names_that_are_safe_for_files(report_of):
     names = [drawn.name for drawn in all_pictures(report_of("runout"))]
     assert len(names) == len(set(names)) == 2 + 2 * 6
-    assert all(file_name(name) == name for name in names)
+    assert all(plot_file_name(name) == name for name in names)
 
 
 def test_json_tells_all_of_it(report_of):
     told = report_of("runout").as_dict()
     assert told["product"] == "skein-reel"
-    assert [one["mark"] for one in told["series"]] == ["[revision A]", "[revision B]"] * 3
+    assert [check_series["mark"] for check_series in told["series"]] == ["[revision A]", "[revision B]"] * 3
     assert told["across"][0]["check"] == "runout"

@@ -9,18 +9,18 @@ from typing import Any
 import pypdfium2
 import pytest
 
-from traveler.measure.found_error import parse_error
+from traveler.measure.gauge_error import parse_error
 from traveler.record.chain import GENESIS, link
 from traveler.record.entry import Draft, Read
-from traveler.record.unit import Unit
-from traveler.sheets.resources import templates
+from traveler.record.records import Unit
 from traveler.sheets.sheet import Printing
+from traveler.sheets.words import templates
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.settings import Settings
-from traveler.trace.gauge_recall import Recall, RecalledReading, RecalledUnit
-from traveler.trace.reports.recall_report import recall_page, recall_sheet, recall_view
-from traveler.verdict.outcome import SlotState
+from traveler.trace.recall import Recall, RecalledReading, RecalledUnit
+from traveler.trace.reports import recall_page, recall_sheet, recall_view
 from traveler.verdict.reweighing import Reweighed
+from traveler.verdict.state import SlotState
 
 NOW = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
 GAUGE = Gauge(
@@ -91,7 +91,7 @@ def test_the_sheet_says_what_the_recall_says(recalled: Recall, printing: Printin
     with pypdfium2.PdfDocument(sheet.pdf) as document:
         text = " ".join(page.get_textpage().get_text_bounded() for page in document)
     said = re.sub(r"\s+", " ", text)
-    assert [one for one in SAID if one not in said] == []
+    assert [value for value in SAID if value not in said] == []
 
 
 def test_the_page_says_the_same_and_markup_in_names_stays_text(recalled: Recall, printing: Printing) -> None:

@@ -8,18 +8,17 @@ import pytest
 from scipy import stats
 
 from traveler.measure.limits import parse_limits
-from traveler.trace.reports.rows import cells, drift, index
-from traveler.trace.reports.series_report import CHARTED, FEWEST, series_report
-from traveler.trace.series.series import FirstLook, Point, Series
-from traveler.trace.series.slot_life import Trial
-from traveler.verdict.outcome import SlotState
+from traveler.trace.stats.series import FirstLook, Point, ReadingSeries
+from traveler.trace.stats.series_report import CHARTED, FEWEST, cells, drift_text, index_text, series_report
+from traveler.trace.stats.unit_readings import AdjustmentTrial
+from traveler.verdict.state import SlotState
 
 BEGUN = datetime(2026, 9, 14, tzinfo=UTC)
 
 
 def series(values, limits="22.5 to 25.5 N·m", **more):
     bounds = parse_limits(limits) if limits else None
-    made = Series(
+    made = ReadingSeries(
         "torque", False, (), "N·m", (bounds.lower, bounds.upper) if bounds else (None, None), bounds, **more
     )
     for at, value in enumerate(values):
@@ -32,7 +31,7 @@ def series(values, limits="22.5 to 25.5 N·m", **more):
 
 
 def drawn(n, seed=1, middle=24.0, spread=0.3):
-    return [f"{one:.2f}" for one in np.random.default_rng(seed).normal(middle, spread, n)]
+    return [f"{value:.2f}" for value in np.random.default_rng(seed).normal(middle, spread, n)]
 
 
 def about(report, word):
@@ -43,7 +42,7 @@ def about(report, word):
 def test_too_few_readings_give_no_index_and_say_so(n):
     report = series_report(series(drawn(n)))
     assert report.capability is None
-    assert index(report) == "too few"
+    assert index_text(report) == "too few"
     (said,) = about(report, "capability")
     assert (
         said == f"{n} reading{'' if n == 1 else 's'}: too few for a capability index; at least 10 are needed."
@@ -53,13 +52,13 @@ def test_too_few_readings_give_no_index_and_say_so(n):
 def test_few_readings_give_an_index_marked_as_rough():
     report = series_report(series(drawn(12)))
     assert "too few for more than a first impression" in about(report, "capability")[0]
-    assert index(report).split()[0].endswith("?")
-    assert not index(series_report(series(drawn(40)))).split()[0].endswith("?")
+    assert index_text(report).split()[0].endswith("?")
+    assert not index_text(series_report(series(drawn(40)))).split()[0].endswith("?")
 
 
 def test_a_check_without_limits_has_nothing_to_be_capable_of():
     report = series_report(series(drawn(40), None))
-    assert index(report) == "no limits"
+    assert index_text(report) == "no limits"
     assert about(report, "capability") == ["The check has no limits: nothing to be capable of."]
     assert report.worst() == ""
     assert report.as_dict()["limits"] is None
@@ -67,15 +66,15 @@ def test_a_check_without_limits_has_nothing_to_be_capable_of():
 
 def test_equal_readings_have_no_index():
     report = series_report(series(["24.0"] * 30))
-    assert index(report) == "all equal"
-    assert drift(report) == "steady"
+    assert index_text(report) == "all equal"
+    assert drift_text(report) == "steady"
     assert "all 30 readings are equal" in " ".join(about(report, "capability"))
 
 
 def test_indices_agree_with_numpy():
     values = drawn(60)
     found = series_report(series(values)).capability
-    x = np.array([float(one) for one in values])
+    x = np.array([float(value) for value in values])
     s = x.std(ddof=1)
     assert float(found.overall.width.value) == pytest.approx(3.0 / (6 * s), rel=1e-9)
     assert float(found.overall.nearest.value) == pytest.approx(
@@ -89,18 +88,18 @@ def test_indices_agree_with_numpy():
 def test_a_one_sided_check_has_one_index_and_a_one_sided_interval():
     report = series_report(series(drawn(60), "max 25.5 N·m"))
     assert report.capability.overall.width is None
-    assert {one.side for one in report.tolerance} == {"upper"}
+    assert {bound.side for bound in report.tolerance} == {"upper"}
     assert "Pp " not in " ".join(about(report, "capability"))
     lower = series_report(series(drawn(60), "min 22.5 N·m"))
-    assert {one.side for one in lower.tolerance} == {"lower"}
+    assert {bound.side for bound in lower.tolerance} == {"lower"}
 
 
 def test_the_normal_interval_is_left_out_where_readings_are_not_normal():
-    skewed = [f"{22.6 + one:.2f}" for one in np.random.default_rng(3).exponential(0.4, 120)]
+    skewed = [f"{22.6 + item:.2f}" for item in np.random.default_rng(3).exponential(0.4, 120)]
     report = series_report(series(skewed))
     assert report.normal.judgement == "refuted"
-    assert [one.method for one in report.tolerance] == ["distribution-free"]
-    assert [one.method for one in series_report(series(drawn(60))).tolerance] == [
+    assert [bound.method for bound in report.tolerance] == ["distribution-free"]
+    assert [bound.method for bound in series_report(series(drawn(60))).tolerance] == [
         "normal",
         "distribution-free",
     ]
@@ -113,18 +112,22 @@ def test_the_chart_and_the_drift_are_of_the_last_readings():
 
 
 def test_a_drift_toward_a_limit_is_marked():
-    rising = [f"{float(one) + 0.01 * at:.2f}" for at, one in enumerate(drawn(60, spread=0.05))]
+    rising = [f"{float(value) + 0.01 * at:.2f}" for at, value in enumerate(drawn(60, spread=0.05))]
     report = series_report(series(rising))
-    assert drift(report) == "up !"
+    assert drift_text(report) == "up !"
     away = series_report(series(rising, "min 22.5 N·m"))
-    assert drift(away) == "up"
-    assert drift(series_report(series(drawn(60)))) == "steady"
-    assert drift(series_report(series(drawn(5)))) == "too few"
+    assert drift_text(away) == "up"
+    assert drift_text(series_report(series(drawn(60)))) == "steady"
+    assert drift_text(series_report(series(drawn(5)))) == "too few"
 
 
 def test_adjustments_are_told_by_whether_the_advice_was_followed():
     made = series(drawn(20))
-    made.trials += [Trial(True, True)] * 3 + [Trial(True, False), Trial(False, False), Trial(None, None)]
+    made.trials += [AdjustmentTrial(True, True)] * 3 + [
+        AdjustmentTrial(True, False),
+        AdjustmentTrial(False, False),
+        AdjustmentTrial(None, None),
+    ]
     (said,) = about(series_report(made), "adjusting")
     assert said == (
         "Adjusted as advised 4 times, in at the next reading 3 of 4; "
@@ -144,7 +147,7 @@ def test_json_holds_text_for_numbers_and_the_sentences():
     told = series_report(series(drawn(30))).as_dict()
     assert told["n"] == 30
     assert isinstance(told["capability"]["overall"]["nearest"]["value"], str)
-    assert {one["about"] for one in told["sentences"]} >= {
+    assert {sentence["about"] for sentence in told["sentences"]} >= {
         "capability",
         "chart",
         "drift",

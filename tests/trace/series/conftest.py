@@ -2,10 +2,10 @@
 
 import pytest
 
-from traveler.jobs.plans_of import Plans
-from traveler.jobs.statistics import weigher_of
-from traveler.trace.asking import Wanted, entries_of, pieces
-from traveler.trace.series.unit_life import KINDS, unit_life
+from traveler.record.plans import Plans
+from traveler.trace.queries import UnitFilter, entries_of, unit_batches
+from traveler.trace.stats.product_report import weigher_of
+from traveler.trace.stats.unit_readings import STATISTICS_KINDS, unit_readings
 
 
 @pytest.fixture(scope="session")
@@ -14,16 +14,16 @@ def lives(year):
     found = {}
     with year.store.reading() as records:
         plans, weigher = Plans(records), weigher_of(year)
-        for piece in pieces(records, Wanted("skein-reel")):
-            for unit, entries in entries_of(records, piece, kinds=KINDS):
-                found[unit.serial] = unit_life(unit, plans.plan(unit, entries), entries, weigher)
-    return dict(sorted(found.items(), key=lambda one: one[1].unit.issued))
+        for piece in unit_batches(records, UnitFilter("skein-reel")):
+            for unit, entries in entries_of(records, piece, kinds=STATISTICS_KINDS):
+                found[unit.serial] = unit_readings(unit, plans.plan(unit, entries), entries, weigher)
+    return dict(sorted(found.items(), key=lambda item: item[1].unit.issued))
 
 
 @pytest.fixture
 def collect(lives):
     """Everything collected, narrowed as asked."""
-    from traveler.trace.series.collect import Collector, Narrowed
+    from traveler.trace.stats.series import Collector, Narrowed
 
     def go(**narrowed):
         collector = Collector(Narrowed(**narrowed))

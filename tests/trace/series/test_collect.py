@@ -8,16 +8,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.units import convert
-from traveler.trace.series.collect import Narrowed
+from traveler.trace.stats.series import Narrowed
 
 
 def labels(collector):
-    return [one.label for one in collector.series()]
+    return [check_series.label for check_series in collector.series()]
 
 
 def test_limits_of_two_revisions_are_never_in_one_series(collect):
-    near = [one for one in collect(check="runout").series() if one.place == "end=near" and not one.again]
-    assert [(one.limits_text, one.mark, len(one.points)) for one in near] == [
+    near = [
+        check_series
+        for check_series in collect(check="runout").series()
+        if check_series.place == "end=near" and not check_series.again
+    ]
+    assert [(check_series.limits_text, check_series.mark,
+    len(check_series.points)) for check_series in near] == [
         ("max 0.06 mm", "[revision A]", 30), ("max 0.05 mm", "[revision B]", 30),
     ]  # fmt: skip
     assert {point.revision for point in near[0].points} == {"A"}
@@ -25,10 +30,10 @@ def test_limits_of_two_revisions_are_never_in_one_series(collect):
 
 def test_limits_of_two_variants_are_told_apart(collect):
     pulls = collect(check="belt-pull").series()
-    assert {(one.mark, one.limits_text) for one in pulls} == {
+    assert {(pull.mark, pull.limits_text) for pull in pulls} == {
         ("[variant 4]", "16.0 to 20.0 N"), ("[variant 6]", "24.0 to 28.0 N"),
     }  # fmt: skip
-    assert all({point.variant} == one.variants for one in pulls for point in one.points[:1])
+    assert all({point.variant} == pull.variants for pull in pulls for point in pull.points[:1])
 
 
 def test_equal_limits_are_one_series_and_bear_no_mark(collect):
@@ -51,23 +56,25 @@ def test_inches_and_micrometres_are_converted_exactly(collect, year):
 
 
 def test_readings_are_in_the_order_in_which_they_were_taken(collect):
-    for one in collect().series():
-        moments = [point.at for point in one.points]
+    for check_series in collect().series():
+        moments = [point.at for point in check_series.points]
         assert moments == sorted(moments)
 
 
 def test_the_inspectors_repeat_is_a_series_of_its_own(collect):
-    assert [one.again for one in collect(check="runout").series()] == [False] * 4 + [True] * 2
+    assert [check_series.again for check_series in collect(check="runout").series()] == [False] * 4 + [
+        True
+    ] * 2
 
 
 def test_series_come_in_the_order_of_the_work(collect):
-    operations = [one.operation for one in collect().series()]
+    operations = [check_series.operation for check_series in collect().series()]
     assert operations == sorted(operations, key=["10", "20", "Q", "C"].index)
 
 
 def test_a_position_narrows(collect):
     found = collect(check="runout", position={"end": "far"}).series()
-    assert {one.place for one in found} == {"end=far"}
+    assert {serial.place for serial in found} == {"end=far"}
 
 
 def test_a_window_counts_what_was_done_in_it(collect, lives):
@@ -81,19 +88,21 @@ def test_a_window_counts_what_was_done_in_it(collect, lives):
 
 def test_first_tries_leave_repeats_out_and_know_statements(collect):
     tries = list(collect().tries())
-    assert {one.check for one in tries} == {
+    assert {attempt.check for attempt in tries} == {
         "runout", "taper", "pin-height", "arm-length", "burrs", "brake", "belt-pull", "gross-mass",
     }  # fmt: skip
-    failed = [one for one in tries if not one.passed]
-    assert [one.check for one in failed].count("brake") == 18
-    assert [one.check for one in failed].count("burrs") == 1
+    failed = [attempt for attempt in tries if not attempt.passed]
+    assert [attempt.check for attempt in failed].count("brake") == 18
+    assert [attempt.check for attempt in failed].count("burrs") == 1
 
 
 def test_the_worst_reading_is_the_one_nearest_to_a_limit(collect):
-    for one in collect().series():
-        worst = one.nearest()
+    for check_series in collect().series():
+        worst = check_series.nearest()
         assert worst is not None
-        assert one.room(worst.value) == min(one.room(point.value) for point in one.points)
+        assert check_series.room(worst.value) == min(
+            check_series.room(point.value) for point in check_series.points
+        )
 
 
 @given(st.fractions(min_value=-1000, max_value=1000), st.sampled_from(["in", "µm", "m", "mil"]))

@@ -6,16 +6,18 @@ from fractions import Fraction
 import pytest
 
 from traveler.definition.plan import Slot, SlotKind, Step, StepKind
-from traveler.trace.series.slot_life import Taken, check_named, counts
-from traveler.verdict.outcome import SlotState
-from traveler.verdict.planned import Phase
+from traveler.trace.stats.unit_readings import CountedReading, check_named, reading_that_counts
+from traveler.verdict.plan_index import Phase
+from traveler.verdict.state import SlotState
 
 NOW = datetime(2026, 9, 14, tzinfo=UTC)
 
 
 def taken(seq, *, as_found=False, good=True):
     state = SlotState.IN if good else SlotState.OUT
-    return Taken(Fraction(seq), "mm", state, NOW + timedelta(minutes=seq), seq, "tkiln", "IND-03", as_found)
+    return CountedReading(
+        Fraction(seq), "mm", state, NOW + timedelta(minutes=seq), seq, "tkiln", "IND-03", as_found
+    )
 
 
 CASES = {
@@ -40,7 +42,7 @@ CASES = {
 
 @pytest.mark.parametrize(("readings", "phase", "released", "finished", "expected"), CASES.values(), ids=CASES)
 def test_the_reading_that_counts(readings, phase, released, finished, expected):
-    found = counts(tuple(readings), phase, released, finished=finished)
+    found = reading_that_counts(tuple(readings), phase, released, finished=finished)
     assert (None if found is None else found.seq) == expected
 
 

@@ -2,15 +2,15 @@
 
 from fractions import Fraction
 
-from traveler.jobs.judge import judge
 from traveler.measure.number import parse_number
+from traveler.trace.judging import judge
 
 
 def slot(life, check, position=""):
     return next(
-        one
-        for one in life.slots
-        if one.spot.step.check == check and (not position or position in one.spot.slot.id)
+        slot
+        for slot in life.slots
+        if slot.spot.step.check == check and (not position or position in slot.spot.slot.id)
     )
 
 
@@ -20,14 +20,14 @@ def test_what_counts_is_what_the_verdict_lets_stand(year, lives):
     with year.store.reading() as records:
         for serial, life in lives.items():
             slots = judge(year, records, serial).verdict.slots
-            for one in life.slots:
-                verdict = slots[one.spot.slot.id]
-                assert one.stands is not None
-                assert one.stands.state == verdict.state or verdict.state == "refused"
-                assert one.stands.unit == verdict.unit
-                if not one.spot.slot.inputs:
-                    assert one.stands.seq == verdict.entry
-                    assert one.stands.value == parse_number(verdict.value).value
+            for slot in life.slots:
+                verdict = slots[slot.spot.slot.id]
+                assert slot.stands is not None
+                assert slot.stands.state == verdict.state or verdict.state == "refused"
+                assert slot.stands.unit == verdict.unit
+                if not slot.spot.slot.inputs:
+                    assert slot.stands.seq == verdict.entry
+                    assert slot.stands.value == parse_number(verdict.value).value
                 compared += 1
     assert compared > 500
 
@@ -37,7 +37,7 @@ def test_a_struck_reading_is_no_first_reading(lives):
     near = slot(life, "runout", "end=near")
     assert len(near.readings) == 1
     assert near.first.value < Fraction(1, 10)
-    assert [one.kind for one in life.troubles if one.kind == "struck out"] == ["struck out"]
+    assert [trouble.kind for trouble in life.troubles if trouble.kind == "struck out"] == ["struck out"]
 
 
 def test_the_first_reading_is_the_one_before_the_adjustment(lives):
@@ -46,7 +46,7 @@ def test_the_first_reading_is_the_one_before_the_adjustment(lives):
     assert not brake.passed
     found, left = brake.pair
     assert (found > Fraction(4, 10), left) == (True, brake.stands.value)
-    assert [(one.followed, one.brought_in) for one in brake.trials] == [(False, False)]
+    assert [(trial.followed, trial.brought_in) for trial in brake.trials] == [(False, False)]
 
 
 def test_a_slot_read_once_has_no_pair(lives):
@@ -63,17 +63,17 @@ def test_a_stop_fails_the_slot_whatever_was_read(lives):
 
 
 def slot_or_none(life, check):
-    return next((one for one in life.slots if one.spot.step.check == check), None)
+    return next((slot for slot in life.slots if slot.spot.step.check == check), None)
 
 
 def test_a_statement_counts_as_it_was_first_found(lives):
-    passed = [all(one.passed for one in life.statements) for life in lives.values()]
-    assert [at for at, one in enumerate(passed) if not one] == [12]
+    passed = [all(statement.passed for statement in life.statements) for life in lives.values()]
+    assert [at for at, flag in enumerate(passed) if not flag] == [12]
 
 
 def test_troubles_are_told_though_they_were_put_right(lives):
-    kinds = [one.kind for life in lives.values() for one in life.troubles]
-    assert {one: kinds.count(one) for one in set(kinds)} == {
+    kinds = [trouble.kind for life in lives.values() for trouble in life.troubles]
+    assert {kind: kinds.count(kind) for kind in set(kinds)} == {
         "out at the first reading": 18, "stopped": 2, "used as it is": 1, "found not so": 1, "struck out": 1,
     }  # fmt: skip
 

@@ -29,13 +29,13 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     for name in metafunc.fixturenames:
         if name.startswith("case_of_"):
             op = name.removeprefix("case_of_")
-            chosen = [one for one in cases("spc.yaml") if one["op"] == op]
+            chosen = [case for case in cases("spc.yaml") if case["op"] == op]
             assert chosen, f"no case for {op}"
-            metafunc.parametrize(name, chosen, ids=[one["id"] for one in chosen])
+            metafunc.parametrize(name, chosen, ids=[case["id"] for case in chosen])
     for name, file in (("univariate", "strd_univariate.yaml"), ("anova", "strd_anova.yaml")):
         if name in metafunc.fixturenames:
             chosen = cases(file)
-            metafunc.parametrize(name, chosen, ids=[one["id"] for one in chosen])
+            metafunc.parametrize(name, chosen, ids=[case["id"] for case in chosen])
 
 
 @pytest.fixture

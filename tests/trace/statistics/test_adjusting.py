@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.contingency_tables import mcnemar
 
-from traveler.trace.statistics.adjusting import adjusting
+from traveler.trace.stats.comparisons import adjustment_effect
 
 
 def drawn(seed, n, places=4):
@@ -22,14 +22,14 @@ def test_the_shift_agrees_with_scipy(n, places, method):
     pairs = drawn(1, n, places)
     steps = [float(left) - float(found) for found, left in pairs]
     expected = stats.wilcoxon(np.round(steps, places), method=method).pvalue
-    assert np.isclose(float(adjusting(pairs).p_shift), expected, rtol=1e-6)
+    assert np.isclose(float(adjustment_effect(pairs).p_shift), expected, rtol=1e-6)
 
 
 def test_mended_and_spoilt_agree_with_mcnemar():
     pairs = [*drawn(2, 30), ("0.04", "0.06")]
-    found = adjusting(pairs, upper="0.05")
-    was = np.array([float(one) <= 0.05 for one, _ in pairs])
-    now = np.array([float(one) <= 0.05 for _, one in pairs])
+    found = adjustment_effect(pairs, upper="0.05")
+    was = np.array([float(item) <= 0.05 for item, _ in pairs])
+    now = np.array([float(item) <= 0.05 for _, item in pairs])
     table = [[(was & now).sum(), (was & ~now).sum()], [(~was & now).sum(), (~was & ~now).sum()]]
     assert (found.mended, found.spoilt) == (table[1][0], table[0][1])
     assert np.isclose(float(found.p_mended), mcnemar(table, exact=True).pvalue)
@@ -40,13 +40,13 @@ def test_the_spread_is_compared_by_the_correlation_of_sum_and_difference():
     """Pitman 1939, Morgan 1939."""
     pairs = drawn(3, 25)
     before, after = (np.array([float(pair[at]) for pair in pairs]) for at in (0, 1))
-    found = adjusting(pairs)
+    found = adjustment_effect(pairs)
     assert np.isclose(float(found.spread_ratio), after.std(ddof=1) / before.std(ddof=1))
     assert np.isclose(float(found.p_spread), stats.pearsonr(after + before, after - before).pvalue, rtol=1e-6)
 
 
 def test_what_adjusting_did_is_told():
-    found = adjusting(drawn(4, 30), upper="0.05")
+    found = adjustment_effect(drawn(4, 30), upper="0.05")
     assert found.shift < 0
     assert found.in_after.share > found.in_before.share
     assert found.sentence.startswith("30 pairs: the median moved by -0.0")
@@ -62,12 +62,12 @@ def test_what_adjusting_did_is_told():
     ],
 )
 def test_too_few_pairs_are_said(pairs, words):
-    found = adjusting(pairs)
+    found = adjustment_effect(pairs)
     assert found.sentence == words
     assert (found.p_shift, found.mended) == (None, None)
 
 
 def test_pairs_on_one_line_have_a_spread_that_surely_changed():
-    found = adjusting([(str(at), str(2 * at)) for at in range(10)])
+    found = adjustment_effect([(str(at), str(2 * at)) for at in range(10)])
     assert (found.p_spread, found.spread_ratio) == (Decimal(0), Decimal(2))
     assert found.before.mean == Fraction(9, 2)

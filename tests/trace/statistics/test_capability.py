@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.capability import capability, indices
-from traveler.trace.statistics.exact import exact
-from traveler.trace.statistics.normality import Normal
+from traveler.trace.stats.capability import capability, indices
+from traveler.trace.stats.numbers import exact
+from traveler.trace.stats.summary import Normal
 
-DRAWN = [f"{one:.4f}" for one in np.random.default_rng(11).normal(10, 0.02, 60)]
+DRAWN = [f"{value:.4f}" for value in np.random.default_rng(11).normal(10, 0.02, 60)]
 
 
 def test_indices_and_their_intervals_agree_with_worked_examples(case_of_capability):
@@ -49,7 +49,7 @@ def test_a_one_sided_limit_gives_one_index_and_no_width():
 
 
 def test_within_and_overall_differ_where_the_level_wanders():
-    wandering = [f"{float(one) + 0.05 * (at // 30):.4f}" for at, one in enumerate(DRAWN)]
+    wandering = [f"{float(value) + 0.05 * (at // 30):.4f}" for at, value in enumerate(DRAWN)]
     found = capability(wandering, lower="9.9", upper="10.2")
     assert found.within.width.value > found.overall.width.value
     assert found.within.dof < found.overall.dof
@@ -83,11 +83,11 @@ def test_too_few_readings_are_said_and_never_fail(readings, first):
 
 
 def test_readings_that_are_not_normal_come_with_a_warning():
-    skewed = [f"{one:.4f}" for one in np.random.default_rng(3).exponential(0.01, 120)]
+    skewed = [f"{item:.4f}" for item in np.random.default_rng(3).exponential(0.01, 120)]
     found = capability(skewed, upper="0.05")
     assert found.normal.judgement is Normal.REFUTED
-    assert any("assume normal readings" in one for one in found.sentences)
-    assert found.outside.hits == sum(float(one) > 0.05 for one in skewed)
+    assert any("assume normal readings" in serial for serial in found.sentences)
+    assert found.outside.hits == sum(float(text) > 0.05 for text in skewed)
 
 
 @pytest.mark.parametrize("wrong", [{}, {"lower": None, "upper": None}])
@@ -104,11 +104,11 @@ def test_without_a_limit_there_is_no_capability(wrong):
     st.decimals(min_value=-100, max_value=100, places=2),
 )
 def test_indices_do_not_change_with_unit_or_zero_of_the_scale(readings, factor, shift):
-    def move(one):
-        return Fraction(one) * Fraction(factor) + Fraction(shift)
+    def move(guess):
+        return Fraction(guess) * Fraction(factor) + Fraction(shift)
 
     found = capability(readings, lower=0, upper=1)
-    moved = capability([move(one) for one in readings], lower=move(0), upper=move(1))
+    moved = capability([move(reading) for reading in readings], lower=move(0), upper=move(1))
     assert (found.overall is None) == (moved.overall is None)
     if found.overall is not None:
         gap = found.overall.nearest.value - moved.overall.nearest.value

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from traveler.trace.statistics.constants import chart_constants, moving_range_dof
+from traveler.trace.stats.control_chart import chart_constants, moving_range_dof
 
 FIELDS = {
     "d2": "d2", "d3": "d3", "c4": "c4", "A2": "a2", "A3": "a3", "D3": "d3_lower", "D4": "d4_upper",

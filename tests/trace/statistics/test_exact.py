@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import estimate, exact, finite, root, rounded, scaled
+from traveler.trace.stats.numbers import estimate, exact, exact_root, finite, scaled, to_digits
 
 
 @pytest.mark.parametrize("written", ["0.050", "5e-2", Decimal("0.05"), Fraction(1, 20)])
@@ -28,17 +28,17 @@ def test_text_that_is_no_finite_number_is_refused(wrong):
 @given(st.lists(st.fractions(max_denominator=1000), min_size=1, max_size=12))
 def test_scaled_numbers_give_the_fractions_back(values):
     whole, scale = scaled(values)
-    assert [Fraction(one, scale) for one in whole] == values
+    assert [Fraction(count, scale) for count in whole] == values
 
 
 @given(st.fractions(min_value=0, max_value=10**9, max_denominator=10**6))
 def test_a_root_squared_is_the_number_to_33_digits(value):
-    assert abs(Fraction(root(value)) ** 2 - value) <= value * Fraction(1, 10**32)
+    assert abs(Fraction(exact_root(value)) ** 2 - value) <= value * Fraction(1, 10**32)
 
 
 def test_estimates_keep_twelve_digits():
     assert estimate(2 / 3) == Decimal("0.666666666667")
-    assert rounded(Fraction(2, 3), 3) == Decimal("0.667")
+    assert to_digits(Fraction(2, 3), 3) == Decimal("0.667")
     assert finite(float("inf")) is None
     with pytest.raises(ValueError, match="no finite result"):
         estimate(float("nan"))

@@ -4,8 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from traveler.trace.statistics.fisher import smallest_attainable, upper_probabilities
-from traveler.trace.statistics.odds import odds
+from traveler.trace.stats.contingency import odds, smallest_attainable, upper_probabilities
 
 TABLES = st.integers(2, 60).flatmap(
     lambda units: st.tuples(st.integers(0, units), st.integers(0, units), st.just(units)).flatmap(

@@ -4,20 +4,20 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from traveler.trace.statistics.groups import compare_groups
+from traveler.trace.stats.comparisons import compare_groups
 
 
 def drawn(seed, *shifts, n=25, spread=0.02):
     chance = np.random.default_rng(seed)
     return {
-        f"IND-{at:02}": [f"{one:.3f}" for one in chance.normal(1 + shift, spread, n)]
+        f"IND-{at:02}": [f"{value:.3f}" for value in chance.normal(1 + shift, spread, n)]
         for at, shift in enumerate(shifts, start=1)
     }
 
 
 def test_judgements_agree_with_scipy():
     groups = drawn(1, 0, 0.01, 0.03)
-    values = [[float(one) for one in group] for group in groups.values()]
+    values = [[float(item) for item in group] for group in groups.values()]
     found = compare_groups(groups)
     assert np.isclose(float(found.p), stats.kruskal(*values).pvalue, rtol=1e-9)
     assert np.isclose(float(found.p_spread), stats.levene(*values, center="median").pvalue, rtol=1e-6)
@@ -26,8 +26,8 @@ def test_judgements_agree_with_scipy():
 
 def test_the_gauge_that_reads_high_is_named_with_its_shift():
     found = compare_groups(drawn(2, 0, 0, 0, 0.03), what="gauge")
-    different = [one for one in found.groups if one.differs]
-    assert [one.name for one in different] == ["IND-04"]
+    different = [serial for serial in found.groups if serial.differs]
+    assert [group.name for group in different] == ["IND-04"]
     assert Decimal("0.02") < Decimal(float(different[0].shift)) < Decimal("0.04")
     assert found.sentence.startswith("Reads differently from the others (median): IND-04 by +0.0")
 
@@ -35,7 +35,7 @@ def test_the_gauge_that_reads_high_is_named_with_its_shift():
 def test_gauges_that_read_alike_are_seldom_accused():
     """200 drawn sets of five gauges without a difference: at most one in twenty names any."""
     drawn_sets = (compare_groups(drawn(seed, *[0] * 5)) for seed in range(200))
-    accused = sum(any(one.differs for one in found.groups) for found in drawn_sets)
+    accused = sum(any(serial.differs for serial in found.groups) for found in drawn_sets)
     assert accused <= 14
     said = compare_groups(drawn(3, 0, 0), what="gauge").sentence
     assert said.startswith("No gauge reads differently from the others beyond chance (p =")
@@ -52,12 +52,12 @@ def test_gauges_that_read_alike_are_seldom_accused():
 def test_it_says_why_nothing_is_compared(groups, words):
     found = compare_groups(groups, what="person")
     assert (found.sentence, found.p) == (words, None)
-    assert not any(one.differs for one in found.groups)
+    assert not any(serial.differs for serial in found.groups)
 
 
 def test_a_small_group_is_shown_and_not_judged():
     found = compare_groups({**drawn(4, 0, 0.05), "new": ["5"]})
-    small = next(one for one in found.groups if one.name == "new")
+    small = next(serial for serial in found.groups if serial.name == "new")
     assert (small.p, small.shift, small.summary.n) == (None, None, 1)
     assert found.compared == 2
 

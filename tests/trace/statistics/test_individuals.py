@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import exact, exact_all
-from traveler.trace.statistics.individuals import individuals_chart
+from traveler.trace.stats.control_chart import individuals_chart
+from traveler.trace.stats.numbers import exact, exact_all
 
 READINGS = st.lists(st.decimals(min_value=0, max_value=9, places=2), min_size=2, max_size=30)
 ROUNDING = Fraction(15, 10000)
@@ -29,8 +29,8 @@ def test_the_moisture_example_gives_its_printed_limits():
     """Individuals example of ISO 7870-2 (from memory): 2.44, 3.45, 4.46; ranges 0.38, 1.24."""
     chart = individuals_chart(["2.9", "3.2", "3.6", "4.3", "3.8", "3.5", "3.0", "3.1", "3.6", "3.5"])
     found = (chart.limits.lower, chart.limits.centre, chart.limits.upper)
-    for one, printed in zip(found, ("2.44", "3.45", "4.46"), strict=True):
-        assert abs(one - exact(printed)) <= Fraction(1, 100)
+    for item, printed in zip(found, ("2.44", "3.45", "4.46"), strict=True):
+        assert abs(item - exact(printed)) <= Fraction(1, 100)
     assert abs(chart.range_limits.centre - exact("0.38")) <= Fraction(1, 100)
     assert abs(chart.range_limits.upper - exact("1.24")) <= Fraction(1, 100)
 
@@ -39,8 +39,8 @@ def test_a_reading_beyond_the_limit_is_a_signal_and_so_is_its_jump():
     quiet = ["10.0", "10.1", "9.9", "10.0", "10.1", "10.0", "9.9", "10.1", "10.0", "9.9"] * 2
     chart = individuals_chart([*quiet, "12.0"], baseline=20)
     assert chart.stable is False
-    assert [one.last for one in chart.signals if one.rule == 1] == [20]
-    assert [one.last for one in chart.range_signals] == [19]
+    assert [signal.last for signal in chart.signals if signal.rule == 1] == [20]
+    assert [signal.last for signal in chart.range_signals] == [19]
     assert chart.sentence == (
         "Point 21: above the upper control limit; moving range, point 20: above the upper control limit."
     )
@@ -71,7 +71,7 @@ def test_few_readings_give_limits_that_are_called_provisional():
 
 
 def test_a_chart_with_very_many_signals_tells_the_first_and_counts_the_rest():
-    steps = [str(one) for one in [0, 1] * 10 + [9, 0, -9, 0] * 5]
+    steps = [str(number) for number in [0, 1] * 10 + [9, 0, -9, 0] * 5]
     assert individuals_chart(steps, baseline=20).sentence.count(";") == 4
     assert "more signals" in individuals_chart(steps, baseline=20).sentence
 
@@ -83,7 +83,7 @@ def test_limits_lie_evenly_about_the_mean_and_reflect_in_the_readings(readings):
         assert len(set(readings)) == 1
         return
     assert chart.limits.upper - chart.limits.centre == chart.limits.centre - chart.limits.lower
-    mirrored = individuals_chart([-one for one in readings])
+    mirrored = individuals_chart([-reading for reading in readings])
     assert mirrored.limits.upper == -chart.limits.lower
     assert mirrored.moving_ranges == chart.moving_ranges
 

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
-from traveler.trace.statistics.many_comparisons import benjamini_hochberg, holm
+from traveler.trace.stats.contingency import benjamini_hochberg, holm
 
 PROBABILITIES = st.lists(st.decimals(min_value=0, max_value=1, places=4), min_size=1, max_size=40)
 
@@ -14,10 +14,10 @@ PROBABILITIES = st.lists(st.decimals(min_value=0, max_value=1, places=4), min_si
 @pytest.mark.parametrize("many", [1, 2, 7, 60])
 def test_both_corrections_agree_with_statsmodels(many):
     raw = np.random.default_rng(many).beta(0.3, 3, many).round(4).tolist()
-    given_ = [Decimal(str(one)) for one in raw]
-    assert np.allclose([float(one) for one in holm(given_)], multipletests(raw, method="holm")[1])
+    given_ = [Decimal(str(item)) for item in raw]
+    assert np.allclose([float(value) for value in holm(given_)], multipletests(raw, method="holm")[1])
     assert np.allclose(
-        [float(one) for one in benjamini_hochberg(given_)], multipletests(raw, method="fdr_bh")[1]
+        [float(value) for value in benjamini_hochberg(given_)], multipletests(raw, method="fdr_bh")[1]
     )
 
 

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.diagnostic import normal_ad
 
-from traveler.trace.statistics.normality import Normal, anderson_darling_probability, normality
+from traveler.trace.stats.summary import Normal, anderson_darling_probability, normality
 
 
 def drawn(seed, n, how="normal", places=4):
@@ -15,14 +15,14 @@ def drawn(seed, n, how="normal", places=4):
         "exponential": chance.exponential(0.1, n),
         "uniform": chance.uniform(0, 1, n),
     }[how]
-    return [f"{one:.{places}f}" for one in values]
+    return [f"{value:.{places}f}" for value in values]
 
 
 @pytest.mark.parametrize("how", ["normal", "exponential", "uniform"])
 @pytest.mark.parametrize("n", [8, 30, 200])
 def test_both_tests_agree_with_statsmodels_and_scipy(how, n):
     readings = drawn(1, n, how)
-    values = np.array([float(one) for one in readings])
+    values = np.array([float(reading) for reading in readings])
     found = normality(readings)
     a2, p = normal_ad(values)
     shapiro = stats.shapiro(values)
@@ -52,14 +52,14 @@ def test_the_judgement_is_said_with_the_caution_its_sample_needs(readings, judge
 
 
 def test_a_lower_tail_is_named_as_such():
-    mirrored = [f"-{one}" for one in drawn(2, 100, "exponential")]
+    mirrored = [f"-{value}" for value in drawn(2, 100, "exponential")]
     assert "the lower tail is long" in normality(mirrored).sentence
 
 
 def test_normal_readings_are_doubted_about_as_rarely_as_five_percent():
     found = [normality(drawn(seed, 40)).judgement for seed in range(400)]
-    assert sum(one is Normal.REFUTED for one in found) / 400 < 0.06
-    assert sum(one is not Normal.PLAUSIBLE for one in found) / 400 < 0.11
+    assert sum(serial is Normal.REFUTED for serial in found) / 400 < 0.06
+    assert sum(serial is not Normal.PLAUSIBLE for serial in found) / 400 < 0.11
 
 
 def test_more_than_five_thousand_readings_go_without_the_second_test():

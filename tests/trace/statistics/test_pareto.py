@@ -4,7 +4,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.pareto import pareto
+from traveler.trace.stats.proportion import pareto
 
 
 def test_the_few_that_make_most_of_it_are_named():

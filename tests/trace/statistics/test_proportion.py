@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
-from traveler.trace.statistics.proportion import proportion
+from traveler.trace.stats.proportion import proportion
 
 COUNTS = st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 
@@ -15,8 +15,8 @@ def test_both_intervals_agree_with_statsmodels(counts, confidence):
     found = proportion(*counts, confidence)
     for interval, method in ((found.wilson, "wilson"), (found.exact, "beta")):
         expected = proportion_confint(*counts, alpha=1 - float(confidence), method=method)
-        for one, other in zip(interval, expected, strict=True):
-            assert abs(float(one) - other) < 1e-9
+        for value, other in zip(interval, expected, strict=True):
+            assert abs(float(value) - other) < 1e-9
 
 
 @given(COUNTS)

@@ -7,9 +7,16 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import exact
-from traveler.trace.statistics.result import Result, number_text
-from traveler.trace.statistics.wording import chance, counted, listed, percent, short
+from traveler.trace.stats.numbers import (
+    StatResult,
+    chance,
+    counted,
+    exact,
+    listed,
+    number_text,
+    percent,
+    short,
+)
 
 
 class Colour(StrEnum):
@@ -17,12 +24,12 @@ class Colour(StrEnum):
 
 
 @dataclass(frozen=True)
-class Inner(Result):
+class Inner(StatResult):
     share: Fraction
 
 
 @dataclass(frozen=True)
-class Outer(Result):
+class Outer(StatResult):
     count: int
     inner: Inner
     pair: tuple[Decimal, Decimal | None]
@@ -58,7 +65,8 @@ def test_sentences_name_numbers_as_people_do():
     assert [listed([]), listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"], "or")] == [
         "", "a", "a and b", "a, b or c",
     ]  # fmt: skip
-    assert [percent(one) for one in (Fraction(0), Fraction(1), Fraction(1, 3), Fraction(9999, 10000))] == [
+    assert [percent(value) for value in (Fraction(0), Fraction(1), Fraction(1, 3), Fraction(9999,
+    10000))] == [
         "0 %", "100 %", "33.3 %", "99.99 %",
     ]  # fmt: skip
     assert chance(Decimal("0.0004")) == "p < 0.001"

@@ -4,16 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import exact_all
-from traveler.trace.statistics.run_rules import (
+from traveler.trace.stats.control_chart import (
     ISO_7870_2,
     NELSON,
     WESTERN_ELECTRIC,
     Pattern,
-    Shape,
+    RuleShape,
     flagged,
     signals,
 )
+from traveler.trace.stats.numbers import exact_all
 
 SCORES = st.lists(st.integers(-40, 40).map(lambda tenths: Fraction(tenths, 10)), max_size=40)
 RULES = [ISO_7870_2, WESTERN_ELECTRIC, NELSON]
@@ -39,7 +39,7 @@ def test_the_eight_tests_flag_the_points_they_should(case_of_nelson_tests):
     """Nelson 1984."""
     found = pairs(exact_all(case_of_nelson_tests["input"]["z"]), NELSON)
     wanted = expected(case_of_nelson_tests)
-    assert [one for one in found if one[0] == wanted[0][0]] == wanted
+    assert [serial for serial in found if serial[0] == wanted[0][0]] == wanted
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def test_the_eight_tests_flag_the_points_they_should(case_of_nelson_tests):
     ],
 )  # fmt: skip
 def test_iso_7870_2_patterns_are_told_in_plain_words(scores, words):
-    assert [one.words for one in signals(exact_all(scores))] == [words]
+    assert [signal.words for signal in signals(exact_all(scores))] == [words]
 
 
 @pytest.mark.parametrize(
@@ -82,8 +82,11 @@ def test_a_long_run_is_one_signal_that_names_all_of_it():
 @SETS
 @given(scores=SCORES)
 def test_a_chart_turned_upside_down_gives_the_same_signals_on_the_other_side(patterns, scores):
-    up = [(one.rule, one.flagged, one.side) for one in signals(scores, patterns)]
-    down = [(one.rule, one.flagged, -one.side) for one in signals([-one for one in scores], patterns)]
+    up = [(signal.rule, signal.flagged, signal.side) for signal in signals(scores, patterns)]
+    down = [
+        (signal.rule, signal.flagged, -signal.side)
+        for signal in signals([-score for score in scores], patterns)
+    ]
     assert up == down
 
 
@@ -91,17 +94,17 @@ def test_a_chart_turned_upside_down_gives_the_same_signals_on_the_other_side(pat
 @given(scores=SCORES, more=SCORES)
 def test_what_comes_later_never_takes_a_flag_back(patterns, scores, more):
     before, after = pairs(scores, patterns), pairs(scores + more, patterns)
-    assert [one for one in after if one[1] < len(scores)] == before
+    assert [item for item in after if item[1] < len(scores)] == before
 
 
 @SETS
 @given(scores=SCORES)
 def test_flags_and_signals_tell_of_the_same_points(patterns, scores):
     told = signals(scores, patterns)
-    from_signals = sorted([one.rule, at] for one in told for at in one.flagged)
+    from_signals = sorted([signal.rule, at] for signal in told for at in signal.flagged)
     assert from_signals == pairs(scores, patterns)
-    assert all(0 <= one.first <= one.flagged[0] <= one.last < len(scores) for one in told)
+    assert all(0 <= signal.first <= signal.flagged[0] <= signal.last < len(scores) for signal in told)
 
 
 def test_each_shape_has_words():
-    assert all("{" not in Pattern(1, shape, 4, 5, 2).words for shape in Shape)
+    assert all("{" not in Pattern(1, shape, 4, 5, 2).words for shape in RuleShape)

@@ -3,10 +3,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from traveler.trace.statistics.constants import chart_constants
-from traveler.trace.statistics.subgroups import subgroup_chart
+from traveler.trace.stats.control_chart import chart_constants, subgroup_chart
 
-DRAWN = [[f"{one:.3f}" for one in group] for group in np.random.default_rng(5).normal(10, 0.5, (200, 5))]
+DRAWN = [[f"{item:.3f}" for item in group] for group in np.random.default_rng(5).normal(10, 0.5, (200, 5))]
 
 
 @pytest.mark.parametrize("spread", ["range", "sd"])
@@ -23,18 +22,18 @@ def test_limits_come_from_the_factors(spread):
 
 
 def test_a_shifted_subgroup_and_a_wild_one_are_found():
-    shifted = [f"{float(one) + 2:.3f}" for one in DRAWN[0]]
+    shifted = [f"{float(value) + 2:.3f}" for value in DRAWN[0]]
     wild = ["8.0", "12.0", "10.0", "9.0", "11.9"]
     chart = subgroup_chart([*DRAWN[:40], shifted, wild])
-    assert 40 in {at for one in chart.signals if one.rule == 1 for at in one.flagged}
-    assert [one.last for one in chart.spread_signals] == [41]
+    assert 40 in {at for signal in chart.signals if signal.rule == 1 for at in signal.flagged}
+    assert [signal.last for signal in chart.spread_signals] == [41]
 
 
 def test_a_spread_below_a_lower_limit_above_zero_is_found():
-    drawn = [[f"{one:.3f}" for one in group] for group in np.random.default_rng(6).normal(0, 1, (40, 10))]
+    drawn = [[f"{item:.3f}" for item in group] for group in np.random.default_rng(6).normal(0, 1, (40, 10))]
     chart = subgroup_chart([*drawn, ["0.1", "0.2"] * 5])
     assert chart.spread_limits.lower > 0
-    assert [(one.last, one.side) for one in chart.spread_signals] == [(40, -1)]
+    assert [(signal.last, signal.side) for signal in chart.spread_signals] == [(40, -1)]
 
 
 @pytest.mark.parametrize("groups", [[["1", "2"], ["1"]], [["1"]], [["1"] * 101]])

@@ -5,7 +5,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.summary import summarize
+from traveler.trace.stats.summary import summarize
 
 READINGS = st.lists(st.decimals(min_value=-1000, max_value=1000, places=3), min_size=2, max_size=40)
 
@@ -30,15 +30,21 @@ def test_further_certified_values_of_nist_are_met(univariate, strd):
 
 def test_without_readings_there_is_no_summary_and_one_reading_has_no_spread():
     assert summarize([]) is None
-    one = summarize(["0.041"])
-    assert (one.n, one.mean, one.sd, one.variance, one.lag1) == (1, Fraction(41, 1000), None, None, None)
+    summary = summarize(["0.041"])
+    assert (summary.n, summary.mean, summary.sd, summary.variance, summary.lag1) == (
+        1,
+        Fraction(41, 1000),
+        None,
+        None,
+        None,
+    )
     assert summarize(["1", "1"]).lag1 is None
 
 
 @given(READINGS)
 def test_it_agrees_with_numpy(readings):
     summary = summarize(readings)
-    values = np.array([float(one) for one in readings])
+    values = np.array([float(reading) for reading in readings])
     assert np.isclose(float(summary.mean), values.mean(), atol=1e-9)
     assert np.isclose(float(summary.sd), values.std(ddof=1), atol=1e-9)
     assert np.isclose(float(summary.median), np.median(values), atol=1e-12)
@@ -46,7 +52,7 @@ def test_it_agrees_with_numpy(readings):
 
 @given(READINGS, st.decimals(min_value=-(10**6), max_value=10**6, places=3))
 def test_a_shift_moves_the_mean_exactly_and_leaves_the_spread_alone(readings, shift):
-    moved = summarize([one + shift for one in readings])
+    moved = summarize([reading + shift for reading in readings])
     still = summarize(readings)
     assert moved.mean == still.mean + Fraction(shift)
     assert (moved.sd, moved.lag1) == (still.sd, still.lag1)

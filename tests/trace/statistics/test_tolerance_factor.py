@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import exact
-from traveler.trace.statistics.tolerance_factor import howe_factor, one_sided_factor, two_sided_factor
+from traveler.trace.stats.numbers import exact
+from traveler.trace.stats.tolerance_interval import howe_factor, one_sided_factor, two_sided_factor
 
 
 def test_factors_agree_with_published_and_independently_computed_ones(case_of_tolerance_factor):
@@ -38,7 +38,7 @@ def test_intervals_hold_their_coverage_as_often_as_they_promise(n, coverage):
     assert abs((ndtr(mean + k1 * sd) >= coverage).mean() - 0.95) < 0.005
 
 
-SHARES = st.integers(50, 99).map(lambda one: Fraction(one, 100))
+SHARES = st.integers(50, 99).map(lambda number: Fraction(number, 100))
 
 
 @settings(max_examples=25)

@@ -5,15 +5,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.exact import exact
-from traveler.trace.statistics.tolerance_factor import howe_factor, one_sided_factor, two_sided_factor
-from traveler.trace.statistics.tolerance_interval import (
+from traveler.trace.stats.numbers import exact
+from traveler.trace.stats.tolerance_interval import (
     distribution_free_interval,
+    howe_factor,
     normal_interval,
+    one_sided_factor,
     readings_needed,
+    two_sided_factor,
 )
 
-READINGS = [f"{one:.3f}" for one in np.random.default_rng(1).normal(97, 0.03, 43)]
+READINGS = [f"{value:.3f}" for value in np.random.default_rng(1).normal(97, 0.03, 43)]
 
 
 def test_the_interval_of_a_known_mean_and_spread_agrees_with_the_published_one(case_of_tolerance_interval):
@@ -65,7 +67,7 @@ def test_too_few_readings_give_the_confidence_they_can():
 
 
 def test_many_readings_let_the_outermost_go():
-    readings = [str(one) for one in range(1000)]
+    readings = [str(number) for number in range(1000)]
     found = distribution_free_interval(readings)
     assert found.attained >= Fraction(95, 100)
     assert found.lower > 0
@@ -77,7 +79,7 @@ def test_distribution_free_intervals_hold_their_coverage_as_often_as_they_promis
     drawn = np.random.default_rng(12).integers(0, 10**6, (1500, 120))
     held = 0
     for sample in drawn:
-        found = distribution_free_interval([int(one) for one in sample], coverage=Fraction(9, 10))
+        found = distribution_free_interval([int(item) for item in sample], coverage=Fraction(9, 10))
         held += (found.upper - found.lower) / 10**6 >= Fraction(9, 10)
     assert held / 1500 > 0.94
 
@@ -95,7 +97,7 @@ def test_without_readings_it_says_how_many_are_needed(find, needed):
 )
 def test_bounds_are_readings_and_in_order(readings, side):
     found = distribution_free_interval(readings, side=side)
-    bounds = [one for one in (found.lower, found.upper) if one is not None]
+    bounds = [value for value in (found.lower, found.upper) if value is not None]
     assert len(bounds) == (2 if side == "both" else 1)
     assert set(bounds) <= set(readings)
     assert bounds == sorted(bounds)

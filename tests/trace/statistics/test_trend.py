@@ -4,10 +4,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from traveler.trace.statistics.exact import exact, exact_all
-from traveler.trace.statistics.mann_kendall import mann_kendall, widening
-from traveler.trace.statistics.theil_sen import theil_sen
-from traveler.trace.statistics.trend import trend
+from traveler.trace.stats.numbers import exact, exact_all
+from traveler.trace.stats.trend import mann_kendall, theil_sen, trend, widening
 
 
 def drawn(seed, n, slope=0.0, rho=0.0, places=3):
@@ -16,13 +14,13 @@ def drawn(seed, n, slope=0.0, rho=0.0, places=3):
     noise = chance.normal(0, 0.1, n)
     for at in range(1, n):
         noise[at] = rho * noise[at - 1] + np.sqrt(1 - rho**2) * noise[at]
-    return [f"{10 + slope * at + one:.{places}f}" for at, one in enumerate(noise)]
+    return [f"{10 + slope * at + value:.{places}f}" for at, value in enumerate(noise)]
 
 
 @pytest.mark.parametrize(("n", "places"), [(12, 3), (40, 3), (40, 1), (150, 2)])
 def test_slope_and_interval_agree_with_scipy(n, places):
     readings = drawn(1, n, slope=0.002, places=places)
-    found = stats.theilslopes([float(one) for one in readings], alpha=0.95)
+    found = stats.theilslopes([float(reading) for reading in readings], alpha=0.95)
     line = theil_sen(exact_all(readings), 0.95)
     assert np.isclose(line.slope, found.slope, atol=1e-12)
     assert np.isclose(line.low, found.low_slope, atol=1e-9)
@@ -32,7 +30,7 @@ def test_slope_and_interval_agree_with_scipy(n, places):
 @pytest.mark.parametrize(("n", "places"), [(10, 3), (40, 1), (150, 2)])
 def test_the_uncorrected_test_agrees_with_kendalls_tau(n, places):
     """S and its variance with ties are those behind scipy's asymptotic tau (which has no continuity)."""
-    y = np.array([float(one) for one in drawn(2, n, slope=0.003, places=places)])
+    y = np.array([float(value) for value in drawn(2, n, slope=0.003, places=places)])
     found = mann_kendall(y, y - y.mean())
     tau = stats.kendalltau(np.arange(n), y, method="asymptotic")
     z = stats.norm.isf(tau.pvalue / 2)
@@ -41,8 +39,8 @@ def test_the_uncorrected_test_agrees_with_kendalls_tau(n, places):
 
 
 def test_readings_that_resemble_their_neighbours_widen_the_variance():
-    alike = np.array([float(one) for one in drawn(3, 200, rho=0.7)])
-    apart = np.array([float(one) for one in drawn(3, 200)])
+    alike = np.array([float(value) for value in drawn(3, 200, rho=0.7)])
+    apart = np.array([float(value) for value in drawn(3, 200)])
     by_turns = np.tile([1.0, -1.0], 100)
     assert widening(alike) > 2 > widening(apart) >= 1
     assert widening(by_turns) == widening(np.zeros(20)) == 1
@@ -52,8 +50,8 @@ def test_readings_that_resemble_their_neighbours_widen_the_variance():
 def test_false_alarms_stay_rare_even_where_neighbours_resemble_each_other(rho, plain, corrected):
     """300 drawn series of 80 without a drift, judged at 5 %, with and without the correction."""
     found = [trend(drawn(seed, 80, rho=rho)) for seed in range(300)]
-    without = sum(float(one.p_plain) < 0.05 for one in found) / 300
-    with_it = sum(one.drifting for one in found) / 300
+    without = sum(float(serial.p_plain) < 0.05 for serial in found) / 300
+    with_it = sum(serial.drifting for serial in found) / 300
     assert with_it <= corrected
     assert without <= plain
     if rho:
@@ -110,7 +108,7 @@ def test_it_says_why_there_is_no_drift(readings, words):
 
 def test_chance_and_resemblance_are_told_apart():
     said = [trend(drawn(seed, 80, rho=0.6)).sentence for seed in range(60)]
-    assert any("neighbours resembling each other" in one for one in said)
+    assert any("neighbours resembling each other" in value for value in said)
 
 
 def test_very_many_readings_are_thinned_and_still_judged():

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from traveler.trace.statistics.variance import variance_table
+from traveler.trace.stats.comparisons import variance_table
 
 READING = st.integers(-5000, 5000).map(lambda hundredths: Decimal(hundredths) / 100)
 GROUPS = st.lists(st.lists(READING, min_size=2, max_size=9), min_size=2, max_size=5)
@@ -33,7 +33,7 @@ def test_it_agrees_with_scipy(groups):
     table = variance_table(groups)
     if not table.within or not table.between:
         return
-    found = stats.f_oneway(*([float(one) for one in group] for group in groups))
+    found = stats.f_oneway(*([float(item) for item in group] for group in groups))
     assert np.isclose(float(table.f), found.statistic, rtol=1e-6)
     assert np.isclose(float(table.p), found.pvalue, rtol=1e-6, atol=1e-12)
 
@@ -41,9 +41,9 @@ def test_it_agrees_with_scipy(groups):
 @given(GROUPS)
 def test_the_parts_make_up_the_whole(groups):
     table = variance_table(groups)
-    flat = [Fraction(one) for group in groups for one in group]
+    flat = [Fraction(item) for group in groups for item in group]
     mean = sum(flat) / len(flat)
-    assert table.between + table.within == sum((one - mean) ** 2 for one in flat)
+    assert table.between + table.within == sum((value - mean) ** 2 for value in flat)
 
 
 @pytest.mark.parametrize("groups", [[], [["1", "2"]], [["1"], ["2"]], [["1", "2"], []]])

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.statistics.yields import FirstTry, yields
+from traveler.trace.stats.proportion import FirstTry, yields
 
 TRIES = st.lists(
     st.builds(
@@ -23,9 +23,9 @@ TRIES = st.lists(
 def shop(passes: dict[str, list[int]]) -> list[FirstTry]:
     """One check an operation; a list of 1 and 0 for the units in order."""
     return [
-        FirstTry(f"U{at}", operation, f"check {operation}", bool(one))
+        FirstTry(f"U{at}", operation, f"check {operation}", bool(unit))
         for operation, units in passes.items()
-        for at, one in enumerate(units)
+        for at, unit in enumerate(units)
     ]
 
 

@@ -7,11 +7,9 @@ import numpy as np
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.trace.series.collect import Trouble
-from traveler.trace.series.series import Point, Series
-from traveler.trace.watching.notice import Level
-from traveler.trace.watching.readings import REPEATED, from_readings
-from traveler.verdict.outcome import SlotState
+from traveler.trace.stats.series import Point, ReadingSeries, UnitDefect
+from traveler.trace.watch import REPEATED, Urgency, from_readings
+from traveler.verdict.state import SlotState
 
 BEGUN = datetime(2026, 9, 14, tzinfo=UTC)
 MINIMUM = Fraction(4, 3)
@@ -29,17 +27,19 @@ class Collected:
 
 def series(values, limits="22.5 to 25.5 N·m"):
     bounds = parse_limits(limits)
-    made = Series("torque", False, (("screw", "3"),), "N·m", (bounds.lower, bounds.upper), bounds)
+    made = ReadingSeries("torque", False, (("screw", "3"),), "N·m", (bounds.lower, bounds.upper), bounds)
     made.points = [
-        Point(f"U{at}", BEGUN + timedelta(hours=at), 3, Fraction(str(one)), SlotState.IN, "t", "T", "A", "4")
-        for at, one in enumerate(values)
+        Point(
+            f"U{at}", BEGUN + timedelta(hours=at), 3, Fraction(str(value)), SlotState.IN, "t", "T", "A", "4"
+        )
+        for at, value in enumerate(values)
     ]
     return made
 
 
 def drawn(n=60, middle=24.0, spread=0.2, rise=0.0):
     noise = np.random.default_rng(5).normal(0, spread, n)
-    return [f"{middle + rise * at + one:.2f}" for at, one in enumerate(noise)]
+    return [f"{middle + rise * at + value:.2f}" for at, value in enumerate(noise)]
 
 
 def told(collected, since=BEGUN):
@@ -51,11 +51,11 @@ def test_a_capable_check_that_does_not_drift_says_nothing():
 
 
 @pytest.mark.parametrize(
-    ("rise", "level"), [(0.012, Level.LOOK), (0.022, Level.ACT)], ids=["far from it", "nearly there"]
+    ("rise", "level"), [(0.012, Urgency.LOOK), (0.022, Urgency.ACT)], ids=["far from it", "nearly there"]
 )
 def test_a_drift_is_as_pressing_as_it_is_near(rise, level):
     (drift,) = [
-        one for one in told(Collected([series(drawn(rise=rise, spread=0.1))])) if one.subject == "drift"
+        item for item in told(Collected([series(drawn(rise=rise, spread=0.1))])) if item.subject == "drift"
     ]
     assert drift.level is level
     assert "drifts upward" in drift.what
@@ -64,7 +64,7 @@ def test_a_drift_is_as_pressing_as_it_is_near(rise, level):
 
 def test_a_drift_away_from_the_only_limit_is_no_notice():
     rising = series(drawn(rise=0.012, spread=0.1), "min 22.5 N·m")
-    assert [one for one in told(Collected([rising])) if one.subject == "drift"] == []
+    assert [item for item in told(Collected([rising])) if item.subject == "drift"] == []
 
 
 def test_a_check_not_read_since_then_is_left_alone():
@@ -88,9 +88,9 @@ def test_equal_readings_are_not_judged():
 
 
 def test_a_trouble_is_told_when_enough_units_had_it_since_then():
-    late = [Trouble(f"U{at}", "out at the first reading", BEGUN, "gap") for at in range(REPEATED)]
-    twice = [Trouble("U1", "struck out", BEGUN, "gap")] * 5
-    early = [Trouble(f"U{at}", "stopped", BEGUN - timedelta(days=9), "gap") for at in range(9)]
+    late = [UnitDefect(f"U{at}", "out at the first reading", BEGUN, "gap") for at in range(REPEATED)]
+    twice = [UnitDefect("U1", "struck out", BEGUN, "gap")] * 5
+    early = [UnitDefect(f"U{at}", "stopped", BEGUN - timedelta(days=9), "gap") for at in range(9)]
     (notice,) = told(Collected(troubles=[*late, *twice, *early]))
     assert notice.what == "winder gap: out at the first reading, on 3 units: U0, U1, U2"
     assert notice.look == "traveler stats winder gap"
@@ -99,16 +99,16 @@ def test_a_trouble_is_told_when_enough_units_had_it_since_then():
 def test_many_steady_checks_raise_no_alarm_where_single_ones_would():
     """Two hundred checks without a drift: a few look like one at 5 %, none is told."""
     noise = np.random.default_rng(8)
-    steady = [series([f"{one:.2f}" for one in noise.normal(24.0, 0.2, 60)]) for _ in range(200)]
-    alone = sum(len([one for one in told(Collected([one])) if one.subject == "drift"]) for one in steady)
+    steady = [series([f"{value:.2f}" for value in noise.normal(24.0, 0.2, 60)]) for _ in range(200)]
+    alone = sum(len([one for one in told(Collected([item])) if one.subject == "drift"]) for item in steady)
     assert alone > 3
-    assert [one for one in told(Collected(steady)) if one.subject == "drift"] == []
+    assert [item for item in told(Collected(steady)) if item.subject == "drift"] == []
 
 
 def test_a_real_drift_among_many_steady_checks_is_told():
     noise = np.random.default_rng(8)
-    steady = [series([f"{one:.2f}" for one in noise.normal(24.0, 0.2, 60)]) for _ in range(100)]
+    steady = [series([f"{value:.2f}" for value in noise.normal(24.0, 0.2, 60)]) for _ in range(100)]
     drifting = series(drawn(rise=0.012, spread=0.1))
-    assert [one.subject for one in told(Collected([*steady, drifting])) if one.subject == "drift"] == [
+    assert [item.subject for item in told(Collected([*steady, drifting])) if item.subject == "drift"] == [
         "drift"
     ]

@@ -19,8 +19,8 @@ from traveler.record.entry import (
     Struck,
     Ticked,
 )
-from traveler.trace.watching.waiting import AGEING, LATE, TURNING, in_state_since
-from traveler.verdict.outcome import UnitState
+from traveler.trace.floor import AGEING, LATE, TURNING, in_state_since
+from traveler.verdict.state import UnitState
 
 BEGUN = datetime(2026, 9, 14, tzinfo=UTC)
 ISSUED = Issued(product="winder", revision="A", variant="4", digest="0" * 64)
@@ -29,8 +29,8 @@ ISSUED = Issued(product="winder", revision="A", variant="4", digest="0" * 64)
 def life(*bodies):
     """Entries a day apart; a body may come with its slot."""
     entries = []
-    for seq, one in enumerate((ISSUED, *bodies), 1):
-        slot, body = one if isinstance(one, tuple) else (None, one)
+    for seq, item in enumerate((ISSUED, *bodies), 1):
+        slot, body = item if isinstance(item, tuple) else (None, item)
         at = BEGUN + timedelta(days=seq - 1)
         entries.append(
             Entry.model_construct(
@@ -80,7 +80,7 @@ def test_since_when(bodies, day):
 @pytest.mark.parametrize("name", [name for name in LIVES if name in ("released", "crated", "shipped")])
 def test_late_states_are_dated_from_the_turning_entries_alone(name):
     bodies, day = LIVES[name]
-    kept = [one for one in life(*bodies) if one.body.kind in TURNING]
+    kept = [entry for entry in life(*bodies) if entry.body.kind in TURNING]
     assert in_state_since(kept) == BEGUN + timedelta(days=day)
 
 

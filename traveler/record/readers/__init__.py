@@ -1,1 +1,1 @@
-"""Reading results that were written elsewhere: a spreadsheet, a text file, a filled traveler."""
+"""Files with results, read into drafts of entries."""

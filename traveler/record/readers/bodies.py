@@ -8,9 +8,8 @@ from typing import Literal
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.finding import Finding, Weight
-from traveler.measure.number import exact_text
+from traveler.measure.number import Unreadable, exact_text
 from traveler.measure.quantity import Quantity, parse_quantity, same_dimension
-from traveler.measure.unreadable import Unreadable
 from traveler.record.entry import (
     Body,
     Confirmed,
@@ -23,10 +22,9 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
-from traveler.record.readers.ticks import tick
-from traveler.record.readers.written import Row, Written, say
+from traveler.record.readers.cells import Cell, ResultRow, say, tick
 
-Understood = Body | Finding | None
+BodyRead = Body | Finding | None
 """A body, why there is none, or None where nothing is to be recorded."""
 
 _COUNT = re.compile(r"([0-9]{1,9}) *([a-z]*)[ ,;/]*", re.IGNORECASE)
@@ -37,7 +35,7 @@ SIGNED = (SlotKind.SIGN, SlotKind.WITNESS)
 """Kinds where the value may be the id of whoever signs."""
 
 
-def body_of(row: Row, value: Written, slot: Slot, plan: Plan) -> Understood:
+def read_body(row: ResultRow, value: Cell, slot: Slot, plan: Plan) -> BodyRead:
     """What the value of a row says in this slot.
 
     Findings: RES030 not a tick, RES031 reading not understood (codes NUM and UNT say why), RES032 of another
@@ -56,7 +54,7 @@ def body_of(row: Row, value: Written, slot: Slot, plan: Plan) -> Understood:
     return _ticked(value, slot)
 
 
-def _ticked(value: Written, slot: Slot) -> Understood:
+def _ticked(value: Cell, slot: Slot) -> BodyRead:
     yes = tick(value.text)
     if slot.kind is SlotKind.PHOTO and yes is not False:
         return Photographed(name=None if yes else value.text)
@@ -70,7 +68,7 @@ def _ticked(value: Written, slot: Slot) -> Understood:
     return _SIMPLE[slot.kind]() if yes else None
 
 
-def _reading(row: Row, value: Written, step: Step | None) -> Understood:
+def _reading(row: ResultRow, value: Cell, step: Step | None) -> BodyRead:
     printed = step.limits.unit if step and step.limits and row.printed_unit else None
     column = row.said.get("unit")
     try:
@@ -91,7 +89,7 @@ def _reading(row: Row, value: Written, step: Step | None) -> Understood:
 
 
 def _quantity(
-    value: Written, column: Written | None, printed: str | None
+    value: Cell, column: Cell | None, printed: str | None
 ) -> tuple[Quantity, Literal["written", "column", "sheet"]]:
     """The reading and where its unit came from: the value itself, else the column, else the sheet."""
     try:
@@ -110,19 +108,19 @@ def _other_unit(column: str, quantity: Quantity) -> bool:
         return True
 
 
-def _as_found(row: Row) -> bool:
+def _as_found(row: ResultRow) -> bool:
     said = row.said.get("as_found")
     return said is not None and tick(said.text) is True
 
 
-def _part(value: Written, step: Step | None) -> Understood:
+def _part(value: Cell, step: Step | None) -> BodyRead:
     lot = step is not None and step.trace == "lot"
     return Fitted(
         trace="lot" if lot else "serial", value=value.text, number=step.part_number if step else None
     )
 
 
-def _count(value: Written) -> Understood:
+def _count(value: Cell) -> BodyRead:
     """``12``, ``12/1/0``, ``12 good, 1 rework, 0 scrap``."""
     names = ("good", "rework", "scrap")
     found = _COUNT.findall(value.text)

@@ -1,15 +1,240 @@
-"""One door for every kind of results file."""
+"""Results files: CSV as spreadsheets save it, YAML, or a filled PDF."""
 
 from __future__ import annotations
 
+import csv
 import hashlib
+import io
+from collections.abc import Iterator
+from difflib import get_close_matches
 from pathlib import PurePath
 
-from traveler.finding import Finding, Place
+from traveler.definition.source import Mapping, Node, Scalar, Sequence, is_absent, read_source
+from traveler.finding import Finding, Place, blocking
+from traveler.record.readers.cells import FIELDS, HEAD, Cell, ResultRow, Results, clean, decode, say, stray
 from traveler.record.readers.filled_pdf import read_pdf
-from traveler.record.readers.results_csv import read_csv
-from traveler.record.readers.results_yaml import read_yaml
-from traveler.record.readers.written import Results
+
+LARGEST_CSV = 5_000_000
+"""Bytes of a file."""
+
+COLUMNS = ("slot", "label", "limits", "value", "unit", "gauge", "by", "at", "as_found", "note")
+"""Columns of a blank; ``label`` and ``limits`` are for the reader's eyes and not read back."""
+
+_NEEDED = ("slot", "value")
+Cells = tuple[int, list[str]]
+
+
+def read_csv(content: bytes, file: str) -> Results:
+    """What the file says, and everything that is wrong with its form.
+
+    Findings: RES001, RES002 (encoding, size), RES003 not a table, RES004 column unknown, missing or given
+    twice, RES005 more cells than columns, RES006 a character that is no text, RES007 head line given twice.
+    """
+    digest = hashlib.sha256(content).hexdigest()
+    text = decode(content, file, LARGEST_CSV)
+    if isinstance(text, Finding):
+        return Results(file, "file", digest, findings=(text,))
+    findings: list[Finding] = []
+    records = _records(text, file, findings)
+    head, columns = _top(records, file, findings)
+    rows = tuple(_csv_rows(records, columns, file, findings)) if columns else ()
+    return Results(file, "file", digest, head, rows, findings=tuple(findings))
+
+
+def _records(text: str, file: str, findings: list[Finding]) -> Iterator[Cells]:
+    """Rows that are not blank, each with the line it starts in; a broken one ends the file with RES003."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
+    line = 1
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as problem:
+            hint = "a quotation mark is not closed, or stands inside a text without being doubled"
+            findings.append(
+                say("RES003", Place(file, line, 1), f"the table breaks off here: {problem}", hint)
+            )
+            return
+        if any(cell.strip() for cell in cells):
+            yield line, cells
+        line = reader.line_num + 1
+
+
+def _delimiter(text: str) -> str:
+    """Whichever of comma, semicolon and tab splits off a column 'slot' in the row of column names."""
+    for line in text.splitlines()[:200]:
+        names = line.strip().lower()
+        if names and not names.lstrip('"').startswith("#"):
+            for sign in (",", ";", "\t"):
+                if "slot" in [cell.strip(' "') for cell in names.split(sign)] and sign in names:
+                    return sign
+            break
+    return ","
+
+
+def _top(records: Iterator[Cells], file: str, findings: list[Finding]) -> tuple[dict[str, Cell], list[str]]:
+    """The head lines, and the column names ("" for a column that is not read)."""
+    head: dict[str, Cell] = {}
+    for line, cells in records:
+        if not clean(cells[0]).startswith("#"):
+            return head, _columns(line, cells, file, findings)
+        name, colon, value = clean(cells[0]).lstrip("# ").partition(":")
+        name, said = name.strip().lower(), Cell(clean(value), Place(file, line, 1))
+        if not colon or name not in HEAD or not said.text:
+            continue
+        if name in head and head[name].text != said.text:
+            findings.append(
+                say("RES007", said, f"'{name}' is given twice, with different values", "keep one")
+            )
+        head.setdefault(name, said)
+    if not findings:
+        hint = f"the first row after the # lines names the columns: {', '.join(COLUMNS)}"
+        findings.append(say("RES003", Place(file, 1, 1), "there is no table in this file", hint))
+    return head, []
+
+
+def _columns(line: int, cells: list[str], file: str, findings: list[Finding]) -> list[str]:
+    names = ["_".join(clean(cell).lower().split()) for cell in cells]
+    for number, name in enumerate(names, 1):
+        place = Place(file, line, number)
+        if name and name not in COLUMNS:
+            close = get_close_matches(name, COLUMNS, n=1)
+            hint = f"did you mean {close[0]}?" if close else f"columns are: {', '.join(COLUMNS)}"
+            findings.append(say("RES004", place, f"there is no column '{name[:80]}'", hint))
+        elif name and name in names[: number - 1]:
+            findings.append(say("RES004", place, f"the column '{name}' is there twice", "keep one"))
+    for needed in _NEEDED:
+        if needed not in names:
+            hint = "name the columns in the first row; 'traveler blank' writes a file to fill in"
+            findings.append(say("RES004", Place(file, line, 1), f"there is no column '{needed}'", hint))
+    return names
+
+
+def _csv_rows(
+    records: Iterator[Cells], columns: list[str], file: str, findings: list[Finding]
+) -> Iterator[ResultRow]:
+    for line, cells in records:
+        if clean(cells[0]).startswith("#"):
+            continue
+        said: dict[str, Cell] = {}
+        for number, cell in enumerate(cells, 1):
+            written = Cell(clean(cell), Place(file, line, number))
+            if not written.text:
+                continue
+            name = columns[number - 1] if number <= len(columns) else ""
+            if not name:
+                what = f"'{written.text[:40]}' stands in a cell without a column"
+                hint = "put a text that holds the separator in quotation marks"
+                findings.append(say("RES005", written, what, hint))
+            elif (sign := stray(written.text)) is not None:
+                what = f"{name} holds the character U+{ord(sign):04X}, which is no text"
+                findings.append(say("RES006", written, what, "delete it"))
+            elif name in FIELDS:
+                said.setdefault(name, written)
+        slot = said.pop("slot", Cell("", Place(file, line, 1)))
+        if slot.text or said:
+            yield ResultRow(slot, said)
+
+
+LARGEST_YAML = 4_000_000
+"""Bytes of a file."""
+
+_TOP = ("format", *HEAD, "results")
+_ITEM = tuple(name for name in FIELDS if name != "slot")
+
+
+def read_yaml(content: bytes, file: str) -> Results:
+    """What the file says, and everything that is wrong with its form.
+
+    Findings: RES001, RES002 (encoding, size), YML001 to YML011 (the writing), RES006 a character that is no
+    text, RES008 unknown key, RES009 something else than expected (a list, a mapping, a text, another format).
+    """
+    digest = hashlib.sha256(content).hexdigest()
+    text = decode(content, file, LARGEST_YAML)
+    if isinstance(text, Finding):
+        return Results(file, "file", digest, findings=(text,))
+    source = read_source(text, file)
+    findings = list(source.findings)
+    if source.root is None or blocking(findings):
+        return Results(file, "file", digest, findings=tuple(findings))
+    if not isinstance(source.root, Mapping):
+        findings.append(_other(source.root, "a mapping with serial and results"))
+        return Results(file, "file", digest, findings=tuple(findings))
+    head = _head(source.root, findings)
+    rows = tuple(_yaml_rows(source.root.get("results"), findings))
+    return Results(file, "file", digest, head, rows, findings=tuple(findings))
+
+
+def _head(root: Mapping, findings: list[Finding]) -> dict[str, Cell]:
+    head: dict[str, Cell] = {}
+    for key, value in root.items():
+        if key.text not in _TOP:
+            findings.append(_unknown(key, _TOP))
+        elif key.text == "results":
+            continue
+        elif not isinstance(value, Scalar):
+            findings.append(_other(value, "one text"))
+        elif key.text == "format" and value.text != "1":
+            findings.append(_other(value, "format 1"))
+        elif key.text in HEAD and (written := _cell(value, findings)) is not None:
+            head[key.text] = written
+    return head
+
+
+def _yaml_rows(results: Node | None, findings: list[Finding]) -> Iterator[ResultRow]:
+    if results is None:
+        return
+    if not isinstance(results, Mapping):
+        findings.append(_other(results, "a mapping from slot to result"))
+        return
+    for slot, result in results.items():
+        for item in result.items if isinstance(result, Sequence) else (result,):
+            if not is_absent(item):
+                yield from _yaml_row(Cell(clean(slot.text), slot.place), item, findings)
+
+
+def _yaml_row(slot: Cell, item: Node, findings: list[Finding]) -> Iterator[ResultRow]:
+    if isinstance(item, Scalar):
+        if (written := _cell(item, findings)) is not None:
+            yield ResultRow(slot, {"value": written})
+        return
+    if isinstance(item, Sequence):
+        findings.append(_other(item, "a value, or a mapping with value, unit, gauge, by, at, as_found, note"))
+        return
+    said: dict[str, Cell] = {}
+    for key, value in item.items():
+        if key.text not in _ITEM:
+            findings.append(_unknown(key, _ITEM))
+        elif not isinstance(value, Scalar):
+            findings.append(_other(value, "one text"))
+        elif (written := _cell(value, findings)) is not None:
+            said[key.text] = written
+    if said:
+        yield ResultRow(slot, said)
+
+
+def _cell(value: Scalar, findings: list[Finding]) -> Cell | None:
+    """What is written there; None where nothing is, or (with a finding) what is no text."""
+    if (sign := stray(value.text)) is not None:
+        what = f"the character U+{ord(sign):04X} is no text"
+        findings.append(say("RES006", value.place, what, "delete it"))
+        return None
+    return Cell(clean(value.text), value.place) if clean(value.text) else None
+
+
+def _unknown(key: Scalar, known: tuple[str, ...]) -> Finding:
+    close = get_close_matches(key.text[:80], known, n=1)
+    hint = f"did you mean {close[0]}?" if close else f"keys are: {', '.join(known)}"
+    return say("RES008", key.place, f"there is no key '{key.text[:80]}' here", hint)
+
+
+def _other(node: Node, expected: str) -> Finding:
+    found = {Scalar: "a text", Sequence: "a list", Mapping: "a mapping"}[type(node)]
+    shown = f"{found} '{node.text[:40]}'" if isinstance(node, Scalar) else found
+    place: Place = node.place
+    return say("RES009", place, f"found {shown}, expected {expected}")
+
 
 _READERS = {".csv": read_csv, ".tsv": read_csv, ".txt": read_csv, ".yaml": read_yaml, ".yml": read_yaml}
 

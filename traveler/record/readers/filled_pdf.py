@@ -8,17 +8,86 @@ lines are ``stop#1-what`` and ``spare#1-what``. Serial, revision and digest stan
 from __future__ import annotations
 
 import hashlib
+import io
 from collections.abc import Iterator
+from typing import Any
 
 from traveler.finding import Finding, Place, Weight
-from traveler.record.readers.form_fields import form_fields
-from traveler.record.readers.written import HEAD, Remark, Results, Row, Written, clean, say, stray
+from traveler.record.readers.cells import HEAD, Cell, FreeLine, ResultRow, Results, clean, say, stray
+
+_DEEPEST = 20
+_MOST = 20_000
+_VIEWER = "open it in a PDF viewer, save it again, and take that file"
+
+
+def form_fields(content: bytes, file: str, largest: int) -> list[tuple[str, str]] | Finding:
+    """(full name, value) of every field; a ticked box says ``on``, a blank one "".
+
+    Findings: RES002 too large, RES010 not a PDF that can be read, RES011 no fields in it.
+    """
+    if len(content) > largest:
+        what = f"the file has {len(content):,} bytes, at most {largest:,} are read"
+        return Finding("RES002", what, Place(file), hint="is this the right file?")
+    import pikepdf
+
+    try:
+        with pikepdf.open(io.BytesIO(content)) as pdf:
+            form = pdf.Root.get("/AcroForm")
+            found = list(_walk(form.get("/Fields"), "", 0, set())) if form is not None else []
+    except pikepdf.PasswordError:
+        return Finding("RES010", "the PDF is locked with a password", Place(file), hint="save it without one")
+    except _Odd as problem:
+        return Finding("RES010", f"the form {problem}", Place(file), hint=_VIEWER)
+    except Exception as problem:  # noqa: BLE001 - a broken file can make the library raise anything
+        first = next(iter(str(problem).splitlines()), type(problem).__name__)
+        return Finding("RES010", f"this cannot be read as a PDF: {first[:200]}", Place(file), hint=_VIEWER)
+    if not found:
+        hint = "take the filled file itself, not a print or a scan of it"
+        return Finding("RES011", "the PDF has no boxes to read", Place(file), hint=hint)
+    return found
+
+
+class _Odd(Exception):
+    """The form is not one that people fill in."""
+
+
+def _walk(fields: Any, above: str, depth: int, seen: set[tuple[int, int]]) -> Iterator[tuple[str, str]]:
+    """Terminal fields below these; a widget without a name of its own belongs to its parent."""
+    if fields is None:
+        return
+    if depth > _DEEPEST or len(fields) > _MOST:
+        raise _Odd("is nested too deep" if depth > _DEEPEST else "has too many boxes")
+    for field in fields:
+        if "/T" not in field or field.objgen in seen:
+            continue
+        if field.is_indirect:
+            seen.add(field.objgen)
+        name = f"{above}.{field.T}" if above else str(field.T)
+        kids = field.get("/Kids")
+        if kids is not None and any("/T" in kid for kid in kids):
+            yield from _walk(kids, name, depth + 1, seen)
+        elif field.get("/FT") != "/Sig":
+            yield name, _value(field.get("/V"))
+
+
+def _value(value: Any) -> str:
+    """A text as it is; of a tick box ``on``, whatever its state is called, or nothing for ``Off``."""
+    import pikepdf
+
+    if value is None:
+        return ""
+    if isinstance(value, pikepdf.Name):
+        return "" if value == pikepdf.Name.Off else "on"
+    if isinstance(value, pikepdf.Stream | pikepdf.Dictionary | pikepdf.Array):
+        raise _Odd("holds something else than plain text")
+    return str(value)
+
 
 LARGEST = 60_000_000
 """Bytes of a file."""
 
 _PARTS = ("found", "gauge", "by", "at", "rework", "scrap", "open")
-Boxes = dict[str, Written]
+Boxes = dict[str, Cell]
 
 
 def read_pdf(content: bytes, file: str) -> Results:
@@ -44,7 +113,7 @@ def _boxes(found: list[tuple[str, str]], file: str, findings: list[Finding]) -> 
     """Name → what is filled in; blank boxes are left out."""
     boxes: Boxes = {}
     for name, value in found:
-        written = Written(clean(value), Place(file, slot=name))
+        written = Cell(clean(value), Place(file, slot=name))
         if (sign := stray(name + value)) is not None:
             what = f"the character U+{ord(sign):04X} is no text"
             findings.append(say("RES006", written, what, "fill the box in again"))
@@ -67,7 +136,7 @@ def _ours(name: str) -> bool:
     return bool(slot) and (not sign or part in _PARTS)
 
 
-def _rows(boxes: Boxes) -> Iterator[Row]:
+def _rows(boxes: Boxes) -> Iterator[ResultRow]:
     for name, written in boxes.items():
         slot, _, part = name.partition("#")
         if slot in ("unit", "stop", "spare", "sheet"):
@@ -78,26 +147,26 @@ def _rows(boxes: Boxes) -> Iterator[Row]:
             yield _row(slot, _counted(slot, written, boxes), boxes)
 
 
-def _row(slot: str, value: Written, boxes: Boxes, *, as_found: bool = False) -> Row:
+def _row(slot: str, value: Cell, boxes: Boxes, *, as_found: bool = False) -> ResultRow:
     said = {"value": value}
     for name in ("gauge", "by", "at"):
         for base in (slot, slot.partition("/")[0]):
             if f"{base}#{name}" in boxes:
                 said.setdefault(name, boxes[f"{base}#{name}"])
     if as_found:
-        said["as_found"] = Written("yes", value.place)
-    return Row(Written(slot, value.place), said, printed_unit=True)
+        said["as_found"] = Cell("yes", value.place)
+    return ResultRow(Cell(slot, value.place), said, printed_unit=True)
 
 
-def _counted(slot: str, good: Written, boxes: Boxes) -> Written:
+def _counted(slot: str, good: Cell, boxes: Boxes) -> Cell:
     """A count stands in up to three boxes; together they read ``12 good 1 rework 0 scrap``."""
     others = [
         f"{boxes[f'{slot}#{name}'].text} {name}" for name in ("rework", "scrap") if f"{slot}#{name}" in boxes
     ]
-    return Written(" ".join([f"{good.text} good", *others]), good.place) if others else good
+    return Cell(" ".join([f"{good.text} good", *others]), good.place) if others else good
 
 
-def _remarks(boxes: Boxes) -> Iterator[Remark]:
+def _remarks(boxes: Boxes) -> Iterator[FreeLine]:
     for name, written in boxes.items():
         base, _, part = name.partition("#")
         number, _, column = part.partition("-")
@@ -109,10 +178,10 @@ def _remarks(boxes: Boxes) -> Iterator[Remark]:
             }
             if base == "stop":
                 said.pop("by", None)  # the column is for who decided, which is an act of its own
-            yield Remark(written, base == "stop", said)
+            yield FreeLine(written, base == "stop", said)
 
 
-def _idle(boxes: Boxes, rows: tuple[Row, ...]) -> Iterator[Finding]:
+def _idle(boxes: Boxes, rows: tuple[ResultRow, ...]) -> Iterator[Finding]:
     """Initials or a decision that come with nothing: told, since they are not taken over."""
     filled = {part for row in rows for part in (row.slot.text, row.slot.text.partition("/")[0])}
     for name, written in boxes.items():

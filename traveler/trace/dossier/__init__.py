@@ -1,1 +1,1 @@
-"""Everything about one unit, laid out for whoever has a customer on the phone."""
+"""The dossier: everything about one unit."""

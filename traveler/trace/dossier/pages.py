@@ -8,11 +8,11 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from traveler.sheets.strip import Strip, draw
-from traveler.trace.dossier.parts import PartShown
+from traveler.sheets.dossier import Strip, draw
+from traveler.trace.dossier.context import PartShown
 from traveler.trace.dossier.readings import ReadingShown
-from traveler.trace.dossier.whole import CaseShown, Dossier, Remark
-from traveler.trace.wording import FOLLOW_UP
+from traveler.trace.dossier.result import CaseShown, Dossier, Observation
+from traveler.trace.history import FOLLOW_UP
 
 FIRST_REMARKS, FIRST_OTHERS = 7, 6
 """So many remarks and other units stand on page one."""
@@ -22,10 +22,10 @@ DRAWN = 2
 
 
 @dataclass(frozen=True, slots=True)
-class RemarkView:
+class ObservationView:
     """A remark, with the drawing of the reading it speaks of."""
 
-    remark: Remark
+    remark: Observation
     strip: Markup | None
 
 
@@ -41,7 +41,7 @@ class RowView:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckView:
+class CheckRows:
     """One check with all its readings."""
 
     title: str
@@ -52,7 +52,7 @@ class CheckView:
 
 
 @dataclass(frozen=True, slots=True)
-class StepView:
+class CaseStepView:
     """A step of a case in words."""
 
     what: str
@@ -70,7 +70,7 @@ class CaseView:
     age: int
     symptoms: tuple[str, ...]
     values: tuple[object, ...]
-    steps: tuple[StepView, ...]
+    steps: tuple[CaseStepView, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +85,17 @@ class PartView:
 
 def view_of(found: Dossier, issued: str, rows: tuple[str, str] = ("before", "after")) -> Mapping[str, object]:
     """The context of ``sheets/dossier_body.html``; ``rows`` are the names of a strip's rows."""
-    strips = {one.slot: draw(strip_of(one, rows)) for one in found.readings}
+    strips = {serial.slot: draw(strip_of(serial, rows)) for serial in found.readings}
     remarks = _remarks(found, strips)
     return {
         "d": _Shown(found),
         "issued": issued,
         "shown_remarks": remarks[:FIRST_REMARKS],
         "left_out": max(0, len(remarks) - FIRST_REMARKS),
-        "first_others": max(2, FIRST_OTHERS - sum(len(one.case.steps) for one in found.cases)),
+        "first_others": max(2, FIRST_OTHERS - sum(len(serial.case.steps) for serial in found.cases)),
         "checks": tuple(_checks(found.readings, strips)),
-        "parts": tuple(_part(one) for one in found.parts),
-        "photo_names": tuple(one.digest for one in found.photos if one.digest),
+        "parts": tuple(_part(serial) for serial in found.parts),
+        "photo_names": tuple(serial.digest for serial in found.photos if serial.digest),
     }
 
 
@@ -104,7 +104,7 @@ class _Shown:
 
     def __init__(self, found: Dossier) -> None:
         self._found = found
-        self.cases = tuple(_case(one) for one in found.cases)
+        self.cases = tuple(_case(serial) for serial in found.cases)
 
     def __getattr__(self, name: str) -> object:
         return getattr(self._found, name)
@@ -112,7 +112,7 @@ class _Shown:
 
 def _case(shown: CaseShown) -> CaseView:
     steps = tuple(
-        StepView(
+        CaseStepView(
             FOLLOW_UP[step.step].capitalize() + ":",
             f"{step.text}{f' ({chr(44).join(step.causes)})' if step.causes else ''}",
             entry.by,
@@ -123,92 +123,94 @@ def _case(shown: CaseShown) -> CaseView:
     return CaseView(shown.case, shown.day, shown.age, shown.symptoms, tuple(shown.values), steps)
 
 
-def _remarks(found: Dossier, strips: Mapping[str, Markup]) -> tuple[RemarkView, ...]:
-    drawn: list[RemarkView] = []
+def _remarks(found: Dossier, strips: Mapping[str, Markup]) -> tuple[ObservationView, ...]:
+    drawn: list[ObservationView] = []
     left = DRAWN
-    for one in found.remarks:
-        if one.kind == "changed":
+    for serial in found.remarks:
+        if serial.kind == "changed":
             continue  # the complaint itself says so, just above
-        strip = strips.get(one.slots[0]) if one.slots and left else None
+        strip = strips.get(serial.slots[0]) if serial.slots and left else None
         left -= strip is not None
-        drawn.append(RemarkView(one, strip))
+        drawn.append(ObservationView(serial, strip))
     return tuple(drawn)
 
 
-def strip_of(one: ReadingShown, rows: tuple[str, str] = ("before", "after")) -> Strip:
+def strip_of(reading: ReadingShown, rows: tuple[str, str] = ("before", "after")) -> Strip:
     """What is drawn of a reading."""
-    limits, accept = one.limits, one.accept
+    limits, accept = reading.limits, reading.accept
     lower, upper = (limits.lower, limits.upper) if limits is not None else (None, None)
     names = ("", "")
     if limits is not None:
         least, most = ("min ", "max ") if limits.width is None else ("", "")
         names = (
-            f"{least}{one.number(lower)}" if lower is not None else "",
-            f"{most}{one.number(upper)}" if upper is not None else "",
+            f"{least}{reading.number(lower)}" if lower is not None else "",
+            f"{most}{reading.number(upper)}" if upper is not None else "",
         )
     against = f" against {limits.text}" if limits is not None else ""
-    among = f"; {one.place}" if one.place else ""
+    among = f"; {reading.place}" if reading.place else ""
     return Strip(
-        value=one.value,
+        value=reading.value,
         lower=lower,
         upper=upper,
         accept_lower=accept.lower if accept is not None else None,
         accept_upper=accept.upper if accept is not None else None,
-        found=one.adjusted,
-        before=tuple(other.value for other in one.before),
-        after=tuple(other.value for other in one.after),
+        found=reading.adjusted,
+        before=tuple(other.value for other in reading.before),
+        after=tuple(other.value for other in reading.after),
         labels=names,
-        words=f"{one.name}: {one.text}{against}, {one.state}{among}.",
+        words=f"{reading.name}: {reading.text}{against}, {reading.state}{among}.",
         rows=rows,
     )
 
 
-def _checks(readings: Sequence[ReadingShown], strips: Mapping[str, Markup]) -> Iterator[CheckView]:
-    for _, group in groupby(readings, key=lambda one: one.step):
+def _checks(readings: Sequence[ReadingShown], strips: Mapping[str, Markup]) -> Iterator[CheckRows]:
+    for _, group in groupby(readings, key=lambda reading: reading.step):
         rows = list(group)
         first = rows[0]
         unit = f" {first.limits.unit}" if first.limits is not None else ""
         accept = first.accept.describe().removesuffix(unit) + unit if first.accept is not None else ""
-        yield CheckView(
+        yield CheckRows(
             first.title,
             first.limits.text if first.limits is not None else "",
             accept,
             first.operation,
-            tuple(_row(one, strips[one.slot]) for one in rows),
+            tuple(_row(reading, strips[reading.slot]) for reading in rows),
         )
 
 
-def _row(one: ReadingShown, strip: Markup) -> RowView:
+def _row(reading: ReadingShown, strip: Markup) -> RowView:
     about = []
-    if one.adjusted is not None:
-        about.append(f"found {one.number(one.adjusted)}, left {one.number(one.value)}")
-    elif one.found:
-        about.append(f"read before: {', '.join(one.number(value) for value, _ in one.found)}")
-    if one.worked:
+    if reading.adjusted is not None:
+        about.append(f"found {reading.number(reading.adjusted)}, left {reading.number(reading.value)}")
+    elif reading.found:
+        about.append(f"read before: {', '.join(reading.number(value) for value, _ in reading.found)}")
+    if reading.worked:
         about.append("worked out")
-    about.append(one.place)
-    about.append(" ".join(part for part in (one.gauge, one.by, one.day) if part))
-    return RowView(one.where, one.text, _flags(one), strip, "; ".join(part for part in about if part))
+    about.append(reading.place)
+    about.append(" ".join(part for part in (reading.gauge, reading.by, reading.day) if part))
+    return RowView(
+        reading.where, reading.text, _flags(reading), strip, "; ".join(part for part in about if part)
+    )
 
 
-def _flags(one: ReadingShown) -> tuple[str, ...]:
+def _flags(reading: ReadingShown) -> tuple[str, ...]:
     flags = []
-    if one.conceded:
+    if reading.conceded:
         flags.append("conceded")
-    elif one.state not in ("in", "done"):
-        flags.append(one.state)
-    elif one.near:
+    elif reading.state not in ("in", "done"):
+        flags.append(reading.state)
+    elif reading.near:
         flags.append("near limit")
-    if one.adjusted is not None:
+    if reading.adjusted is not None:
         flags.append("adjusted")
-    if one.extreme and not one.worked:
+    if reading.extreme and not reading.worked:
         flags.append("outermost")
     return tuple(flags)
 
 
-def _part(one: PartShown) -> PartView:
-    title = ", ".join(part for part in (one.title, one.number, one.where) if part)
-    trail, known = one.trail, []
+def _part(part_shown: PartShown) -> PartView:
+    title = ", ".join(part for part in (part_shown.title, part_shown.number, part_shown.where) if part)
+    trail, known = part_shown.trail, []
     if trail is not None:
         if trail.supplier:
             known.append(f"from {trail.supplier}")
@@ -218,4 +220,4 @@ def _part(one: PartShown) -> PartView:
         known.append(f"in {len(trail.units)} other units, {len(trail.left)} of them with customers")
         if trail.complained:
             known.append(f"{len(trail.complained)} complained about alike")
-    return PartView(title, one.value, "; ".join(known) or "–", f"{one.by}, {one.day}")
+    return PartView(title, part_shown.value, "; ".join(known) or "–", f"{part_shown.by}, {part_shown.day}")

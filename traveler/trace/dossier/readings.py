@@ -9,15 +9,13 @@ from functools import lru_cache
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits, parse_limits
-from traveler.measure.number import exact_text, format_number, shown
-from traveler.measure.unreadable import Unreadable
+from traveler.measure.number import Unreadable, display_number, exact_text, format_number
 from traveler.record.entry import Entry, Read
-from traveler.trace.near_limit import zones
+from traveler.trace.factors import limit_zones
 from traveler.verdict.case import Case
-from traveler.verdict.judging import Ruling, judge_readings
-from traveler.verdict.outcome import Verdict
+from traveler.verdict.deciding import DecidingReading, judge_readings, work_out_slots
+from traveler.verdict.state import Verdict
 from traveler.verdict.weighing import Unfit, understood
-from traveler.verdict.worked import work_out_slots
 
 Key = tuple[str, tuple[tuple[str, str], ...], str]
 """What makes two readings comparable: the check, the position, the limits as written."""
@@ -76,20 +74,22 @@ class ReadingShown:
 
     def number(self, value: Fraction) -> str:
         """A number with the decimals of the limits, more where it has them; worked-out ones are rounded."""
-        text = format_number(value, self.decimals + 1) if self.worked else shown(value, self.decimals)
+        text = (
+            format_number(value, self.decimals + 1) if self.worked else display_number(value, self.decimals)
+        )
         return text.replace("-", "−")
 
     @property
     def zones(self) -> tuple[str, ...]:
-        """How near it is to a limit, in the words of :mod:`traveler.trace.near_limit`."""
+        """How near it is to a limit, in the words of :mod:`traveler.trace.factors`."""
         if self.limits is None:
             return ()
-        return zones(self.value, lower=self.limits.lower, upper=self.limits.upper)
+        return limit_zones(self.value, lower=self.limits.lower, upper=self.limits.upper)
 
     @property
     def near(self) -> bool:
         """Whether it lies in the last tenth before a limit, or beyond it."""
-        return any(one.endswith("tenth") or one.startswith("beyond") for one in self.zones)
+        return any(zone.endswith("tenth") or zone.startswith("beyond") for zone in self.zones)
 
     @property
     def outside(self) -> Fraction:
@@ -112,7 +112,7 @@ class ReadingShown:
     @property
     def others(self) -> tuple[Fraction, ...]:
         """The values of all neighbours."""
-        return tuple(one.value for one in (*self.before, *self.after))
+        return tuple(neighbour.value for neighbour in (*self.before, *self.after))
 
     @property
     def place(self) -> str:
@@ -120,8 +120,8 @@ class ReadingShown:
         others = self.others
         if not others:
             return ""
-        lower = sum(one < self.value for one in others)
-        higher = sum(one > self.value for one in others)
+        lower = sum(other < self.value for other in others)
+        higher = sum(other > self.value for other in others)
         count = len(others)
         units = "other unit" if count == 1 else "other units"
         if lower >= higher:
@@ -134,7 +134,7 @@ class ReadingShown:
         others = self.others
         if len(others) < ENOUGH:
             return False
-        return all(one < self.value for one in others) or all(one > self.value for one in others)
+        return all(other < self.value for other in others) or all(other > self.value for other in others)
 
     def as_dict(self) -> dict[str, object]:
         """For JSON: numbers as exact text."""
@@ -154,8 +154,10 @@ class ReadingShown:
             "entry": self.seq, "by": self.by, "day": self.day, "gauge": self.gauge,
             "worked_out": self.worked, "conceded": self.conceded, "zones": list(self.zones),
             "earlier": [{"value": text(value), "as_found": as_found} for value, as_found in self.found],
-            "before": [{"serial": one.serial, "value": text(one.value)} for one in self.before],
-            "after": [{"serial": one.serial, "value": text(one.value)} for one in self.after],
+            "before": [{"serial": neighbour.serial,
+            "value": text(neighbour.value)} for neighbour in self.before],
+            "after": [{"serial": neighbour.serial,
+            "value": text(neighbour.value)} for neighbour in self.after],
             "place": self.place,
         }  # fmt: skip
 
@@ -172,7 +174,7 @@ def readings_shown(
 def _readings(
     case: Case,
     verdict: Verdict,
-    rulings: Mapping[str, Ruling],
+    rulings: Mapping[str, DecidingReading],
     near: Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]],
 ) -> Iterator[ReadingShown]:
     for spot in case.planned.spots.values():
@@ -208,7 +210,7 @@ def _readings(
         )
 
 
-def _earlier(case: Case, slot: Slot, ruling: Ruling) -> Iterator[tuple[Fraction, bool]]:
+def _earlier(case: Case, slot: Slot, ruling: DecidingReading) -> Iterator[tuple[Fraction, bool]]:
     filled = case.filled.get(slot.id)
     for entry in filled.entries if filled is not None else ():
         if entry.seq != ruling.seq and (value := _value(entry, ruling.limits)) is not None:
@@ -217,10 +219,10 @@ def _earlier(case: Case, slot: Slot, ruling: Ruling) -> Iterator[tuple[Fraction,
 
 def _value(entry: Entry, limits: Limits | None) -> Fraction | None:
     body = entry.body
-    return in_unit(body.value, body.unit, limits) if isinstance(body, Read) else None
+    return reading_in_unit(body.value, body.unit, limits) if isinstance(body, Read) else None
 
 
-def in_unit(value: str, unit: str | None, limits: Limits | None) -> Fraction | None:
+def reading_in_unit(value: str, unit: str | None, limits: Limits | None) -> Fraction | None:
     """A reading in the unit of the limits; None where it cannot be understood."""
     return _in_unit(value, unit, limits.text) if limits is not None else _in_unit(value, unit, None)
 

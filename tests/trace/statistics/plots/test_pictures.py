@@ -9,16 +9,13 @@ import pytest
 from matplotlib.text import Text
 from PIL import Image
 
-from traveler.trace.statistics.individuals import individuals_chart
-from traveler.trace.statistics.pareto import pareto
-from traveler.trace.statistics.plots.before_after import before_after
-from traveler.trace.statistics.plots.control_chart import control_chart
-from traveler.trace.statistics.plots.histogram import histogram
-from traveler.trace.statistics.plots.pareto_bars import pareto_bars
-from traveler.trace.statistics.plots.reading_strip import reading_strip
+from traveler.trace.plots.product import pareto_bars
+from traveler.trace.plots.series import before_after, control_chart, histogram, reading_strip
+from traveler.trace.stats.control_chart import individuals_chart
+from traveler.trace.stats.proportion import pareto
 
-DRAWN = [f"{one:.3f}" for one in np.random.default_rng(1).normal(0.03, 0.005, 60)]
-DRIFTING = [f"{float(one) + 0.0004 * at:.3f}" for at, one in enumerate(DRAWN)]
+DRAWN = [f"{value:.3f}" for value in np.random.default_rng(1).normal(0.03, 0.005, 60)]
+DRIFTING = [f"{float(value) + 0.0004 * at:.3f}" for at, value in enumerate(DRAWN)]
 
 PICTURES = {
     "histogram": lambda: histogram(DRAWN, title="Run-out $5", unit="mm", lower="0", upper="0.05"),
@@ -51,7 +48,7 @@ EACH = pytest.mark.parametrize("picture", PICTURES.values(), ids=PICTURES)
 
 @EACH
 def test_no_text_is_below_the_smallest_of_a_shop_sheet(picture):
-    sizes = [one.get_fontsize() for one in picture().figure.findobj(Text) if one.get_text().strip()]
+    sizes = [item.get_fontsize() for item in picture().figure.findobj(Text) if item.get_text().strip()]
     assert sizes
     assert min(sizes) >= 9.5
 
@@ -77,7 +74,7 @@ def test_the_same_picture_has_the_same_bytes_in_every_format(picture):
 def test_bytes_are_the_same_in_another_process():
     program = """
         import hashlib
-        from traveler.trace.statistics.plots.reading_strip import reading_strip
+        from traveler.trace.plots.series import reading_strip
         picture = reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5", before=["23", "24"])
         print(*(hashlib.sha256(one).hexdigest() for one in (picture.svg(), picture.pdf(), picture.png())))
     """
@@ -104,7 +101,7 @@ def test_files_carry_no_date_and_say_what_they_show():
 def test_a_page_of_the_picture_has_its_size_and_its_words():
     page = pypdf.PdfReader(io.BytesIO(PICTURES["histogram"]().pdf())).pages[0]
     size = (page.mediabox.width, page.mediabox.height)
-    assert [round(float(one) / 72 * 25.4) for one in size] == [160, 60]
+    assert [round(float(item) / 72 * 25.4) for item in size] == [160, 60]
     words = page.extract_text()
     assert "Run-out $5" in words
     assert "upper limit" in words

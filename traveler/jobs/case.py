@@ -1,0 +1,113 @@
+"""Working on a case: what was done to contain it, its cause, the action, whether that worked, the end."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from traveler.finding import CannotDo, Finding, Place, blocking
+from traveler.jobs.append import against, append_drafts
+from traveler.jobs.sign import unsigned
+from traveler.record.entry import FollowedUp
+from traveler.shop.session import Session
+from traveler.trace.cases import CaseFile, case_state_after, cases_of, pick, refused_step, split_name
+from traveler.trace.judging import judge
+from traveler.verdict.authority import may_act
+
+CLOSING = frozenset({"closed", "unfounded"})
+
+
+@dataclass(frozen=True, slots=True)
+class CaseStep:
+    """One step to take: its word (``contained``, ``cause`` …), what is said, and what goes with it."""
+
+    step: str
+    text: str
+    causes: tuple[str, ...] = ()
+    due: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FollowedUpCase:
+    """The case as it is now, and why a step was not taken."""
+
+    case: CaseFile
+    findings: tuple[Finding, ...] = ()
+
+
+def follow_up(
+    session: Session, text: str, steps: Sequence[CaseStep], by: str, at: datetime | None = None
+) -> FollowedUpCase:
+    """Takes steps in a case, all of them or none.
+
+    Findings: CAS003 a step out of order; CAS006 a day that is none; PER001, PER003, GAT002 who may not.
+
+    Raises:
+        CannotDo: no such case; a step without words.
+    """
+    if any(not step.text.strip() for step in steps):
+        what = "a step without words"
+        raise CannotDo(what, "say what was done, found or decided")
+    serial, number = split_name(text)
+    with session.store.transaction() as work:
+        before = judge(session, work, serial)
+        case = pick(cases_of(before.entries), serial, number)
+        findings = [*_in_order(case, steps), *_days(case, steps), *_may(session, case, steps, by, at)]
+        if not blocking(findings):
+            drafts = [session.draft(serial, by, _body(case, step), at=at) for step in steps]
+            entries = append_drafts(session, work, drafts, before.entries, before.plan)
+            after = judge(session, work, serial)
+            findings += against(after, entries[len(before.entries) :])
+            if not blocking(findings):
+                return FollowedUpCase(pick(cases_of(after.entries), serial, case.opened.seq), tuple(findings))
+        work.abandon()
+    return FollowedUpCase(case, tuple(findings))
+
+
+def _body(case: CaseFile, step: CaseStep) -> FollowedUp:
+    return FollowedUp.model_validate(
+        {
+            "case": case.opened.seq, "step": step.step, "text": step.text.strip(), "causes": step.causes,
+            "due": step.due,
+        }
+    )  # fmt: skip
+
+
+def _in_order(case: CaseFile, steps: Sequence[CaseStep]) -> list[Finding]:
+    state, found = case.state, []
+    for step in steps:
+        why = refused_step(state, step.step)
+        if why is not None:
+            what = f"case {case.name}: '{step.step.replace('_', ' ')}' cannot be recorded: {why}"
+            hint = "a case goes: contained, cause, action, effective, close"
+            found.append(Finding("CAS003", what, Place(unit=case.opened.unit), hint=hint))
+        else:
+            state = case_state_after(state, step.step)
+    return found
+
+
+def _days(case: CaseFile, steps: Sequence[CaseStep]) -> list[Finding]:
+    found = []
+    for step in steps:
+        try:
+            ok = step.due is None or (len(step.due) == 10 and date.fromisoformat(step.due) is not None)
+        except ValueError:
+            ok = False
+        if not ok:
+            what = f"'{step.due}' is not a day"
+            found.append(Finding("CAS006", what, Place(unit=case.opened.unit), hint="write it as 2026-12-15"))
+    return found
+
+
+def _may(
+    session: Session, case: CaseFile, steps: Sequence[CaseStep], by: str, at: datetime | None
+) -> list[Finding]:
+    shop, day = session.shop, session.day(at or session.now)
+    actions = dict.fromkeys("close_case" if step.step in CLOSING else "follow_up" for step in steps)
+    place = Place(unit=case.opened.unit)
+    told: list[Finding] = []
+    for action in actions:
+        told += may_act(action, by, day, shop.people, shop.settings, place=place)
+        told += unsigned(session, action, by, place)
+    return list(dict.fromkeys(told))

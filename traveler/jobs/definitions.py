@@ -1,0 +1,134 @@
+"""Checking and comparing definition files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from traveler.definition.difference import definition_changes
+from traveler.definition.digest import digest
+from traveler.definition.expand import expand
+from traveler.definition.load import Loaded
+from traveler.definition.model import Definition
+from traveler.finding import CannotDo, Finding
+from traveler.sheets.products import load_beside, load_product, product_files, roles_ever_held
+from traveler.shop.folder import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedFile:
+    """One file that has no blocking finding: what it defines, and how many slots each variant has."""
+
+    file: str
+    definition: Definition
+    digest: str
+    slots: dict[str, int]
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "file": self.file,
+            "product": self.definition.product,
+            "revision": self.definition.revision,
+            "digest": self.digest,
+            "variants": {variant: {"slots": count} for variant, count in self.slots.items()},
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The files that may be issued, and the findings of all."""
+
+    files: tuple[CheckedFile, ...]
+    findings: tuple[Finding, ...]
+
+
+def shop_definitions(shop: Shop) -> tuple[Path, ...]:
+    """The definition files of a shop.
+
+    Raises:
+        CannotDo: there are none.
+    """
+    files = tuple(product_files(shop).values())
+    if not files:
+        what = f"there is no definition in {shop.product_defs}"
+        raise CannotDo(what, "name the files to check")
+    return files
+
+
+def check_definitions(files: Iterable[Path], shop: Shop | None = None) -> Checked:
+    """Check definition files; with a shop, persons and roles too.
+
+    Findings: those of :func:`traveler.definition.load.load`, DEF000 a file that is no text.
+
+    Raises:
+        CannotDo: a file is not there.
+    """
+    checked: list[CheckedFile] = []
+    findings: list[Finding] = []
+    for file in files:
+        loaded = load_file(file, shop)
+        findings += loaded.findings
+        if loaded.definition is not None:
+            checked.append(_checked(file, loaded.definition))
+    return Checked(tuple(checked), tuple(findings))
+
+
+def _checked(file: Path, definition: Definition) -> CheckedFile:
+    mark = digest(definition)
+    plans = {variant: expand(definition, variant, mark) for variant in definition.variants}
+    slots = {variant: sum(1 for _ in plan.slots()) for variant, plan in plans.items()}
+    return CheckedFile(str(file), definition, mark, slots)
+
+
+def load_file(file: Path, shop: Shop | None = None) -> Loaded:
+    """The definition in a file; its pictures lie beside it, or in ``pictures/`` there.
+
+    A file of the shop's own folder is checked as issuing would.
+
+    Raises:
+        CannotDo: the file is not there.
+    """
+    if not file.is_file():
+        what = f"there is no file {file}"
+        raise CannotDo(what, "name a definition file, like product_defs/bobbin-winder.yaml")
+    if shop is not None and file.absolute().parent == shop.product_defs.absolute():
+        return load_product(shop, file)
+    return load_beside(file, None if shop is None else roles_ever_held(shop))
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Both definitions (None where a finding blocks), the changes, and the findings of both files."""
+
+    old: Definition | None
+    new: Definition | None
+    changes: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {"old": _head(self.old), "new": _head(self.new), "changes": list(self.changes)}
+
+
+def compare_definitions(old: Path, new: Path) -> Compared:
+    """What changed from one definition file to another.
+
+    Findings: those of both files.
+
+    Raises:
+        CannotDo: a file is not there.
+    """
+    before, after = load_file(old), load_file(new)
+    findings = tuple(dict.fromkeys((*before.findings, *after.findings)))
+    if before.definition is None or after.definition is None:
+        return Compared(before.definition, after.definition, (), findings)
+    changes = tuple(definition_changes(before.definition, after.definition))
+    return Compared(before.definition, after.definition, changes, findings)
+
+
+def _head(definition: Definition | None) -> dict[str, str] | None:
+    if definition is None:
+        return None
+    return {"product": definition.product, "revision": definition.revision, "digest": digest(definition)}

@@ -1,0 +1,1 @@
+"""Values worked out from several readings: planes, form, and the functions of a definition."""

@@ -1,0 +1,1 @@
+"""Records outside the store: backups and bags."""

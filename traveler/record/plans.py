@@ -1,0 +1,164 @@
+"""Units found by their serial, and their plans: always from the definition each was issued with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+
+from traveler.definition.digest import from_canonical
+from traveler.definition.expand import expand
+from traveler.definition.fields import LANGUAGE, languages_of
+from traveler.definition.model import Definition
+from traveler.definition.plan import Plan
+from traveler.definition.serial import serial_problem, tidy_serial
+from traveler.finding import CannotDo
+from traveler.record.entry import Entry, Issued
+from traveler.record.errors import StoreDamaged
+from traveler.record.light import LightEntry
+from traveler.record.records import Records, Unit
+
+
+def issued_with(records: Records, unit: Unit) -> Issued:
+    """What was said when the unit was issued.
+
+    Raises:
+        StoreDamaged: its first entry is no issue.
+    """
+    first = next(iter(records.entries(unit.serial)), None)
+    if first is None or not isinstance(first.body, Issued):
+        what = f"the records of {unit.serial} do not begin with its issue"
+        raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+    return first.body
+
+
+def plan_of(records: Records, unit: Unit) -> Plan:
+    """The plan of the unit: the stored definition, its variant, its options, its quantity.
+
+    Raises:
+        StoreDamaged: the definition is not there any more or cannot be read.
+    """
+    return plan_as_issued(records, issued_with(records, unit))
+
+
+def plan_as_issued(records: Records, issued: Issued, language: str = LANGUAGE) -> Plan:
+    """The plan that an issue speaks of; see :func:`plan_of`.
+
+    Judging takes it in the first language of definitions always; sheets show its texts in theirs.
+    """
+    kept = records.definition_of(issued.digest)
+    if kept is None:
+        what = f"the definition {issued.digest[:12]} of {issued.product} {issued.revision} is not stored"
+        raise StoreDamaged(what, "restore a backup")
+    return _plan(kept.content, issued.variant, issued.digest, issued.options, issued.quantity, language)
+
+
+def texts_as_issued(records: Records, issued: Issued, language: str) -> tuple[Plan, ...]:
+    """The plan with its texts in each language of a sheet (``es``, ``es+en``), in their order.
+
+    Raises:
+        StoreDamaged: see :func:`plan_of`.
+    """
+    return tuple(plan_as_issued(records, issued, code) for code in languages_of(language))
+
+
+@lru_cache(maxsize=64)
+def _plan(
+    content: str, variant: str, digest: str, options: tuple[str, ...], quantity: int | None, language: str
+) -> Plan:
+    """The plan; the same object for the same unit kind, which the verdict's own look-ups rely on."""
+    try:
+        definition = _definition(content)
+        return expand(definition, variant, digest, language, options=options, quantity=quantity)
+    except (ValueError, KeyError) as problem:
+        what = f"the stored definition {digest[:12]} cannot be read: {problem}"
+        raise StoreDamaged(what, "restore a backup") from problem
+
+
+@lru_cache(maxsize=32)
+def _definition(content: str) -> Definition:
+    return from_canonical(content.encode())
+
+
+class Plans:
+    """Plans by what units were issued with; units issued alike share one."""
+
+    def __init__(self, records: Records) -> None:
+        self._records = records
+        self._kept: dict[tuple[str, str, tuple[str, ...], int | None], Plan] = {}
+
+    def plan(self, unit: Unit, entries: Iterable[Entry]) -> Plan:
+        """The plan of the unit, from its first entry.
+
+        Raises:
+            StoreDamaged: it has none, or its definition cannot be read.
+        """
+        first = next(iter(entries), None)
+        if first is None or not isinstance(first.body, Issued):
+            what = f"the records of {unit.serial} do not begin with its issue"
+            raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        return self._of(first.body)
+
+    def seen(self, entries: Iterable[LightEntry]) -> Plan | None:
+        """The plan by a light look at a unit's entries; None where its issue is not among them.
+
+        Raises:
+            StoreDamaged: its definition cannot be read.
+        """
+        issued = next((entry for entry in entries if entry.kind == "issued"), None)
+        if issued is None:
+            return None
+        try:
+            return self._of(Issued.model_validate(issued.says()))
+        except ValueError as problem:
+            raise issued.damaged() from problem
+
+    def _of(self, body: Issued) -> Plan:
+        key = (body.digest, body.variant, body.options, body.quantity)
+        if key not in self._kept:
+            self._kept[key] = plan_as_issued(self._records, body)
+        return self._kept[key]
+
+    def of_product(self, product: str) -> Iterator[Plan]:
+        """A plan of every revision and variant of the product that was frozen, with every option."""
+        for kept in self._records.revisions(product):
+            definition = from_canonical(kept.content.encode())
+            for variant in definition.variants:
+                body = Issued(
+                    product=product, revision=kept.revision, variant=variant, digest=kept.digest,
+                    options=tuple(definition.options), quantity=1 if definition.track == "lot" else None,
+                )  # fmt: skip
+                yield plan_as_issued(self._records, body)
+
+
+def checked_serial(text: str) -> str:
+    """The serial as it is compared, once its check character is found right.
+
+    Raises:
+        CannotDo: one character is wrong, two changed places, or it has not the form of a serial.
+    """
+    wrong = serial_problem(text)
+    if wrong is not None:
+        raise CannotDo(wrong.what, wrong.hint)
+    return tidy_serial(text)
+
+
+def checked_serials(texts: Iterable[str]) -> tuple[str, ...]:
+    """The serials, each once, in the order given.
+
+    Raises:
+        CannotDo: one of them cannot be right.
+    """
+    return tuple(dict.fromkeys(checked_serial(text) for text in texts))
+
+
+def known_unit(records: Records, serial: str) -> Unit:
+    """The unit of this serial.
+
+    Raises:
+        CannotDo: no unit of this serial was issued here.
+    """
+    unit = records.unit(serial)
+    if unit is None:
+        what = f"there is no unit {serial}: this serial was never issued here"
+        raise CannotDo(what, "compare it with the nameplate, hyphens too")
+    return unit

@@ -1,0 +1,1 @@
+"""View models: finished texts and boxes, nothing left to decide in a template."""

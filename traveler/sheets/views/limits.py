@@ -1,0 +1,165 @@
+"""Limits as they stand on a sheet: as specified, the range, what to accept, how to adjust."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from fractions import Fraction
+
+from traveler.definition.plan import Adjustment, Plan, PlanLimits, Step
+from traveler.measure.judge import acceptance
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable, parse_number
+from traveler.measure.quantity import parse_quantity
+from traveler.sheets.words import Words, spoken_limits, spoken_turn, translated
+from traveler.shop.folder import Shop
+
+
+def acceptance_limits(shop: Shop, plan: Plan, day: date) -> Mapping[str, str]:
+    """Check → acceptance limits as a person would write them, for each guarded check of the plan.
+
+    They hold for every usable gauge of the kind: the largest uncertainty among those in calibration that day
+    rules, passing over a gauge so uncertain that nothing of the tolerance would be left. A check without
+    such a gauge is left out; the verdict will say why.
+    """
+    factor = parse_number(shop.settings.guard_factor).value
+    guarded = (step for step in plan.steps() if (step.rule or shop.settings.decision_rule) == "guarded")
+    found = ((step.check, _strictest(shop, step, day, factor)) for step in guarded)
+    return {check: limits.describe() for check, limits in found if check is not None and limits is not None}
+
+
+def _strictest(shop: Shop, step: Step, day: date, factor: Fraction) -> Limits | None:
+    if step.limits is None or step.gauge is None:
+        return None
+    try:
+        limits = parse_limits(step.limits.text)
+    except Unreadable:
+        return None
+    for expanded in sorted(_uncertainties(shop, step.gauge.kind, limits.unit, day), reverse=True):
+        left, _ = acceptance(limits, expanded, factor)
+        if left is not None:
+            return left
+    return None
+
+
+def _uncertainties(shop: Shop, kind: str, unit: str, day: date) -> Iterator[Fraction]:
+    """Expanded uncertainties of the gauges of a kind that may be used on that day, in the unit."""
+    for gauge in shop.gauges.gauges:
+        due, known = gauge.due(day), gauge.uncertainty_on(day)
+        withdrawn = gauge.withdrawal_at(datetime.combine(day, time.max, shop.zone), shop.zone) is not None
+        if gauge.kind != kind or known is None or withdrawn or due is None or due < day:
+            continue
+        try:
+            yield parse_quantity(known[0]).to(unit).value
+        except Unreadable:
+            continue
+
+
+PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+FRACTION = re.compile(r"\d/\d")
+DIVISIONS = frozenset({1, 2, 4, 8, 16, 32, 64})
+RANGE = re.compile(r"\bto\b|^\s*(min|max)\b")
+
+
+@dataclass(frozen=True, slots=True)
+class LimitView:
+    """``text`` is printed bold; ``range`` (may be empty) follows; ``accept`` replaces it when guarded."""
+
+    text: str
+    range: str
+    accept: str
+    unit: str
+
+
+def limit_view(limits: PlanLimits, acceptance: str | None, say: Words) -> LimitView:
+    """The limits of a check beside its box."""
+    accept = say("accept {limits}", limits=spoken_limits(acceptance, say)) if acceptance else ""
+    return LimitView(
+        spoken_limits(limits.text, say),
+        "" if accept else spelled_range(limits, say),
+        accept,
+        written_unit(limits),
+    )
+
+
+def written_unit(limits: PlanLimits) -> str:
+    """The unit as the definition wrote it: ``1/min`` stays ``1/min``, though readings are kept in ``rpm``.
+
+    >>> written_unit(PlanLimits(text="240 ± 10 1/min", unit="rpm"))
+    '1/min'
+    """
+    words = limits.text.split()
+    if limits.unit in words:
+        return limits.unit
+    return next((word for word in words if _means(word, limits.unit)), limits.unit)
+
+
+def _means(word: str, unit: str) -> bool:
+    if PLAIN_NUMBER.fullmatch(word):
+        return False
+    try:
+        return parse_quantity(f"1 {word}").unit == unit
+    except Unreadable:
+        return False
+
+
+def spelled_range(limits: PlanLimits, say: Words) -> str:
+    """The range that limits mean, where they are written another way; nobody should reckon at the bench.
+
+    ``22.5 to 25.5`` for ``24 ± 1.5``, ``3/16 to 5/16`` for ``1/4 ± 1/16``.
+    """
+    if RANGE.search(limits.text) or limits.lower is None or limits.upper is None:
+        return ""
+    show = in_fractions if FRACTION.search(limits.text) else padded
+    lower, upper = (show(number, limits.decimals) for number in (limits.lower, limits.upper))
+    return say("{lower} to {upper}", lower=lower, upper=upper)
+
+
+def in_fractions(number: str, decimals: int) -> str:
+    """A number as a ruler with fractions shows it (``1 3/16``); one off its marks keeps its digits."""
+    if not PLAIN_NUMBER.fullmatch(number) or (exact := Fraction(number)).denominator not in DIVISIONS:
+        return padded(number, decimals)
+    whole, rest = divmod(abs(exact), 1)
+    parts = [str(whole)] if whole or not rest else []
+    parts += [f"{rest.numerator}/{rest.denominator}"] if rest else []
+    return ("−" if exact < 0 else "") + " ".join(parts)
+
+
+def padded(number: str, decimals: int) -> str:
+    """A decimal number with at least so many decimals and a true minus sign; fractions stay as they are."""
+    if not PLAIN_NUMBER.fullmatch(number):
+        return number
+    whole, _, part = number.partition(".")
+    digits = part.ljust(decimals, "0")
+    whole = whole.replace("-", "−")
+    return f"{whole}.{digits}" if digits else whole
+
+
+def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
+    """The lines under a check that can be adjusted; empty when it cannot."""
+    if adjust is None:
+        return ()
+    values = adjust.values
+    lines = [say("Out? Note it as found, then: {what}", what=adjust.text)] if adjust.text else []
+    if adjust.rule == "screw":
+        lines.append(
+            say("Turns = what is missing or too much ÷ {effect}.", effect=spoken_turn(values["effect"], say))
+        )
+        lines.append(
+            say("It reads more when turned {direction}.", direction=translated(values["increases"], say))
+        )
+    elif adjust.rule == "level":
+        lines.append(say("One turn of a foot is {pitch}.", pitch=spoken_turn(values["pitch"], say)))
+        if "raises" in values:
+            lines.append(
+                say("A foot rises when turned {direction}.", direction=translated(values["raises"], say))
+            )
+    elif adjust.rule == "learn":
+        lines.append(say("Note each adjustment between two readings; the next one is worked out from them."))
+    elif adjust.rule == "bend":
+        lines.append(say("Correct the bend by the difference and read again."))
+    if not adjust.text:
+        lines.insert(0, say("Out? Note it as found, adjust and read again."))
+    return tuple(lines)

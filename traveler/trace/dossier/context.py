@@ -1,0 +1,317 @@
+"""The context of a unit: gauges and calibrations, people and roles, parts and lots."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from zoneinfo import ZoneInfo
+
+from traveler.record.entry import Decided, Entry, Fitted, Read
+from traveler.record.records import Unit
+from traveler.shop.gauges import Calibration, Gauge
+from traveler.trace.history import history
+from traveler.verdict.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeShown:
+    """A gauge that was used: how often, when, and its calibrations on either side of that time.
+
+    ``trouble`` says in words what is wrong, as is known now; empty where nothing is.
+    """
+
+    id: str
+    title: str
+    readings: int
+    first: date
+    last: date
+    before: str
+    after: str
+    uncertainty: str
+    trouble: str = ""
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {
+            "id": self.id, "title": self.title, "readings": self.readings, "first": str(self.first),
+            "last": str(self.last), "before": self.before, "after": self.after,
+            "uncertainty": self.uncertainty, "trouble": self.trouble,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PersonShown:
+    """Somebody who wrote: name, the roles held then, how many entries, which operations signed."""
+
+    id: str
+    name: str
+    roles: str
+    first: date
+    last: date
+    entries: int
+    signed: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {
+            "id": self.id, "name": self.name, "roles": self.roles, "first": str(self.first),
+            "last": str(self.last), "entries": self.entries, "signed": list(self.signed),
+        }  # fmt: skip
+
+
+def gauges_of(case: Case) -> tuple[GaugeShown, ...]:
+    """Every gauge that a standing reading names, by id."""
+    used: dict[str, list[date]] = {}
+    for entry in case.standing:
+        if isinstance(entry.body, Read) and entry.body.gauge:
+            used.setdefault(entry.body.gauge, []).append(case.day_of(entry))
+    return tuple(_gauge(case, name, days) for name, days in sorted(used.items()))
+
+
+def _gauge(case: Case, name: str, days: Sequence[date]) -> GaugeShown:
+    first, last, gauge = min(days), max(days), case.gauges.get(name)
+    if gauge is None:
+        return GaugeShown(name, "", len(days), first, last, "", "", "", "not in the register")
+    before, after = gauge.last_calibration(first), _next_after(gauge, last)
+    known = gauge.uncertainty_on(last)
+    return GaugeShown(
+        name,
+        gauge.title,
+        len(days),
+        first,
+        last,
+        _told(before) if before else "none",
+        _told(after) if after else "none yet",
+        f"± {known[0]} (k = {known[1]})" if known else "",
+        _trouble(gauge, last, before, after),
+    )
+
+
+def _next_after(gauge: Gauge, day: date) -> Calibration | None:
+    return min(
+        (calibration for calibration in gauge.calibrations if calibration.on > day),
+        key=lambda calibration: calibration.on,
+        default=None,
+    )
+
+
+def _told(calibration: Calibration) -> str:
+    error = f", error {calibration.error}" if calibration.error else ""
+    left = "" if calibration.good else ", left out of tolerance"
+    certificate = f", {calibration.certificate}" if calibration.certificate else ""
+    return f"{calibration.on}: found {calibration.as_found}{error}{left}{certificate}"
+
+
+def _trouble(gauge: Gauge, last: date, before: Calibration | None, after: Calibration | None) -> str:
+    if before is None:
+        return "used before its first calibration"
+    due = gauge.due(last)
+    said = []
+    if not before.good:
+        said.append(f"its calibration of {before.on} left it out of tolerance")
+    elif due is not None and due < last:
+        said.append(f"its calibration had run out on {due}")
+    if after is not None and not after.found_in:
+        error = f" ({after.error})" if after.error else ""
+        said.append(f"found {after.as_found} on {after.on}{error}, after it was used here")
+    return "; ".join(said)
+
+
+def people_of(case: Case) -> tuple[PersonShown, ...]:
+    """Everybody who wrote into the record, in the order of their first entry."""
+    wrote: dict[str, list[Entry]] = {}
+    for entry in case.entries:
+        wrote.setdefault(entry.by, []).append(entry)
+    return tuple(_person(case, by, entries) for by, entries in wrote.items())
+
+
+def _person(case: Case, by: str, entries: Sequence[Entry]) -> PersonShown:
+    days = [case.day_of(entry) for entry in entries]
+    known = case.people.get(by)
+    roles = dict.fromkeys(
+        held.role for held in (known.roles if known else ()) if any(held.on(day) for day in set(days))
+    )
+    signed = (entry.slot.split("/")[0] for entry in entries if entry.body.kind == "signed" and entry.slot)
+    return PersonShown(
+        by,
+        known.name if known is not None else "",
+        ", ".join(roles) or ("no role then" if known is not None else "not among the people"),
+        min(days),
+        max(days),
+        len(entries),
+        tuple(dict.fromkeys(signed)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class LotTrail:
+    """What the records know of a lot beyond this unit.
+
+    ``made`` is its own serial where it was made here, with ``where`` it is; ``materials`` are (part number,
+    lot or heat) it was made of. ``units`` are all serials that have it, ``left`` those of them that customers
+    have, ``complained`` those complained about alike.
+    """
+
+    lot: str
+    made: str | None = None
+    where: str = ""
+    materials: tuple[tuple[str, str], ...] = ()
+    units: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    complained: tuple[str, ...] = ()
+    supplier: str = ""
+
+    @property
+    def share(self) -> Fraction:
+        """How many of the units with it that left were complained about alike."""
+        return Fraction(len(self.complained), max(1, len(self.left)))
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {
+            "lot": self.lot, "made_here": self.made, "where": self.where, "supplier": self.supplier,
+            "materials": [{"number": number, "lot": lot} for number, lot in self.materials],
+            "units": list(self.units), "left": list(self.left), "complained": list(self.complained),
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PartShown:
+    """A part that is in: the step's words, its number, where, serial or lot, who fitted it when."""
+
+    title: str
+    number: str
+    where: str
+    trace: str
+    value: str
+    by: str
+    day: str
+    trail: LotTrail | None = None
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {
+            "title": self.title, "number": self.number, "where": self.where, "trace": self.trace,
+            "value": self.value, "by": self.by, "day": self.day,
+            "lot": self.trail.as_dict() if self.trail else None,
+        }  # fmt: skip
+
+
+def parts_of(case: Case, trails: dict[str, LotTrail]) -> tuple[PartShown, ...]:
+    """The parts that stand in their slots, in the order of the work; positions of one lot share a line."""
+    found: dict[tuple[str, str], list[tuple[Entry, Fitted]]] = {}
+    for slot, filled in case.filled.items():
+        if isinstance(filled.last.body, Fitted):
+            step = slot.split("/")[0]
+            found.setdefault((step, filled.last.body.value), []).append((filled.last, filled.last.body))
+    lines = (list(_line(case, step, fitted, trails)) for (step, _), fitted in found.items())
+    return tuple(part for line in lines for part in line)
+
+
+def _line(
+    case: Case, step_id: str, fitted: list[tuple[Entry, Fitted]], trails: dict[str, LotTrail]
+) -> Iterator[PartShown]:
+    entry, body = fitted[0]
+    step = case.planned.steps.get(step_id)
+    yield PartShown(
+        title=step.text.rstrip(".") if step is not None else step_id,
+        number=body.number or (step.part_number if step is not None else None) or "",
+        where=_places(case, [entry.slot or "" for entry, _ in fitted]),
+        trace=body.trace,
+        value=body.value,
+        by=entry.by,
+        day=str(case.day_of(entry)),
+        trail=trails.get(body.value),
+    )
+
+
+def _places(case: Case, slots: list[str]) -> str:
+    """``spindle 1, 2, 3`` along one position, else every position in full."""
+    positions = [case.plan.by_slot[slot].position for slot in slots if slot in case.plan.by_slot]
+    names = {name for position in positions for name, _ in position}
+    if len(names) == 1 and all(len(position) == 1 for position in positions):
+        return f"{names.pop()} {', '.join(position[0][1] for position in positions)}"
+    return "; ".join(
+        ", ".join(f"{axis} {value}" for axis, value in position) for position in positions if position
+    )
+
+
+def lots_in(case: Case) -> tuple[str, ...]:
+    """The lots that are in, each once."""
+    bodies = (filled.last.body for filled in case.filled.values())
+    return tuple(
+        dict.fromkeys(body.value for body in bodies if isinstance(body, Fitted) and body.trace == "lot")
+    )
+
+
+MARKED = {
+    "adjusted": "adjusted",
+    "stopped": "stopped",
+    "complained": "complaint",
+    "followed_up": "complaint",
+    "struck": "strikes out",
+    "reprinted": "reprint",
+}
+"""Kind of entry → the mark in the margin."""
+
+
+@dataclass(frozen=True, slots=True)
+class LifeLine:
+    """One entry: day and time on the shop's clock, who, where, what, and the marks beside it."""
+
+    seq: int
+    day: str
+    time: str
+    by: str
+    slot: str
+    text: str
+    marks: tuple[str, ...]
+    struck: bool
+    kind: str
+
+    def as_dict(self) -> dict[str, object]:
+        """For JSON."""
+        return {
+            "seq": self.seq, "day": self.day, "time": self.time, "by": self.by, "slot": self.slot,
+            "text": self.text, "marks": list(self.marks), "struck": self.struck, "kind": self.kind,
+        }  # fmt: skip
+
+
+def life_of(unit: Unit, case: Case) -> tuple[LifeLine, ...]:
+    """Every entry in the order of the work, struck ones too."""
+    zone = ZoneInfo(case.settings.time_zone)
+    late = timedelta(hours=case.settings.late_after_hours)
+    lines = []
+    for line in history(unit, case.entries, case.plan).lines:
+        entry, moment = line.entry, line.entry.at.astimezone(zone)
+        label = f"{line.label.rstrip('.')}: " if line.label else ""
+        marks = [f"struck by #{line.struck_by}"] if line.struck_by is not None else []
+        marks += _marks(entry, late)
+        lines.append(
+            LifeLine(
+                entry.seq,
+                str(moment.date()),
+                f"{moment:%H:%M}",
+                entry.by,
+                entry.slot or "",
+                label + line.text,
+                tuple(marks),
+                line.struck_by is not None,
+                entry.body.kind,
+            )
+        )
+    return tuple(lines)
+
+
+def _marks(entry: Entry, late: timedelta) -> list[str]:
+    found = [MARKED[entry.body.kind]] if entry.body.kind in MARKED else []
+    if isinstance(entry.body, Decided):
+        found.append("conceded" if entry.body.decision == "use_as_is" else "decided")
+    if isinstance(entry.body, Read) and entry.body.as_found:
+        found.append("as found")
+    if entry.recorded - entry.at > late:
+        hours = round((entry.recorded - entry.at) / timedelta(hours=1))
+        found.append(f"late, {hours} h")
+    return found

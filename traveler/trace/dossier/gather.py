@@ -1,0 +1,304 @@
+"""Gathering a dossier: one view of the records, found by index, no more than a window of neighbors."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+
+from sqlalchemy import select
+
+from traveler.record import tables
+from traveler.record.entry import Entry, Fitted, Photographed, Shipped, reference_value
+from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
+from traveler.record.plans import Plans
+from traveler.record.records import Records, Unit
+from traveler.record.stored import body_text
+from traveler.shop.session import Session
+from traveler.trace.arrival import compare_arrival
+from traveler.trace.cases import cases_of
+from traveler.trace.dossier.context import LotTrail, gauges_of, life_of, lots_in, parts_of, people_of
+from traveler.trace.dossier.readings import Key, Neighbour, keys_of, reading_in_unit, readings_shown
+from traveler.trace.dossier.result import CaseShown, Dossier, OtherUnit, PhotoShown
+from traveler.trace.dossier.summary import ComplaintCounts, observations_of
+from traveler.trace.factors import FACTOR_KINDS, factors_seen, made_of
+from traveler.trace.history import whereabouts
+from traveler.trace.judging import judge
+from traveler.trace.ranking import rank_factors
+from traveler.trace.where_used import STEPS
+from traveler.verdict.judged import Judged
+from traveler.verdict.plan_index import plan_index
+
+MOST_OTHERS = 40
+"""Other units that are listed with where they are."""
+
+
+def trail_of(session: Session, records: Records, lot: str, serial: str, alike: Collection[str]) -> LotTrail:
+    """Who else has the lot; where it is and what it was made of, if it was made here."""
+    name = reference_value(lot)
+    users = [unit for unit in records.units_using("lot", lot) if unit.serial != serial]
+    made, where = Records.unit(records, name), ""
+    materials: tuple[tuple[str, str], ...] = ()
+    if made is not None:
+        where = whereabouts(made.state, Records.entries(records, name))
+        materials = tuple(made_of(records, {serial: (_as_fitted(lot),)}).get(name, ()))
+    supplier = next(
+        (
+            supplier
+            for pattern, supplier in session.shop.settings.suppliers.items()
+            if fnmatchcase(name, reference_value(pattern))
+        ),
+        "",
+    )
+    return LotTrail(
+        lot,
+        made.serial if made is not None else None,
+        where,
+        materials,
+        tuple(user.serial for user in users),
+        tuple(user.serial for user in users if user.state == "shipped"),
+        tuple(user.serial for user in users if user.serial in alike),
+        supplier,
+    )
+
+
+def _as_fitted(lot: str) -> LightEntry:
+    return LightEntry("", 0, "", "", None, "fitted", body_text(Fitted(trace="lot", value=lot)))
+
+
+def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseShown]) -> str:
+    """The command that stops the units with the lot that stands out; empty where none does."""
+    worst = max(trails.values(), key=lambda trail: trail.share, default=None)
+    if worst is None or not worst.complained or not cases:
+        return ""
+    lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
+    return f"traveler contain --lot {lot} --from {cases[-1].case.name} --stop --by ID --letters letters.csv"
+
+
+def other_units(
+    records: Records, judged: Judged, trails: Mapping[str, LotTrail], alike: Collection[str]
+) -> tuple[OtherUnit, ...]:
+    """Units that share the lot with most complaints for its size, and others complained about alike.
+
+    Those complained about come first, then those that are still here.
+    """
+    shares: dict[str, list[str]] = {}
+    worst = max((lot_trail.share for lot_trail in trails.values()), default=0)
+    for trail in trails.values():
+        for serial in trail.units if trail.complained and trail.share == worst else ():
+            shares.setdefault(serial, []).append(f"lot {trail.lot}")
+    for serial in sorted(alike):
+        unit = Records.unit(records, serial) if serial not in shares else None
+        if unit is not None and unit.product == judged.unit.product:
+            shares[serial] = []
+    units = {share: Records.unit(records, share) for share in sorted(shares)}
+    here = {serial for serial, unit in units.items() if unit is not None and unit.state != "shipped"}
+    listed = sorted(shares, key=lambda share: (share not in alike, share not in here, share))[:MOST_OTHERS]
+    found = ((share, units[share]) for share in listed)
+    steps: dict[str, list[Entry]] = {}
+    for entry in records.entries_of_kinds(listed, STEPS):
+        steps.setdefault(entry.unit, []).append(entry)
+    return tuple(
+        OtherUnit(
+            serial,
+            whereabouts(unit.state, steps.get(serial, ())),
+            tuple(shares[serial]),
+            serial in alike,
+            unit.state == "shipped",
+        )
+        for serial, unit in found
+        if unit is not None
+    )
+
+
+BEFORE, AFTER = 25, 25
+"""Neighbours a reading is set among, and complaints are counted among."""
+
+MOST_COMPLAINTS = 500
+"""The last so many complaints are looked at for others like this one."""
+
+SHIPPING = frozenset({"released", "crated", "placed", "shipped"})
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """The window: units before and after in the order of issue, and what was seen of them and this one."""
+
+    before: tuple[Unit, ...]
+    after: tuple[Unit, ...]
+    seen: Mapping[str, Sequence[LightEntry]]
+
+
+def dossier(session: Session, records: Records, serial: str) -> Dossier:
+    """Everything about a unit, for :mod:`traveler.trace.dossier.files` to write.
+
+    Raises:
+        CannotDo: no unit of this serial was issued here.
+        StoreDamaged: its records cannot be read any more.
+    """
+    judged = judge(session, records, serial)
+    around = _around(records, judged)
+    shown = _cases(session, judged)
+    alike = _alike(records, shown, serial)
+    trails = {lot: trail_of(session, records, lot, serial, alike) for lot in lots_in(judged.case)}
+    readings = readings_shown(judged.case, judged.verdict, _readings_around(records, judged, around))
+    parts, gauges = parts_of(judged.case, trails), gauges_of(judged.case)
+    counts = _count(session, records, judged, around, alike, bool(shown))
+    life = life_of(judged.unit, judged.case)
+    body = next(
+        (entry.body for entry in reversed(judged.case.standing) if isinstance(entry.body, Shipped)), None
+    )
+    others = other_units(records, judged, trails, alike)
+    return Dossier(
+        unit=judged.unit,
+        title=judged.plan.title,
+        variant=judged.plan.variant_title or judged.plan.variant,
+        where=whereabouts(judged.unit.state, judged.entries),
+        customer=body.customer if body is not None else "",
+        shipped=next(
+            (
+                life_line.day
+                for life_line in reversed(life)
+                if life_line.kind == "shipped" and not life_line.struck
+            ),
+            "",
+        ),
+        cases=shown,
+        remarks=observations_of(judged.case, shown, readings, parts, gauges, counts),
+        others=others,
+        told=_told(counts, around),
+        contain=containing(trails, shown),
+        readings=readings,
+        parts=parts,
+        gauges=gauges,
+        people=people_of(judged.case),
+        photos=tuple(_photos(records, judged)),
+        shipping=tuple(
+            life_line for life_line in life if life_line.kind in SHIPPING and not life_line.struck
+        ),
+        life=life,
+        before=len(around.before),
+        after=len(around.after),
+    )
+
+
+def _around(records: Records, judged: Judged) -> Context:
+    unit = judged.unit
+    before, after = neighbours(records, unit.product, unit.serial, BEFORE, AFTER)
+    serials = [item.serial for item in (*before, unit, *after)]
+    return Context(before, after, light_entries(records, serials, FACTOR_KINDS))
+
+
+def _readings_around(
+    records: Records, judged: Judged, around: Context
+) -> Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]]:
+    """What is compared → the same readings before and after, in the unit of the limits.
+
+    On units of another definition or variant the same check may stand in another slot, and the same slot may
+    be another check: readings are brought together by check, position and limits.
+    """
+    mine = plan_index(judged.plan)
+    limits = {
+        key: mine.limits.get(judged.plan.step_of[slot].id) for slot, key in keys_of(judged.plan).items()
+    }
+    found: dict[Key, tuple[list[Neighbour], list[Neighbour]]] = {}
+    keys: dict[int, Mapping[str, Key]] = {}
+    plans = Plans(records)
+    for side, units in enumerate((around.before, around.after)):
+        for unit in units:
+            seen = around.seen.get(unit.serial, ())
+            plan = plans.seen(seen)
+            if plan is None:
+                continue
+            named = keys.setdefault(id(plan), keys_of(plan))
+            for slot, reading in last_readings(seen).items():
+                key = named.get(slot)
+                if key is None or key not in limits:
+                    continue
+                said = reading.says()
+                value = reading_in_unit(str(said.get("value")), said.get("unit"), limits[key])
+                if value is not None:
+                    found.setdefault(key, ([], []))[side].append(Neighbour(unit.serial, value))
+    return found
+
+
+def _cases(session: Session, judged: Judged) -> tuple[CaseShown, ...]:
+    titles = session.shop.settings.symptoms
+    return tuple(
+        CaseShown(
+            case,
+            str(session.day(case.opened.at)),
+            case.age(session.now, session.shop.zone),
+            tuple(titles.get(symptom, symptom) for symptom in case.complaint.symptoms),
+            compare_arrival(judged, case.complaint.readings),
+        )
+        for case in cases_of(judged.entries)
+    )
+
+
+def _alike(records: Records, cases: Sequence[CaseShown], serial: str) -> frozenset[str]:
+    """Other units complained about with a symptom of this unit's, by index; without symptoms all of them."""
+    ref = tables.reference_table.c
+    symptoms = {reference_value(symptom) for shown in cases for symptom in shown.case.complaint.symptoms}
+    asked = select(ref.unit).where(ref.kind == ("symptom" if symptoms else "complaint"))
+    if symptoms:
+        asked = asked.where(ref.value.in_(sorted(symptoms)))
+    rows = records.ask(asked.order_by(ref.value.desc()).limit(MOST_COMPLAINTS)).scalars()
+    return frozenset(rows) - {serial}
+
+
+def _count(
+    session: Session,
+    records: Records,
+    judged: Judged,
+    around: Context,
+    alike: Collection[str],
+    complained: bool,
+) -> ComplaintCounts:
+    """The ranking among the units around that customers have."""
+    units = (*around.before, judged.unit, *around.after)
+    counted = [
+        unit for unit in units if unit.state == "shipped" or unit.serial in alike or unit is judged.unit
+    ]
+    mine = {unit.serial for unit in counted if unit.serial in alike}
+    others = frozenset(unit.serial for unit in counted) - {judged.unit.serial}
+    if not complained or not mine:
+        return ComplaintCounts(around=others, alike=frozenset(mine))
+    carried = factors_seen(session, records, counted, around.seen)
+    sharing = rank_factors(carried, mine | {judged.unit.serial})
+    here = carried[judged.unit.serial]
+    ranked = tuple(
+        shared_factor
+        for shared_factor in sharing.ranked
+        if any(factor.value in here.get(factor.attribute, ()) for factor in shared_factor.factors)
+    )
+    return ComplaintCounts(sharing, ranked, others, frozenset(mine))
+
+
+def _told(counts: ComplaintCounts, around: Context) -> tuple[str, ...]:
+    before, after = len(around.before), len(around.after)
+    window = f"Counted among the {before} units issued before this one and the {after} after."
+    if counts.sharing is None:
+        return (window,)
+    return (window, *counts.sharing.sentences)
+
+
+def _photos(records: Records, judged: Judged) -> Iterator[PhotoShown]:
+    """Every photograph of the record, then those of complaints; a name without a picture only if alone."""
+    case = judged.case
+    pictured = {
+        entry.slot for entry in case.standing if isinstance(entry.body, Photographed) and entry.body.file
+    }
+    for entry in case.standing:
+        if isinstance(entry.body, Photographed) and (entry.body.file or entry.slot not in pictured):
+            slot = case.plan.by_slot.get(entry.slot or "")
+            caption = slot.label.rstrip(".") if slot is not None else "Photograph"
+            name = entry.body.name or ""
+            yield PhotoShown(entry.body.file, name, caption, str(case.day_of(entry)))
+    for file in cases_of(judged.entries):
+        for digest in file.complaint.photos:
+            kept = records.attachment(digest)
+            name = kept.name if kept is not None else ""
+            yield PhotoShown(
+                digest, name, f"From the customer, case {file.name}", str(case.day_of(file.opened))
+            )

@@ -1,0 +1,282 @@
+"""The records as tables for other tools: one table as CSV, or all of them in a SQLite file."""
+
+from __future__ import annotations
+
+import csv
+import re
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import IO
+
+from traveler.files import streamed
+from traveler.finding import CannotDo
+from traveler.record.plans import Plans
+from traveler.record.records import Records, Unit
+from traveler.record.stored import time_text
+from traveler.shop.session import Session
+from traveler.trace.export_tables import (
+    BY_NAME,
+    FINDINGS,
+    NEEDED,
+    TABLES,
+    VIEWS,
+    ExportCell,
+    ExportRow,
+    ExportTable,
+    Kind,
+    finding_rows,
+    unit_rows,
+)
+from traveler.trace.judging import judge
+from traveler.trace.queries import UnitFilter, count_units, entries_of, products, unit_batches
+from traveler.trace.stats.product_report import Watched, unwatched, weigher_of
+
+MARK = "\ufeff"
+"""So that spreadsheets read µ and Ω right."""
+_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_FORMULA = re.compile(r"\s*[=+\-@\t\r\n＝＋－＠]")
+
+
+class CsvFile:
+    """A CSV being written: the header at once, then rows as they come. Memory does not grow."""
+
+    def __init__(self, path: Path, table: ExportTable) -> None:
+        self._file: IO[str] = path.open("w", encoding="utf-8", newline="")
+        self._file.write(MARK)
+        self._writer = csv.writer(self._file, lineterminator="\r\n")
+        self._writer.writerow(table.names)
+
+    def add(self, table: ExportTable, rows: Iterable[Sequence[ExportCell]]) -> None:  # noqa: ARG002 - one table only
+        """Write these rows."""
+        self._writer.writerows([cell_text(cell) for cell in row] for row in rows)
+
+    def finish(self) -> None:
+        """Write what is left."""
+        self._file.flush()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._file.close()
+
+
+def cell_text(cell: ExportCell) -> str:
+    """The cell as text; an apostrophe in front of what a spreadsheet would take for a formula.
+
+    Numbers stay as they are, below zero too.
+
+    >>> cell_text("-0.05"), cell_text("=1+1"), cell_text(None)
+    ('-0.05', "'=1+1", '')
+    """
+    if cell is None:
+        return ""
+    text = str(cell)
+    if _FORMULA.match(text) and not _NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text
+
+
+def refuse_foreign_csv(path: Path, table: ExportTable) -> None:
+    """Nothing, if the file is not there or is an export of this table.
+
+    Raises:
+        CannotDo: it is something else and would be lost.
+    """
+    if not path.exists():
+        return
+    with path.open("rb") as file:
+        head = file.readline(4096)
+    if head.decode("utf-8", "replace").strip("\ufeff\r\n") != ",".join(table.names):
+        what = f"{path} is there already and is no export of this table"
+        raise CannotDo(what, "name another file")
+
+
+APPLICATION = 0x54524C45
+"""The file's application id, by which an export is known again."""
+FORMAT = 1
+"""Written as ``user_version``; raised when a column changes its meaning or goes."""
+
+_TYPES: dict[Kind, str] = {
+    "text": "TEXT", "number": "TEXT", "count": "INTEGER", "yes": "INTEGER", "time": "TEXT",
+}  # fmt: skip
+
+
+class SqliteFile:
+    """An export being written: rows as they come, indexes and views at the end."""
+
+    def __init__(self, path: Path) -> None:
+        self._connection = sqlite3.connect(path, isolation_level=None)
+        for setting in ("journal_mode=OFF", "synchronous=OFF", f"application_id={APPLICATION}"):
+            self._connection.execute(f"PRAGMA {setting}")
+        self._connection.execute(f"PRAGMA user_version={FORMAT}")
+        for table in TABLES:
+            self._connection.execute(_create(table))
+        self._connection.execute('CREATE TABLE "columns" ("table" TEXT, "column" TEXT, "says" TEXT)')
+        self._connection.executemany(
+            'INSERT INTO "columns" VALUES (?, ?, ?)',
+            [(table.name, column.name, column.says) for table in TABLES for column in table.columns],
+        )
+        self._connection.execute("BEGIN")
+
+    def add(self, table: ExportTable, rows: Iterable[Sequence[ExportCell]]) -> None:
+        """Write these rows."""
+        marks = ", ".join("?" * len(table.columns))
+        self._connection.executemany(f'INSERT INTO "{table.name}" VALUES ({marks})', rows)  # noqa: S608 - our own names
+
+    def finish(self) -> None:
+        """Commit, lay indexes, add the views."""
+        self._connection.execute("COMMIT")
+        for table in TABLES:
+            if table.key:
+                columns = ", ".join(f'"{name}"' for name in table.key)
+                self._connection.execute(
+                    f'CREATE UNIQUE INDEX "{table.name}_key" ON "{table.name}" ({columns})'
+                )
+        self._connection.execute(
+            'CREATE INDEX "readings_check" ON "readings" ("product", "check_name", "at")'
+        )
+        self._connection.execute('CREATE INDEX "fitted_value" ON "fitted" ("value")')
+        for name, (_, select) in VIEWS.items():
+            self._connection.execute(f'CREATE VIEW "{name}" AS {select}')
+
+    def close(self) -> None:
+        """Close the file."""
+        self._connection.close()
+
+
+def _create(table: ExportTable) -> str:
+    columns = ", ".join(f'"{column.name}" {_TYPES[column.kind]}' for column in table.columns)
+    return f'CREATE TABLE "{table.name}" ({columns})'
+
+
+def refuse_foreign_sqlite(path: Path) -> None:
+    """Nothing, if the file is not there or is an export.
+
+    Raises:
+        CannotDo: it is something else, perhaps the records themselves, and would be lost.
+    """
+    if not path.exists() or path.stat().st_size == 0:
+        return
+    with path.open("rb") as file:
+        head = file.read(72)
+    if not head.startswith(b"SQLite format 3\x00") or int.from_bytes(head[68:72], "big") != APPLICATION:
+        what = f"{path} is there already and is no export"
+        raise CannotDo(what, "name another file")
+
+
+KINDS = (".csv", ".sqlite")
+
+
+@dataclass(frozen=True, slots=True)
+class ExportRequest:
+    """What is exported: which product (None: all), done since when; ``table`` is for a CSV.
+
+    ``findings``: judge every unit, so that the table of findings is filled.
+    """
+
+    to: Path
+    product: str | None = None
+    since: datetime | None = None
+    table: str = "readings"
+    findings: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """The file, how many units were looked at, and the rows in each table."""
+
+    file: Path
+    units: int
+    rows: dict[str, int]
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {"file": str(self.file), "units": self.units, "rows": self.rows}
+
+
+def export_readings(session: Session, wanted: ExportRequest, watched: Watched = unwatched) -> Exported:
+    """Writes the file; one of an earlier export is replaced, anything else is left alone.
+
+    Raises:
+        CannotDo: the name ends in neither .csv nor .sqlite, no such table or product, or a file there is no
+            export.
+        OSError: the file cannot be written; nothing is left of it then.
+        StoreDamaged: an entry or definition cannot be read.
+    """
+    chosen = _chosen(wanted)
+    counts = {table.name: 0 for table in chosen}
+    units = 0
+    with session.store.reading() as records, streamed(wanted.to) as temporary:
+        total = _known(records, wanted)
+        out = CsvFile(temporary, chosen[0]) if wanted.to.suffix == ".csv" else SqliteFile(temporary)
+        try:
+            for rows in watched(_rows(session, records, wanted), total):
+                units += 1
+                for table in chosen:
+                    out.add(table, rows[table.name])
+                    counts[table.name] += len(rows[table.name])
+            out.finish()
+        finally:
+            out.close()
+    return Exported(wanted.to, units, counts)
+
+
+def _chosen(wanted: ExportRequest) -> tuple[ExportTable, ...]:
+    """The tables that are written.
+
+    Raises:
+        CannotDo: as in :func:`export_readings`.
+    """
+    kind = wanted.to.suffix
+    if kind not in KINDS:
+        what = f"{wanted.to.name} is neither a CSV nor a SQLite file"
+        raise CannotDo(what, "end its name in .csv or .sqlite")
+    if wanted.table not in BY_NAME:
+        what = f"there is no table '{wanted.table}'"
+        raise CannotDo(what, f"there is {', '.join(BY_NAME)}")
+    if kind == ".csv":
+        refuse_foreign_csv(wanted.to, BY_NAME[wanted.table])
+        return (BY_NAME[wanted.table],)
+    refuse_foreign_sqlite(wanted.to)
+    return TABLES
+
+
+def _known(records: Records, wanted: ExportRequest) -> int:
+    """How many units are looked at.
+
+    Raises:
+        CannotDo: no unit of that product was ever issued.
+    """
+    total = count_units(records, UnitFilter(wanted.product))
+    if wanted.product is not None and not total:
+        what = f"no unit of '{wanted.product}' was ever issued"
+        raise CannotDo(what, f"there is {', '.join(products(records)) or 'none'}")
+    return total
+
+
+def _rows(session: Session, records: Records, wanted: ExportRequest) -> Iterator[dict[str, list[ExportRow]]]:
+    weigher, plans = weigher_of(session), Plans(records)
+    judged = wanted.findings or (wanted.to.suffix == ".csv" and wanted.table == FINDINGS.name)
+    for piece in unit_batches(records, UnitFilter(wanted.product)):
+        for unit, entries in entries_of(records, piece, kinds=NEEDED):
+            rows = unit_rows(unit, plans.plan(unit, entries), entries, weigher)
+            if wanted.since is not None:
+                rows = _later(rows, time_text(wanted.since))
+            rows[FINDINGS.name] = _findings(session, records, unit) if judged else []
+            yield rows
+
+
+def _findings(session: Session, records: Records, unit: Unit) -> list[ExportRow]:
+    return list(finding_rows(unit, judge(session, records, unit.serial).verdict.findings))
+
+
+def _later(rows: dict[str, list[ExportRow]], since: str) -> dict[str, list[ExportRow]]:
+    """Only what was done since then; units and findings are always whole."""
+    kept = {}
+    for name, lines in rows.items():
+        columns = BY_NAME[name].names
+        at = columns.index("at") if "at" in columns else None
+        kept[name] = lines if at is None else [row for row in lines if str(row[at]) >= since]
+    return kept

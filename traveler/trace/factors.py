@@ -1,0 +1,312 @@
+"""The factors of a unit that may be a cause: lots, suppliers, gauges, people, week, a value near a limit."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from fnmatch import fnmatchcase
+from fractions import Fraction
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import func, select
+
+from traveler.definition.plan import Plan
+from traveler.measure.limits import parse_limits
+from traveler.measure.number import Unreadable
+from traveler.record import tables
+from traveler.record.entry import reference_value
+from traveler.record.light import AT_ONCE, LightEntry, last_readings, light_entries, neighbours
+from traveler.record.plans import Plans
+from traveler.record.records import Records, Unit
+from traveler.shop.session import Session
+from traveler.trace.ranking import FactorsByUnit
+from traveler.trace.stats.numbers import Number, exact
+from traveler.verdict.plan_index import Phase, phase_of
+from traveler.verdict.weighing import Unfit, understood
+
+ZONES = {"tenth": Fraction(1, 10), "quarter": Fraction(1, 4)}
+"""Names of the zones next to a limit, as shares of the tolerance."""
+
+
+def limit_zones(
+    reading: Number, *, lower: Number | None = None, upper: Number | None = None
+) -> tuple[str, ...]:
+    """The zones a reading lies in: ``beyond upper``, ``upper tenth``, ``upper quarter``, same for lower.
+
+    Zones are shares of the tolerance and hold the limit itself and what lies beyond it. With one limit
+    only, the distance of the limit from zero takes the place of the tolerance (a run-out or a gap starts
+    at nothing); a single limit at zero has no zones. Common practice, no source.
+
+    >>> zones("0.046", upper="0.05")
+    ('upper tenth', 'upper quarter')
+    """
+    value = exact(reading)
+    low, high = (None if bound is None else exact(bound) for bound in (lower, upper))
+    width = high - low if low is not None and high is not None else abs(high or low or Fraction())
+    found = []
+    for side, limit, sign in (("upper", high, 1), ("lower", low, -1)):
+        if limit is None or not width:
+            continue
+        left = sign * (limit - value)
+        found += [f"beyond {side}"] if left < 0 else []
+        found += [f"{side} {name}" for name, share in ZONES.items() if left <= share * width]
+    return tuple(found)
+
+
+FACTOR_KINDS = ("issued", "read", "fitted", "signed", "shipped")
+"""The kinds of entries that are looked at."""
+
+SIGNED = {Phase.BUILD: "built by", Phase.FINAL: "inspected by", Phase.CRATING: "crated by"}
+"""Part of the work → the attribute of whoever signed it."""
+
+SEASONAL = ("gauge", *SIGNED.values())
+"""Attributes whose effect may come and go (:mod:`traveler.trace.factors`)."""
+
+UnitFactors = dict[str, set[str]]
+
+
+def factors_of(
+    unit: Unit,
+    seen: Iterable[LightEntry],
+    plan: Plan,
+    zone: ZoneInfo,
+    *,
+    suppliers: Mapping[str, str] | None = None,
+    made_of: Mapping[str, Collection[tuple[str, str]]] | None = None,
+) -> UnitFactors:
+    """The factors of one unit, attribute → values.
+
+    Args:
+        unit: the unit.
+        seen: its entries of :data:`KINDS` that stand.
+        plan: the plan it was issued with.
+        zone: the shop's zone, for weeks.
+        suppliers: pattern of a lot number → supplier.
+        made_of: lot (as looked up) → (part number, lot) of what it was made of.
+    """
+    found: UnitFactors = {
+        "revision": {unit.revision},
+        "variant": {unit.variant},
+        "week": {week(unit.issued, zone)},
+    }
+    kept = tuple(seen)
+    for reading in kept:
+        match reading.kind:
+            case "fitted":
+                _fitted(found, reading, plan, suppliers or {}, made_of or {})
+            case "signed":
+                phase = phase_of((reading.slot or "").split("/")[0])
+                found.setdefault(SIGNED[phase], set()).add(reading.by)
+            case "shipped":
+                if carrier := reading.says().get("carrier"):
+                    found.setdefault("carrier", set()).add(str(carrier))
+            case "read":
+                if gauge := reading.says().get("gauge"):
+                    found.setdefault("gauge", set()).add(str(gauge))
+    for slot, reading in last_readings(kept).items():
+        _near_limits(found, slot, reading, plan)
+    return found
+
+
+def week(moment: datetime, zone: ZoneInfo) -> str:
+    """The ISO week, in the shop: ``2026-W31``."""
+    year, number, _ = moment.astimezone(zone).isocalendar()
+    return f"{year}-W{number:02}"
+
+
+def _fitted(
+    found: UnitFactors,
+    reading: LightEntry,
+    plan: Plan,
+    suppliers: Mapping[str, str],
+    made_of: Mapping[str, Collection[tuple[str, str]]],
+) -> None:
+    said = reading.says()
+    if said.get("trace") != "lot":
+        return
+    lot, step = str(said.get("value", "")), plan.step_of.get(reading.slot or "")
+    number = said.get("number") or (step.part_number if step is not None else None) or "part"
+    found.setdefault(f"lot of {number}", set()).add(lot)
+    for pattern, supplier in suppliers.items():
+        if fnmatchcase(reference_value(lot), reference_value(pattern)):
+            found.setdefault(f"supplier of {number}", set()).add(supplier)
+            break
+    for material, heat in made_of.get(reference_value(lot), ()):
+        found.setdefault(f"lot of {material} in {number}", set()).add(heat)
+
+
+def _near_limits(found: UnitFactors, slot: str, one: LightEntry, plan: Plan) -> None:
+    step = plan.step_of.get(slot)
+    if step is None or step.limits is None or step.check is None:
+        return
+    said = one.says()
+    for name in _zones(step.limits.text, str(said.get("value")), said.get("unit")):
+        side = name.removeprefix("beyond ")
+        if side != name:
+            found.setdefault(f"{step.check} beyond the", set()).add(f"{side} limit")
+        else:
+            found.setdefault(f"{step.check} in the", set()).add(name)
+
+
+@lru_cache(maxsize=65536)
+def _zones(limits: str, value: str, unit: str | None) -> tuple[str, ...]:
+    """The zones of a reading in its limits; readings of a shop repeat, so they are kept."""
+    try:
+        bounds = parse_limits(limits)
+    except Unreadable:
+        return ()
+    read = understood(value, unit, bounds)
+    if isinstance(read, Unfit):
+        return ()
+    return limit_zones(read.to(bounds.unit).value, lower=bounds.lower, upper=bounds.upper)
+
+
+WINDOW = timedelta(days=91)
+STEP = timedelta(days=45)
+
+
+@lru_cache(maxsize=4096)
+def season_starts(day: date) -> tuple[date, ...]:
+    """The first days of the windows that hold this day, earlier first; they lie alike for every shop.
+
+    >>> [str(one) for one in windows(date(2026, 8, 1))]
+    ['2026-05-19', '2026-07-03']
+    """
+    latest = date.fromordinal(day.toordinal() // STEP.days * STEP.days)
+    back = range((WINDOW.days - 1) // STEP.days, -1, -1)
+    starts = [latest - at * STEP for at in back]
+    return tuple(start for start in starts if day < start + WINDOW)
+
+
+@lru_cache(maxsize=4096)
+def span(start: date) -> str:
+    """``from 2026-05-19 to 2026-08-17``, both days included."""
+    return f"from {start} to {start + WINDOW - timedelta(days=1)}"
+
+
+def with_seasons(
+    units: FactorsByUnit, attributes: Collection[str], days: Mapping[str, date]
+) -> FactorsByUnit:
+    """The units with the values of those attributes repeated for each window, as ``IND-03 from … to …``.
+
+    Args:
+        units: what each unit carries.
+        attributes: those whose effect may come and go: gauges, people, machines; lots and revisions have a
+        time of
+            their own.
+        days: when each unit was built; a unit without a day is left as it is.
+    """
+    return {unit: _with(carried, attributes, days.get(unit)) for unit, carried in units.items()}
+
+
+def _with(
+    carried: Mapping[str, Collection[str]], attributes: Collection[str], day: date | None
+) -> Mapping[str, Collection[str]]:
+    if day is None:
+        return carried
+    spans = [span(start) for start in season_starts(day)]
+    more = {
+        attribute: {
+            *carried[attribute],
+            *(f"{value} {text}" for value in carried[attribute] for text in spans),
+        }
+        for attribute in attributes
+        if attribute in carried
+    }
+    return {**carried, **more}
+
+
+MOST = 5000
+"""Units that are looked at; of a product with more, those issued nearest to the one in question."""
+
+
+@dataclass(frozen=True, slots=True)
+class Population:
+    """Units by serial with what they carry; ``of`` counts all units of the product there are."""
+
+    units: Mapping[str, Unit]
+    carried: FactorsByUnit
+    of: int
+
+    @property
+    def whole(self) -> bool:
+        """Whether no unit of the product was left out."""
+        return len(self.units) == self.of
+
+    def among(self, serials: Collection[str]) -> FactorsByUnit:
+        """What those of these serials carry that are in the population."""
+        return {serial: self.carried[serial] for serial in serials if serial in self.carried}
+
+
+def population(session: Session, records: Records, around: Unit, *, most: int = MOST) -> Population:
+    """The units of a product issued nearest to one of them, before and after it, with what they carry."""
+    product, serial = around.product, around.serial
+    after = neighbours(records, product, serial, 0, most // 2)[1]
+    before = neighbours(records, product, serial, most - 1 - len(after), 0)[0]
+    units = {unit.serial: unit for unit in (*before, around, *after)}
+    of = _count(records, product) if len(units) >= most else len(units)
+    return Population(units, factors_by_unit(session, records, tuple(units.values())), max(of, len(units)))
+
+
+def _count(records: Records, product: str) -> int:
+    asked = select(func.count()).where(tables.unit_table.c.product == product)
+    return int(records.ask(asked).scalar_one())
+
+
+def factors_by_unit(session: Session, records: Records, units: Sequence[Unit]) -> FactorsByUnit:
+    """Serial → what the unit carries, gauges and people once more for each season.
+
+    Some hundred units are looked at at a time: all entries of thousands would not fit a small computer.
+    """
+    found: dict[str, Mapping[str, Collection[str]]] = {}
+    for first in range(0, len(units), AT_ONCE):
+        some = units[first : first + AT_ONCE]
+        seen = light_entries(records, [drawn.serial for drawn in some], FACTOR_KINDS)
+        found.update(factors_seen(session, records, some, seen))
+    return found
+
+
+def factors_seen(
+    session: Session, records: Records, units: Sequence[Unit], seen: Mapping[str, Sequence[LightEntry]]
+) -> FactorsByUnit:
+    """As :func:`carried_by`, from entries that were looked at before."""
+    shop = session.shop
+    made = made_of(records, seen)
+    carried: dict[str, UnitFactors] = {}
+    plans = Plans(records)
+    for unit in units:
+        entries = seen.get(unit.serial, ())
+        plan = plans.seen(entries)
+        if plan is None:
+            continue
+        carried[unit.serial] = factors_of(
+            unit, entries, plan, shop.zone, suppliers=shop.settings.suppliers, made_of=made
+        )
+    days = {unit.serial: session.day(unit.issued) for unit in units}
+    return with_seasons(carried, SEASONAL, days)
+
+
+def made_of(
+    records: Records, seen: Mapping[str, Sequence[LightEntry]]
+) -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """Lot made here (as looked up) → (part number, lot) of what it was made of."""
+    fitted = (entry for entries in seen.values() for entry in entries if entry.kind == "fitted")
+    lots = {str(said["value"]) for item in fitted if (said := item.says()).get("trace") == "lot"}
+    names = {reference_value(lot): lot for lot in lots}
+    known = {name: unit for name in sorted(names) if (unit := Records.unit(records, name)) is not None}
+    inside = light_entries(records, [unit.serial for unit in known.values()], ("issued", "fitted"))
+    plans = Plans(records)
+    found = {name: inside.get(unit.serial, ()) for name, unit in known.items()}
+    return {name: _materials(plans.seen(entries), entries) for name, entries in found.items()}
+
+
+def _materials(plan: Plan | None, entries: Sequence[LightEntry]) -> tuple[tuple[str, str], ...]:
+    found = []
+    for entry in entries:
+        if entry.kind == "fitted":
+            said, step = entry.says(), plan.step_of.get(entry.slot or "") if plan is not None else None
+            number = said.get("number") or (step.part_number if step is not None else None) or "part"
+            found.append((str(number), str(said.get("value", ""))))
+    return tuple(dict.fromkeys(found))

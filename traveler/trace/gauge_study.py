@@ -1,0 +1,363 @@
+"""A gauge study from its file: readings, result, and the expanded uncertainty."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from difflib import get_close_matches
+from fractions import Fraction
+from pathlib import Path
+
+from traveler.finding import CannotDo, Finding, Place, Weight
+from traveler.measure.gauge_study import (
+    GaugeStudy,
+    Interaction,
+    Measured,
+    Method,
+    design_of,
+    expanded_uncertainty,
+    ranges_of,
+    study,
+)
+from traveler.measure.limits import parse_limits
+from traveler.measure.number import Unreadable, display_number, format_number, parse_number
+from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.record.readers.cells import decode
+from traveler.shop.gauges import Gauge
+
+LARGEST = 5_000_000
+"""Bytes of a file."""
+
+NEEDED = ("part", "operator", "trial", "value")
+COLUMNS = (*NEEDED, "unit", "note")
+Cells = tuple[int, list[str]]
+
+
+@dataclass(frozen=True, slots=True)
+class StudyFile:
+    """What was read: values in ``unit``, the most decimals among them, and everything wrong with the file."""
+
+    readings: tuple[Measured, ...] = ()
+    unit: str = ""
+    decimals: int = 0
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass
+class _Reading:
+    """A file while it is read."""
+
+    file: str
+    unit: str | None
+    findings: list[Finding] = field(default_factory=list)
+    columns: list[str] = field(default_factory=list)
+    rows: list[tuple[int, tuple[str, str, str], Quantity]] = field(default_factory=list)
+    without_unit: list[int] = field(default_factory=list)
+
+    def say(self, code: str, line: int, cell: int | None, what: str, hint: str = "") -> None:
+        self.findings.append(Finding(code, what, Place(self.file, line, cell), hint=hint))
+
+
+def read_study(content: bytes, file: str, unit: str | None = None) -> StudyFile:
+    """The readings of a study, and every problem of its file.
+
+    Findings: RES001, RES002 encoding and size; STU001 no table, or a column unknown, missing or given twice;
+    STU002 a value not understood; STU003 unit missing; STU004 an empty or surplus cell; STU007 a reading
+    given twice; STU008 another dimension than the first value.
+    """
+    text = decode(content, file, LARGEST)
+    if isinstance(text, Finding):
+        return StudyFile(findings=(text,))
+    reading = _Reading(file, unit)
+    for line, cells in _records(text, reading):
+        if cells[0].lstrip("\ufeff ").startswith("#"):
+            _head(reading, cells[0])
+        elif not reading.columns:
+            _columns(reading, line, cells)
+        elif "value" in reading.columns:
+            _row(reading, line, cells)
+    return _closed(reading)
+
+
+def _records(text: str, reading: _Reading) -> Iterator[Cells]:
+    """Rows that are not blank, each with the line it starts in; a broken one ends the file."""
+    table = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
+    line = 1
+    try:
+        for cells in table:
+            if any(cell.strip() for cell in cells):
+                yield line, [" ".join(cell.split()) for cell in cells]
+            line = table.line_num + 1
+    except csv.Error as problem:
+        reading.say("STU001", line, None, f"the table breaks off here: {problem}", "close the quotation mark")
+
+
+def _delimiter(text: str) -> str:
+    """Whichever of comma, semicolon and tab splits off a column 'part' in the row of column names."""
+    lines = (
+        line.casefold() for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")
+    )
+    names = next(lines, "")
+    for sign in (",", ";", "\t"):
+        if "part" in [cell.strip(' "\ufeff') for cell in names.split(sign)]:
+            return sign
+    return ","
+
+
+def _head(reading: _Reading, cell: str) -> None:
+    """``# unit: mm``; the caller's unit goes before it, other lines are remarks."""
+    name, colon, value = cell.lstrip("\ufeff# ").partition(":")
+    if colon and name.strip().casefold() == "unit" and value.strip() and reading.unit is None:
+        reading.unit = value.strip()
+
+
+def _columns(reading: _Reading, line: int, cells: list[str]) -> None:
+    reading.columns = ["_".join(cell.casefold().strip("\ufeff").split()) for cell in cells]
+    for number, name in enumerate(reading.columns, 1):
+        if name and name not in COLUMNS:
+            near = get_close_matches(name, COLUMNS, n=1)
+            hint = f"did you mean {near[0]}?" if near else f"columns are: {', '.join(COLUMNS)}"
+            reading.say("STU001", line, number, f"there is no column '{name[:40]}'", hint)
+        elif name and name in reading.columns[: number - 1]:
+            reading.say("STU001", line, number, f"the column '{name}' is there twice", "keep one")
+    for name in NEEDED:
+        if name not in reading.columns:
+            reading.say("STU001", line, None, f"there is no column '{name}'", f"name it: {', '.join(NEEDED)}")
+
+
+def _row(reading: _Reading, line: int, cells: list[str]) -> None:
+    for number, cell in enumerate(cells[len(reading.columns) :], len(reading.columns) + 1):
+        if cell:
+            reading.say("STU004", line, number, f"'{cell[:40]}' stands in a cell without a column")
+    said = dict(zip(reading.columns, cells, strict=False))
+    empty = [name for name in NEEDED if name in reading.columns and not said.get(name)]
+    for name in empty:
+        reading.say("STU004", line, reading.columns.index(name) + 1, f"{name} is empty", "fill it in")
+    if empty or not set(NEEDED) <= set(reading.columns):
+        return
+    value = _value(reading, line, said["value"], said.get("unit") or reading.unit)
+    if value is not None:
+        reading.rows.append((line, (said["part"], said["operator"], said["trial"]), value))
+
+
+def _value(reading: _Reading, line: int, text: str, unit: str | None) -> Quantity | None:
+    try:
+        return parse_quantity(text, unit)
+    except Unreadable as problem:
+        if problem.code == "UNT001":
+            reading.without_unit.append(line)
+        else:
+            place = reading.columns.index("value") + 1
+            reading.say("STU002", line, place, f"value {text[:40]!r}: {problem.what}", problem.hint)
+        return None
+
+
+def _closed(reading: _Reading) -> StudyFile:
+    """The file, with what can only be said once all of it is known."""
+    if not reading.columns and not reading.findings:
+        reading.say(
+            "STU001", 1, None, "there is no table in this file", f"name the columns: {', '.join(NEEDED)}"
+        )
+    if reading.without_unit:
+        line, count = reading.without_unit[0], len(reading.without_unit)
+        what = f"{count} value{'s have' if count > 1 else ' has'} no unit, the first in this line"
+        hint = "add a column unit, a line '# unit: mm' above the table, or --unit mm"
+        reading.say("STU003", line, reading.columns.index("value") + 1, what, hint)
+    readings = tuple(_measured(reading))
+    unit = reading.rows[0][2].unit if reading.rows else ""
+    decimals = max((value.decimals for _, _, value in reading.rows), default=0)
+    return StudyFile(readings, unit, decimals, tuple(reading.findings))
+
+
+def _measured(reading: _Reading) -> Iterator[Measured]:
+    seen: dict[tuple[str, str, str], int] = {}
+    for line, (part, operator, trial), value in reading.rows:
+        first = seen.setdefault((part, operator, trial), line)
+        if first != line:
+            what = f"trial {trial} of part {part} by {operator} is there already, in line {first}"
+            reading.say("STU007", line, None, what, "give each trial its own number")
+            continue
+        try:
+            yield Measured(part, operator, trial, value.to(reading.rows[0][2].unit).value)
+        except Unreadable as problem:
+            place = reading.columns.index("value") + 1
+            reading.say("STU008", line, place, f"value {value.written!r}: {problem.what}", problem.hint)
+
+
+COARSE = Fraction(1, 4)
+"""More ranges of nothing than this: the gauge's steps are too coarse for what is measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class StudyRequest:
+    """How to work out a study, as a person writes it: ``tolerance`` is a width or two-sided limits."""
+
+    method: Method = "anova"
+    interaction: Interaction = "auto"
+    unit: str | None = None
+    tolerance: str | None = None
+    resolution: str | None = None
+    k: str = "2"
+
+
+@dataclass(frozen=True, slots=True)
+class StudyResult:
+    """A study worked out (None where findings stand in the way), and its expanded uncertainty ``k · u``."""
+
+    file: str
+    unit: str
+    study: GaugeStudy | None
+    findings: tuple[Finding, ...]
+    k: Fraction = Fraction(2)
+    expanded: Fraction = Fraction(0)
+    counted: tuple[str, ...] = field(default_factory=tuple)
+    """What the expanded uncertainty holds, in words."""
+
+    @property
+    def uncertainty(self) -> str:
+        """The expanded uncertainty with two significant digits, rounded up: ``0.0071 mm``."""
+        return f"{rounded_up(self.expanded)} {self.unit}"
+
+
+def run_study(
+    path: Path, asked: StudyRequest, *, gauge: Gauge | None = None, today: date | None = None
+) -> StudyResult:
+    """The study in a file. With a gauge of the register, its resolution and calibration are counted in.
+
+    Findings: those of :func:`traveler.trace.gauge_study.read_study`; STU005 too few parts, operators or
+    trials;
+    STU006 the design has gaps; warnings STU009 a range far above the others, STU010 steps too coarse, STU012
+    the gauge takes too much of the variation.
+
+    Raises:
+        CannotDo: the file cannot be read, or tolerance, resolution or k are not understood.
+    """
+    if path.exists() and not path.is_file():  # a pipe would be waited on for ever
+        raise CannotDo(
+            f"{path} is not a file", "name a CSV file with the columns part, operator, trial, value"
+        )
+    try:
+        content = path.read_bytes()
+    except OSError as problem:
+        what = f"{path} cannot be read: {problem.strerror}"
+        raise CannotDo(what, "name a CSV file with the columns part, operator, trial, value") from problem
+    read = read_study(content, str(path), asked.unit)
+    if read.findings:
+        return StudyResult(str(path), read.unit, None, read.findings)
+    try:
+        design = design_of(read.readings)
+    except Unreadable as problem:
+        gap = Finding(problem.code, problem.what, Place(str(path)), hint=problem.hint)
+        return StudyResult(str(path), read.unit, None, (gap,))
+    tolerance = None if asked.tolerance is None else _width(asked.tolerance, read.unit)
+    found = study(design, asked.method, tolerance=tolerance, interaction=asked.interaction)
+    return _with_uncertainty(found, read, path, asked, _facts(gauge, asked, today, read.unit))
+
+
+@dataclass(frozen=True, slots=True)
+class _Facts:
+    """Resolution and standard uncertainty of the calibration, in the study's unit; 0 where not known."""
+
+    resolution: Fraction
+    calibration: Fraction
+
+
+def _facts(gauge: Gauge | None, asked: StudyRequest, today: date | None, unit: str) -> _Facts:
+    resolution = asked.resolution or (gauge.resolution if gauge is not None else None)
+    last = gauge.last_calibration(today) if gauge is not None and today is not None else None
+    calibration = Fraction(0)
+    if last is not None and last.uncertainty:
+        calibration = (
+            _amount("uncertainty of the calibration", last.uncertainty, unit) / parse_number(last.k).value
+        )
+    return _Facts(_amount("resolution", resolution, unit) if resolution else Fraction(0), calibration)
+
+
+def _with_uncertainty(
+    found: GaugeStudy, read: StudyFile, path: Path, asked: StudyRequest, facts: _Facts
+) -> StudyResult:
+    k = _factor(asked.k)
+    expanded = expanded_uncertainty(found, resolution=facts.resolution, calibration=facts.calibration, k=k)
+    counted = ["repeatability and reproducibility"]
+    counted += ["resolution"] if facts.resolution else []
+    counted += ["calibration"] if facts.calibration else []
+    findings = tuple(_doubts(found, str(path)))
+    return StudyResult(str(path), read.unit, found, findings, k, expanded, tuple(counted))
+
+
+def _width(text: str, unit: str) -> Fraction:
+    """The width of a tolerance, from two-sided limits or from the width itself, in the unit of the study."""
+    try:
+        limits = parse_limits(text)
+    except Unreadable:
+        return _amount("tolerance", text, unit)
+    if limits.width is None:
+        what = f"tolerance {text!r} has one bound only, so it has no width"
+        raise CannotDo(what, "give two-sided limits, or the width, like '0.1 mm'")
+    return _amount("tolerance", f"{limits.number(limits.width)} {limits.unit}", unit)
+
+
+def _amount(name: str, text: str, unit: str) -> Fraction:
+    try:
+        value = parse_quantity(text).difference_to(unit).value
+    except Unreadable as problem:
+        what = f"{name} {text!r} is not understood: {problem.what}"
+        raise CannotDo(what, problem.hint or f"write it like '0.1 {unit}'") from problem
+    if value <= 0:
+        what = f"{name} {text!r} is not above zero"
+        raise CannotDo(what)
+    return value
+
+
+def _factor(text: str) -> Fraction:
+    try:
+        value = parse_number(text).value
+    except Unreadable as problem:
+        what = f"coverage factor: {problem.what}"
+        raise CannotDo(what, problem.hint) from problem
+    if value <= 0:
+        what = f"coverage factor {text} is not above zero"
+        raise CannotDo(what)
+    return value
+
+
+def _doubts(found: GaugeStudy, file: str) -> Iterator[Finding]:
+    """What a person should look at before relying on the study."""
+    place = Place(file)
+    ranges = ranges_of(found.design)
+    still = sum(1 for span in ranges.values() if not span)
+    if still > COARSE * len(ranges):
+        what = f"{still} of {len(ranges)} cells show no spread at all: the gauge's steps are too coarse"
+        yield Finding("STU010", what, place, Weight.WARNING, hint="use a gauge that resolves finer")
+    else:
+        for part, operator in found.wild:
+            size = display_number(ranges[part, operator])
+            what = f"part {part} by {operator} spreads over {size}, far above the rest"
+            yield Finding(
+                "STU009", what, place, Weight.WARNING, hint="look for a slip, measure that part again"
+            )
+    share = found.shares["gauge"].of_variation
+    if share is not None and share > 30:
+        what = f"the gauge takes {format_number(share, 1)} % of the variation, at most 30 % are expected"
+        yield Finding("STU012", what, place, Weight.WARNING, hint="improve the gauge or the way it is used")
+
+
+def rounded_up(value: Fraction, digits: int = 2) -> str:
+    """A number above zero with so many significant digits, never rounded down (JCGM 100:2008 7.2.6).
+
+    >>> rounded_up(Fraction("0.00702"))
+    '0.0071'
+    """
+    if value == 0:
+        return "0"
+    power = 0
+    while value >= Fraction(10) ** power:
+        power += 1
+    while value < Fraction(10) ** (power - 1):
+        power -= 1
+    step = Fraction(10) ** (power - digits)
+    up = -(-value // step) * step
+    return format_number(up, max(0, digits - power - (up >= Fraction(10) ** power)))

@@ -1,0 +1,1 @@
+"""Plots of readings for a black-and-white printer."""

@@ -1,0 +1,1 @@
+"""Statistics of readings: pure functions over sequences, frozen results."""

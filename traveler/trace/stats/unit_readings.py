@@ -1,0 +1,368 @@
+"""What statistics need of one unit: its readings slot by slot, its first tries, what went wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+from fractions import Fraction
+
+from traveler.definition.plan import Plan, Slot, SlotKind, Step
+from traveler.measure.geometry.work_out import work_out
+from traveler.measure.limits import Limits
+from traveler.measure.number import Unreadable
+from traveler.measure.quantity import Quantity
+from traveler.record.entry import Adjusted, Confirmed, Decided, Entry, Read, Stopped, standing_entries
+from traveler.record.records import Unit
+from traveler.shop.gauges import GaugeRegister
+from traveler.shop.settings import Settings
+from traveler.verdict.deciding import rule_in
+from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
+from traveler.verdict.state import SlotState, UnitState
+from traveler.verdict.weighing import (
+    NO_UNCERTAINTY,
+    TWO,
+    DecisionRule,
+    KnownUncertainty,
+    Unfit,
+    weigh_quantity,
+    weigh_reading,
+)
+
+GOOD = frozenset({SlotState.IN, SlotState.DONE})
+"""States of a reading that needs nothing done about it."""
+
+
+@dataclass(frozen=True, slots=True)
+class CountedReading:
+    """One reading that stands. ``value`` is exact, in ``unit``: that of the limits, or its own without."""
+
+    value: Fraction
+    unit: str
+    state: SlotState
+    at: datetime
+    seq: int
+    by: str
+    gauge: str | None = None
+    as_found: bool = False
+
+    @property
+    def good(self) -> bool:
+        """Whether it is in its limits (or has none)."""
+        return self.state in GOOD
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustmentTrial:
+    """One adjustment: whether as advised (None: not said), and whether the next reading was in."""
+
+    followed: bool | None
+    brought_in: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class SlotReadings:
+    """A slot that was read or worked out at least once.
+
+    ``readings`` are in the order in which they were taken. ``stands`` is the one that counts for the unit
+    (:func:`counts`), None while there is none. ``stopped``: a nonconformance was raised on this slot.
+    """
+
+    spot: PlannedSlot
+    limits: Limits | None
+    readings: tuple[CountedReading, ...]
+    stands: CountedReading | None
+    trials: tuple[AdjustmentTrial, ...] = ()
+    stopped: bool = False
+
+    @property
+    def first(self) -> CountedReading:
+        """The first reading, before any adjustment or rework."""
+        return self.readings[0]
+
+    @property
+    def passed(self) -> bool:
+        """Whether it was right the first time: in at the first reading, and nobody stopped it."""
+        return self.first.good and not self.stopped
+
+    @property
+    def pair(self) -> tuple[Fraction, Fraction] | None:
+        """As found and as left, where the slot was read more than once."""
+        if self.stands is None or self.stands.seq == self.first.seq or self.stands.unit != self.first.unit:
+            return None
+        return self.first.value, self.stands.value
+
+
+def reading_that_counts(
+    readings: tuple[CountedReading, ...], phase: Phase, released: int | None, *, finished: bool
+) -> CountedReading | None:
+    """The reading that counts for a unit: the last as left before its release.
+
+    ``released`` is the number of the last release that stands. Crating is read after the release, so all its
+    readings may count; before a release all that are there may. Where nothing was read as left, the last
+    reading as found counts, unless it is out and the unit is still being worked on (``finished`` is
+    False): it is not left so yet.
+    """
+    bounded = released is not None and phase is not Phase.CRATING
+    usable = [reading for reading in readings if not bounded or reading.seq < (released or 0)]
+    left = [reading for reading in usable if not reading.as_found]
+    if left:
+        return left[-1]
+    if not usable or (not finished and not usable[-1].good):
+        return None
+    return usable[-1]
+
+
+def check_named(plan: Plan, step: Step, slot: Slot) -> tuple[str, bool]:
+    """The check a slot belongs to, the same over all revisions, and whether it repeats another one.
+
+    A step without an id goes by its text: its number may mean something else in the next revision.
+    """
+    if slot.repeats is not None:
+        first = plan.step_of.get(slot.repeats, step)
+        return first.check or first.text, True
+    return step.check or step.text, False
+
+
+class Weigher:
+    """What is looked up once per step, or per gauge and day, for as many units as there are."""
+
+    def __init__(self, settings: Settings, gauges: GaugeRegister, zone: tzinfo) -> None:
+        self._settings = settings
+        self._gauges = gauges
+        self._zone = zone
+        self._rules: dict[tuple[str | None, str | None], DecisionRule] = {}
+        self._known: dict[tuple[str, date], KnownUncertainty] = {}
+
+    def weigh(
+        self, step: Step, limits: Limits | None, body: Read, at: datetime
+    ) -> tuple[Fraction, str, SlotState] | None:
+        """The value in the unit of the limits, that unit, and its state; None if it cannot be understood."""
+        rule = self.rule(step)
+        known = self._uncertainty(body.gauge, at) if rule.decision == "guarded" else NO_UNCERTAINTY
+        found = weigh_reading(limits.text if limits else None, body.value, body.unit, rule, known)
+        if isinstance(found, Unfit):
+            return None
+        return found.value.value, found.value.unit, found.state
+
+    def rule(self, step: Step) -> DecisionRule:
+        """The rule of the check, else of the shop."""
+        key = (step.rule, step.rounding)
+        if key not in self._rules:
+            self._rules[key] = rule_in(self._settings, step)
+        return self._rules[key]
+
+    def _uncertainty(self, gauge: str | None, at: datetime) -> KnownUncertainty:
+        if not gauge:
+            return NO_UNCERTAINTY
+        key = (gauge, at.astimezone(self._zone).date())
+        if key not in self._known:
+            known = self._gauges.get(gauge)
+            told = known.uncertainty_on(key[1]) if known is not None else None
+            self._known[key] = NO_UNCERTAINTY if told is None else KnownUncertainty(*told)
+        return self._known[key]
+
+
+def worked_lives(spots: PlanIndex, read: Sequence[SlotReadings], weigher: Weigher) -> Iterator[SlotReadings]:
+    """A life for every worked-out slot whose inputs were all read.
+
+    It is judged by the plain rule: a guard band for the uncertainty of a worked-out value belongs to the
+    verdict. It is taken to be read when the last of its inputs was, by whoever read that one.
+    """
+    lives = {life.spot.slot.id: life for life in read}
+    for spot in spots.worked:
+        inputs = [lives[name] for name in spot.slot.inputs if name in lives]
+        if spot.step is None or not inputs or len(inputs) < len(spot.slot.inputs):
+            continue
+        limits = spots.limits.get(spot.step.id)
+        rule = DecisionRule("simple", weigher.rule(spot.step).rounding)
+        first = _value(spot.step, limits, rule, inputs, lambda slot_readings: slot_readings.first)
+        if first is None:
+            continue
+        stands: CountedReading | None = None
+        if all(slot_readings.stands is not None for slot_readings in inputs):
+            same = all(slot_readings.stands is slot_readings.first for slot_readings in inputs)
+            stands = (
+                first
+                if same
+                else _value(spot.step, limits, rule, inputs, lambda slot_readings: slot_readings.stands)
+            )
+        readings = (first,) if stands is None or stands is first else (first, stands)
+        yield SlotReadings(spot, limits, readings, stands)
+
+
+def _value(
+    step: Step,
+    limits: Limits | None,
+    rule: DecisionRule,
+    inputs: Sequence[SlotReadings],
+    choose: Callable[[SlotReadings], CountedReading | None],
+) -> CountedReading | None:
+    how = step.how
+    chosen = [
+        (slot_readings.spot.slot.position, taken)
+        for slot_readings in inputs
+        if (taken := choose(slot_readings)) is not None
+    ]
+    if how is None or not chosen:
+        return None
+    placed = [
+        (position, Quantity(counted_reading.value, counted_reading.unit, "", 0))
+        for position, counted_reading in chosen
+    ]
+    try:
+        found = work_out(
+            how.function, placed, along=how.along, options=how.options, coordinates=how.coordinates,
+            unit=limits.unit if limits is not None else None,
+        ).value  # fmt: skip
+    except Unreadable:
+        return None
+    state = weigh_quantity(limits, found, rule, None, TWO).state if limits else SlotState.DONE
+    last = max((item for _, item in chosen), key=lambda entry: (entry.at, entry.seq))
+    gauges = {counted_reading.gauge for _, counted_reading in chosen}
+    gauge = gauges.pop() if len(gauges) == 1 else None
+    return CountedReading(found.value, found.unit, state, last.at, last.seq, last.by, gauge)
+
+
+STATISTICS_KINDS = (
+    "adjusted", "complained", "confirmed", "decided", "issued", "read", "released", "stopped", "struck",
+)  # fmt: skip
+"""The kinds of entries that statistics read."""
+
+UNFINISHED = frozenset({UnitState.ISSUED, UnitState.BUILDING, UnitState.INSPECTION, UnitState.STOPPED})
+
+
+@dataclass(frozen=True, slots=True)
+class Defect:
+    """Something that went wrong with a unit; ``spot`` is None where it is about the whole unit."""
+
+    kind: str
+    at: datetime
+    spot: PlannedSlot | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A statement to confirm, the first time it was looked at."""
+
+    spot: PlannedSlot
+    passed: bool
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class UnitReadings:
+    """What one unit tells. ``slots`` are those with readings and those worked out from them."""
+
+    unit: Unit
+    plan: Plan
+    slots: tuple[SlotReadings, ...]
+    statements: tuple[Statement, ...]
+    troubles: tuple[Defect, ...]
+
+
+def unit_readings(unit: Unit, plan: Plan, entries: Sequence[Entry], weigher: Weigher) -> UnitReadings:
+    """The unit's life for statistics, from its entries of :data:`KINDS` (more do no harm)."""
+    standing = standing_entries(entries)
+    spots = plan_index(plan)
+    released = next((entry.seq for entry in reversed(standing) if entry.body.kind == "released"), None)
+    stopped = {entry.slot for entry in standing if isinstance(entry.body, Stopped) and entry.slot is not None}
+    finished = unit.state not in UNFINISHED
+    read = tuple(_read(spots, standing, weigher, stopped, released, finished=finished))
+    worked = worked_lives(spots, read, weigher)
+    return UnitReadings(
+        unit, plan, (*read, *worked), tuple(_statements(spots, standing)),
+        tuple(sorted(_troubles(spots, entries, standing, read), key=lambda trouble: trouble.at)),
+    )  # fmt: skip
+
+
+def _by_slot(standing: Sequence[Entry]) -> dict[str, list[Entry]]:
+    """Readings and adjustments by slot, in the order in which they were done."""
+    found: dict[str, list[Entry]] = {}
+    for entry in standing:
+        if entry.slot is not None and isinstance(entry.body, Read | Adjusted):
+            found.setdefault(entry.slot, []).append(entry)
+    for entries in found.values():
+        if len(entries) > 1:
+            entries.sort(key=lambda entry: (entry.at, entry.seq))
+    return found
+
+
+def _read(
+    spots: PlanIndex,
+    standing: Sequence[Entry],
+    weigher: Weigher,
+    stopped: set[str],
+    released: int | None,
+    *,
+    finished: bool,
+) -> Iterator[SlotReadings]:
+    for slot, entries in _by_slot(standing).items():
+        spot = spots.spots.get(slot)
+        if spot is None or spot.step is None or spot.slot.kind is not SlotKind.READING:
+            continue
+        limits = spots.limits.get(spot.step.id)
+        taken = [_taken(spot, limits, entry, weigher) for entry in entries]
+        readings = tuple(serial for serial in taken if serial is not None)
+        if readings:
+            stands = reading_that_counts(readings, spot.phase, released, finished=finished)
+            trials = tuple(_trials(entries, taken))
+            yield SlotReadings(spot, limits, readings, stands, trials, slot in stopped)
+
+
+def _taken(spot: PlannedSlot, limits: Limits | None, entry: Entry, weigher: Weigher) -> CountedReading | None:
+    """The reading of an entry; None for an adjustment, and for a reading that cannot be understood."""
+    body = entry.body
+    if not isinstance(body, Read) or spot.step is None:
+        return None
+    found = weigher.weigh(spot.step, limits, body, entry.at)
+    if found is None:
+        return None
+    return CountedReading(*found, entry.at, entry.seq, entry.by, body.gauge, body.as_found)
+
+
+def _trials(entries: Sequence[Entry], taken: Sequence[CountedReading | None]) -> Iterator[AdjustmentTrial]:
+    for at, entry in enumerate(entries):
+        if isinstance(entry.body, Adjusted):
+            after = next(
+                (counted_reading for counted_reading in taken[at + 1 :] if counted_reading is not None), None
+            )
+            yield AdjustmentTrial(entry.body.followed, None if after is None else after.good)
+
+
+def _statements(spots: PlanIndex, standing: Sequence[Entry]) -> Iterator[Statement]:
+    seen: set[str] = set()
+    for entry in sorted(standing, key=lambda entry: (entry.at, entry.seq)):
+        spot = spots.spots.get(entry.slot or "")
+        if isinstance(entry.body, Confirmed) and spot is not None and spot.slot.id not in seen:
+            seen.add(spot.slot.id)
+            yield Statement(spot, entry.body.yes, entry.at)
+
+
+def _troubles(
+    spots: PlanIndex, entries: Sequence[Entry], standing: Sequence[Entry], read: Sequence[SlotReadings]
+) -> Iterator[Defect]:
+    """Everything that went wrong, from entries alone: nothing of it is healed by being put right later."""
+    for life in read:
+        if not life.first.good:
+            word = "doubtful" if life.first.state == "doubtful" else "out"
+            yield Defect(f"{word} at the first reading", life.first.at, life.spot)
+    counted = {entry.seq for entry in standing}
+    for entry in entries:
+        spot = spots.spots.get(entry.slot or "")
+        if entry.seq not in counted:
+            if entry.body.kind != "struck":
+                yield Defect("struck out", entry.at, spot)
+        elif isinstance(entry.body, Confirmed) and not entry.body.yes:
+            yield Defect("found not so", entry.at, spot)
+        elif isinstance(entry.body, Stopped):
+            yield Defect("stopped", entry.at, spot)
+        elif isinstance(entry.body, Decided) and entry.body.decision == "use_as_is":
+            yield Defect("used as it is", entry.at, _of_stop(spots, standing, entry.body.stop))
+        elif entry.body.kind == "complained":
+            yield Defect("complained about", entry.at, spot)
+
+
+def _of_stop(spots: PlanIndex, standing: Sequence[Entry], stop: int) -> PlannedSlot | None:
+    slot = next((entry.slot for entry in standing if entry.seq == stop), None)
+    return spots.spots.get(slot or "")

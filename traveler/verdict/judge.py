@@ -1,0 +1,193 @@
+"""The verdict of a unit: plan and entries in, the state of every slot and the findings out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+
+from traveler.definition.plan import Plan, Slot, SlotKind
+from traveler.finding import order
+from traveler.record.entry import Confirmed, Entry
+from traveler.shop.gauges import GaugeRegister
+from traveler.shop.people import People
+from traveler.shop.settings import Settings
+from traveler.verdict.case import Case, OutsideFacts, Problems
+from traveler.verdict.deciding import DecidingReading, JudgedReadings, judge_readings, work_out_slots
+from traveler.verdict.plan_index import Phase
+from traveler.verdict.rules import gauges as gauging
+from traveler.verdict.rules import persons
+from traveler.verdict.rules.entries import (
+    check_chain,
+    check_identity,
+    check_sheets,
+    check_slots,
+    check_strikes,
+)
+from traveler.verdict.rules.gauges import gauge_troubles
+from traveler.verdict.rules.missing import check_missing, open_steps
+from traveler.verdict.rules.packing import check_gross_mass, check_wood_mark
+from traveler.verdict.rules.parts import check_first_piece, check_parts, check_quantities
+from traveler.verdict.rules.persons import person_troubles
+from traveler.verdict.rules.readings import (
+    check_adjusted,
+    check_confirmed,
+    check_copied,
+    check_limits,
+    check_resolution,
+    check_unreadable,
+)
+from traveler.verdict.rules.sequence import (
+    check_around_release,
+    check_dates,
+    check_hold_points,
+    check_late,
+    check_life,
+    check_operation_order,
+    check_signed_complete,
+    check_time_order,
+)
+from traveler.verdict.rules.stops import check_decisions, check_stops, check_worked_on
+from traveler.verdict.state import SlotState, SlotVerdict, Verdict
+
+ON_ENTRIES = (
+    check_slots,
+    check_strikes,
+    check_identity,
+    check_sheets,
+    check_chain,
+    check_signed_complete,
+    check_operation_order,
+    check_hold_points,
+    check_dates,
+    check_time_order,
+    check_late,
+    check_around_release,
+    check_life,
+    check_parts,
+    check_stops,
+    check_decisions,
+    check_worked_on,
+    check_adjusted,
+    check_confirmed,
+    check_wood_mark,
+    check_quantities,
+)
+"""Checks that need the entries only, in the order in which they are made."""
+
+ON_READINGS = (check_limits, check_unreadable, check_resolution, check_copied)
+"""Checks of the readings that rule, in the order in which they are made."""
+
+
+def verdict(
+    unit: str,
+    plan: Plan,
+    entries: Sequence[Entry],
+    *,
+    gauges: GaugeRegister,
+    people: People,
+    settings: Settings,
+    now: datetime,
+    facts: OutsideFacts | None = None,
+) -> Verdict:
+    """The judgement of one unit: pure, and the same for the same arguments.
+
+    Args:
+        unit: The serial.
+        plan: The plan the unit was issued with.
+        entries: All entries of the unit, struck ones too.
+        gauges: The gauge register with all calibrations.
+        people: Everybody who may write, with their roles.
+        settings: The shop's settings: decision rule, weights of findings, authority.
+        now: The present moment, with a zone.
+        facts: What the caller looked up elsewhere; what it leaves out raises no finding.
+
+    Returns:
+        The state of every slot in the order of the work, the unit's state, and all findings in their one
+        order. ``docs/findings.md`` explains each.
+    """
+    case = Case(
+        unit, plan, entries, gauges=gauges, people=people, settings=settings, now=now,
+        facts=facts or OutsideFacts()
+    )  # fmt: skip
+    return judge_case(case)
+
+
+def judge_case(case: Case) -> Verdict:
+    """The judgement of a unit whose surroundings are gathered."""
+    read = judge_readings(case)
+    worked, unworked = work_out_slots(case, read.rulings)
+    judged = JudgedReadings({**read.rulings, **worked}, read.garbled)
+    on_gauges = gauge_troubles(case, read.rulings.values())
+    on_persons = person_troubles(case)
+    refused = _refused(case, on_gauges, on_persons)
+    findings = [
+        *(finding for check in ON_ENTRIES for finding in check(case)),
+        *(finding for check in ON_READINGS for finding in check(case, judged)),
+        *check_gross_mass(case, {slot: ruling.value for slot, ruling in judged.rulings.items()}),
+        *check_first_piece(case, judged.rulings),
+        *unworked,
+        *on_gauges.findings(case),
+        *on_persons.findings(case),
+    ]
+    opened = open_steps(case)
+    findings += check_missing(case, opened)
+    slots = {slot_verdict.slot: slot_verdict for slot_verdict in _slots(case, judged, refused)}
+    complete = not any(step.phase is not Phase.CRATING for step in opened)
+    return Verdict(case.unit, case.state, slots, tuple(order(findings)), complete)
+
+
+def _refused(case: Case, on_gauges: Problems, on_persons: Problems) -> frozenset[str]:
+    """The slots whose standing entry is not acceptable because of its gauge or its author."""
+    standing = {filled.last.seq for filled in case.filled.values()}
+    by_author = {
+        slot for trouble, met in on_persons.met.items() if trouble.code in persons.REFUSING
+        for slot, seq in met if slot is not None and seq in standing
+    }  # fmt: skip
+    return frozenset(on_gauges.slots(gauging.REFUSING) | by_author)
+
+
+def _slots(case: Case, judged: JudgedReadings, refused: frozenset[str]) -> Iterator[SlotVerdict]:
+    for spot in case.planned.spots.values():
+        slot = spot.slot
+        ruling = judged.rulings.get(slot.id)
+        filled = case.filled.get(slot.id)
+        if ruling is not None:
+            readings = len(filled.entries) if filled is not None else 0
+            yield _read(ruling, readings, slot.id in refused or not refused.isdisjoint(slot.inputs))
+        elif filled is None:
+            yield SlotVerdict(slot.id, SlotState.OPEN)
+        else:
+            state = SlotState.REFUSED if slot.id in refused else _written(slot, filled.last)
+            count = len(filled.entries) if slot.kind is SlotKind.READING else 0
+            yield SlotVerdict(slot.id, state, entry_value(filled.last), None, filled.last.seq, count)
+
+
+def _read(ruling: DecidingReading, readings: int, refused: bool) -> SlotVerdict:
+    """A slot with a reading: out stays out, whatever else is wrong with it."""
+    state = SlotState.REFUSED if refused and ruling.state is not SlotState.OUT else ruling.state
+    weighed = ruling.weighed
+    return SlotVerdict(
+        ruling.slot, state, weighed.text, weighed.value.unit, ruling.seq, readings, weighed.acceptance,
+        ruling.where,
+    )  # fmt: skip
+
+
+def _written(slot: Slot, entry: Entry) -> SlotState:
+    if slot.kind is SlotKind.READING:
+        return SlotState.REFUSED
+    if isinstance(entry.body, Confirmed) and not entry.body.yes:
+        return SlotState.OUT
+    return SlotState.DONE
+
+
+def entry_value(entry: Entry) -> str | None:
+    """What an entry wrote into its slot, in a word: the serial of a part, who signed."""
+    body = entry.body
+    if body.kind in ("signed", "witnessed"):
+        return entry.by
+    for name in ("value", "written", "name"):
+        if (found := getattr(body, name, None)) is not None:
+            return str(found)
+    if body.kind == "counted":
+        return f"{body.good} good, {body.rework} rework, {body.scrap} scrap"
+    return None

@@ -1,0 +1,105 @@
+"""A plan with its look-ups: slots with their place in the work, limits that were read once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+
+from traveler.definition.plan import Operation, Plan, Slot, SlotKind, Step
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable
+
+
+class Phase(StrEnum):
+    """The part of the work an operation belongs to."""
+
+    BUILD = "build"
+    FINAL = "final"
+    CRATING = "crating"
+
+
+PHASES = {"Q": Phase.FINAL, "C": Phase.CRATING}
+"""Operation number → phase; every other operation builds."""
+
+
+def phase_of(operation: str) -> Phase:
+    """The phase of an operation by its number."""
+    return PHASES.get(operation, Phase.BUILD)
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSlot:
+    """A slot where it stands in the plan. ``rank`` counts all slots in the order of the work."""
+
+    slot: Slot
+    rank: int
+    phase: Phase
+    operation: Operation
+    step: Step | None
+    role: str | None
+    """The role this very slot asks for; None: whoever may do the phase's work."""
+
+
+class PlanIndex:
+    """A plan with its look-ups: ``spots`` by slot id, parsed ``limits`` by step id (None: not readable)."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.spots: dict[str, PlannedSlot] = {}
+        for operation in plan.operations:
+            phase = phase_of(operation.number)
+            for step in operation.steps:
+                for slot in step.slots:
+                    self._add(slot, phase, operation, step)
+            if operation.sign is not None:
+                self._add(operation.sign, phase, operation, None)
+        self.steps: dict[str, Step] = {step.id: step for step in plan.steps()}
+        self.limits: dict[str, Limits | None] = {}
+        self.unreadable: dict[str, Unreadable] = {}
+        for step in self.steps.values():
+            if step.limits is not None:
+                self._read_limits(step, step.limits.text)
+        self.holds = tuple(spot for spot in self.spots.values() if spot.slot.kind is SlotKind.WITNESS)
+        self.worked = tuple(spot for spot in self.spots.values() if spot.slot.kind is SlotKind.WORKED)
+
+    def _add(self, slot: Slot, phase: Phase, operation: Operation, step: Step | None) -> None:
+        role = slot.role or (step.role if step is not None and slot.kind is SlotKind.WITNESS else None)
+        self.spots[slot.id] = PlannedSlot(slot, len(self.spots), phase, operation, step, role)
+
+    def _read_limits(self, step: Step, text: str) -> None:
+        try:
+            self.limits[step.id] = parse_limits(text)
+        except Unreadable as problem:
+            self.limits[step.id] = None
+            self.unreadable[step.id] = problem
+
+    def phase(self, slot: str | None) -> Phase | None:
+        """The phase of a slot of the plan; None for other slots."""
+        spot = self.spots.get(slot) if slot is not None else None
+        return spot.phase if spot is not None else None
+
+
+class _Same:
+    """A plan told apart by identity: a plan is deep, hashing it would cost more than judging by it."""
+
+    __slots__ = ("plan",)
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+
+    def __hash__(self) -> int:
+        return id(self.plan)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.plan is self.plan
+
+
+@lru_cache(maxsize=64)
+def _plan_index(same: _Same) -> PlanIndex:
+    return PlanIndex(same.plan)
+
+
+def plan_index(plan: Plan) -> PlanIndex:
+    """The look-ups of this plan; kept for the plans used last (plans are immutable)."""
+    return _plan_index(_Same(plan))

@@ -1,0 +1,1 @@
+"""The checks of a verdict: each takes a case and gives findings."""

@@ -1,0 +1,212 @@
+"""Findings about gauges: the right one, known, calibrated, certain enough (GAU001 to GAU008)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+from difflib import get_close_matches
+from fractions import Fraction
+from functools import lru_cache
+
+from traveler.definition.plan import GaugeNeed
+from traveler.measure.judge import inside, judge_reading
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable, display_number, format_number
+from traveler.measure.quantity import Quantity, same_dimension
+from traveler.measure.units import parse_unit
+from traveler.record.entry import Entry
+from traveler.shop.gauges import Gauge
+from traveler.verdict.case import Case, Problem, Problems
+from traveler.verdict.deciding import DecidingReading
+from traveler.verdict.weighing import number_or, quantity_or_none
+
+
+def ratio_of_reading(ruling: DecidingReading) -> Fraction | None:
+    """Test uncertainty ratio of the gauge on the limits of a reading; None where it is not known."""
+    if ruling.limits is None or ruling.uncertainty is None:
+        return None
+    try:
+        return judge_reading(ruling.limits, ruling.value, uncertainty=ruling.uncertainty, k=ruling.k).ratio
+    except Unreadable:
+        return None
+
+
+def tolerance_span(limits: Limits) -> Fraction | None:
+    """The width of the tolerance; of one-sided limits the distance of the bound from zero; None if that is 0.
+
+    Common practice, no source: what has one bound only is a deviation from nothing (a run-out, a gap), or a
+    strength above nothing. None also where zero means nothing: temperatures with a zero of their own, levels.
+    """
+    if limits.width is not None:
+        return limits.width
+    unit = parse_unit(limits.unit)
+    bound = limits.upper if limits.upper is not None else limits.lower
+    if unit.kind == "point" or unit.symbol.startswith("dB"):
+        return None
+    return abs(bound) if bound else None
+
+
+def difference_in(unit: str, difference: Quantity) -> Fraction | None:
+    """A difference (a step, an uncertainty) in another unit; None where the dimension is another."""
+    try:
+        return difference.difference_to(unit).value
+    except Unreadable:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Resolution:
+    """The smallest step a gauge shows. ``decimal``: it is one in the last of ``decimals`` places."""
+
+    step: Quantity
+    decimals: int
+    decimal: bool
+
+
+@lru_cache(maxsize=1024)
+def resolution_from(text: str) -> Resolution | None:
+    """The resolution in a register's or definition's text; None where it says none."""
+    step = quantity_or_none(text)
+    if step is None or step.value <= 0:
+        return None
+    return Resolution(step, step.decimals, step.value == Fraction(1, 10**step.decimals))
+
+
+def resolution_of(case: Case, ruling: DecidingReading) -> Resolution | None:
+    """The resolution of the gauge that read it, else of the kind the plan asks for; None if not known."""
+    body, need = ruling.body, ruling.step.gauge
+    gauge = case.gauges.get(body.gauge) if body is not None and body.gauge else None
+    text = (gauge.resolution if gauge is not None else None) or (
+        need.resolution if need is not None else None
+    )
+    return resolution_from(text) if text else None
+
+
+REFUSING = frozenset({"GAU001", "GAU002", "GAU003", "GAU004", "GAU005", "GAU007"})
+"""Troubles because of which a reading is not accepted."""
+
+
+def gauge_troubles(case: Case, rulings: Iterable[DecidingReading]) -> Problems:
+    """Everything wrong with the gauges of the readings that rule."""
+    gathered = Problems()
+    known: dict[tuple[str | None, str, date], list[Problem]] = {}
+    out = _Withdrawn(case)
+    for ruling in rulings:
+        body, entry, need = ruling.body, ruling.entry, ruling.step.gauge
+        if body is None or entry is None or (need is None and body.gauge is None):
+            continue
+        key = (body.gauge, ruling.step.id, case.day_of(entry))
+        troubles = known.get(key)
+        if troubles is None:
+            troubles = known[key] = [
+                *_standing(case, body.gauge, need, key[2]),
+                *_certain(case, ruling, body.gauge),
+            ]
+        gauge = case.gauges.get(body.gauge) if body.gauge else None
+        for trouble in troubles:
+            gathered.add(trouble, ruling.slot, entry.seq)
+        if gauge is None:
+            continue
+        for trouble in out.at(gauge, entry) if gauge.withdrawals or gauge.withdrawn else ():
+            gathered.add(trouble, ruling.slot, entry.seq)
+        if gauge.range is not None and _outside(ruling.written, gauge.range):
+            what = f"{ruling.written} lies outside the range of {gauge.id}, {gauge.range}"
+            gathered.add(Problem("GAU008", what, "use another gauge"), ruling.slot, entry.seq)
+    return gathered
+
+
+class _Withdrawn:
+    """Gauges that were out of use when they were read with; asked by the minute, not by the day."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self._known: dict[tuple[str, datetime], list[Problem]] = {}
+
+    def at(self, gauge: Gauge, entry: Entry) -> list[Problem]:
+        """What is wrong with using this gauge at the time of this entry."""
+        key = (gauge.id, entry.at)
+        if key not in self._known:
+            self._known[key] = list(self._asked(gauge, entry))
+        return self._known[key]
+
+    def _asked(self, gauge: Gauge, entry: Entry) -> Iterator[Problem]:
+        case = self.case
+        found = gauge.withdrawal_at(entry.at, case.zone)
+        if found is not None:
+            why = f" ({found.reason})" if found.reason else ""
+            what = f"{gauge.id} was withdrawn on {_when(found.out)}{why}, used on {case.day_of(entry)}"
+            yield Problem("GAU005", what, "read it again with another gauge")
+
+
+def _when(moment: datetime) -> str:
+    return f"{moment:%Y-%m-%d}" if moment.time() == time.min else f"{moment:%Y-%m-%d at %H:%M}"
+
+
+def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -> Iterator[Problem]:
+    """What is wrong with using this gauge on that day, whatever was read."""
+    if not name:
+        wanted = need.title or need.kind if need else "gauge"
+        yield Problem(
+            "GAU001", f"no gauge is named; the check needs a {wanted}", "record the id on the gauge's label"
+        )
+        return
+    gauge = case.gauges.get(name)
+    if gauge is None:
+        close = get_close_matches(name, case.gauges.by_id, n=1)
+        hint = f"did you mean {close[0]}?" if close else "gauges are listed in gauges.yaml"
+        yield Problem("GAU002", f"gauge {name} is not in the register", hint)
+        return
+    if need is not None and gauge.kind != need.kind:
+        yield Problem("GAU003", f"{name} is a {gauge.kind}; the check needs a {need.kind}", "read it again")
+    yield from _calibrated(gauge, day)
+
+
+def _calibrated(gauge: Gauge, day: date) -> Iterator[Problem]:
+    last = gauge.last_calibration(day)
+    if last is None or not last.good:
+        why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
+        yield Problem("GAU007", f"{gauge.id} {why} as of {day}", "calibrate it and read again")
+        return
+    due = gauge.due(day)
+    if due is not None and due < day:
+        what = f"{gauge.id} was due through {due}, used on {day}"
+        yield Problem("GAU004", what, "read it again with a gauge that is in calibration")
+
+
+def _certain(case: Case, ruling: DecidingReading, name: str | None) -> Iterator[Problem]:
+    """Whether the gauge is certain enough for the limits."""
+    wanted = number_or(case.settings.minimum_tur, Fraction(4))
+    ratio = ratio_of_reading(ruling)
+    if ratio is None or ratio >= wanted or ruling.limits is None:
+        return
+    what = (
+        f"{name} with an uncertainty of {ruling.uncertainty} gives a test uncertainty ratio of "
+        f"{format_number(ratio, 1)} on {ruling.limits.describe()}; the shop wants at least "
+        f"{display_number(wanted)}"
+    )
+    yield Problem("GAU006", what, "use a gauge of smaller uncertainty")
+
+
+@lru_cache(maxsize=1024)
+def _range(text: str) -> Limits | None:
+    """The range as limits. One from zero is a travel: a dial set to zero on the part reads to both sides."""
+    try:
+        span = parse_limits(text)
+    except Unreadable:
+        return None
+    if span.lower == 0 and span.upper is not None:
+        return replace(span, lower=-span.upper)
+    return span
+
+
+def _outside(read: Quantity, text: str) -> bool:
+    """Whether a reading lies outside a range as written; not, where either cannot be compared."""
+    span = _range(text)
+    if span is None:
+        return False
+    if read.unit == span.unit:
+        return not inside(read.value, span.lower, span.upper)
+    if not same_dimension(read.unit, span.unit):
+        return False
+    return not inside(read.to(span.unit).value, span.lower, span.upper)

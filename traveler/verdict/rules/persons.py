@@ -1,0 +1,125 @@
+"""Findings about people: known, with the role, here, not inspecting their own work (PER001 to PER005)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traveler.record.entry import WITHDRAWN_BY_QUALITY, Decided, Draft, Entry, FollowedUp, Signable, Struck
+from traveler.shop.settings import Settings
+from traveler.verdict.authority import STANDS_IN, holds_any, nearest_person, roles_for
+from traveler.verdict.case import FILLED_BY, Case, Problem, Problems
+from traveler.verdict.plan_index import Phase, PlannedSlot
+
+REFUSING = frozenset({"PER001", "PER002", "PER003", "PER004"})
+"""Troubles because of which an entry does not fill its slot."""
+
+PHASE_ACTION = {Phase.BUILD: "record", Phase.FINAL: "inspect", Phase.CRATING: "pack"}
+"""Part of the work → the action of writing into its slots."""
+
+KIND_ACTION = {
+    "issued": "issue", "stopped": "stop", "noted": "note", "photographed": "note", "complained": "complain",
+    "reprinted": "reprint", "adjusted": "record", "counted": "record", "released": "release",
+    "crated": "crate", "placed": "place", "shipped": "ship",
+}  # fmt: skip
+"""Kind of entry → the action it is, where its slot does not tell."""
+
+
+def person_troubles(case: Case) -> Problems:
+    """Everything wrong with who wrote the entries that count."""
+    gathered = Problems()
+    known: dict[tuple[object, ...], Problem | None] = {}
+    spots = case.planned.spots
+    for entry in case.standing:
+        spot = spots.get(entry.slot) if entry.slot is not None else None
+        kind = entry.body.kind
+        where = (spot.operation.number, spot.role) if spot is not None else None
+        absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+        key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry), absent)
+        if kind in ("struck", "decided", "followed_up"):
+            key = (entry.seq,)
+        if key not in known:
+            known[key] = _trouble(case, entry, spot)
+        if (trouble := known[key]) is not None:
+            gathered.add(trouble, entry.slot, entry.seq)
+    return gathered
+
+
+def asked(case: Case, entry: Entry, spot: PlannedSlot | None) -> tuple[str, tuple[str, ...]]:
+    """What the entry is (an action, in a word or two) and the roles that may do it; empty: anybody."""
+    return roles_asked(entry, spot, case.entries, case.settings)
+
+
+def roles_asked(
+    entry: Draft, spot: PlannedSlot | None, entries: Sequence[Entry], settings: Settings
+) -> tuple[str, tuple[str, ...]]:
+    """As :func:`asked`, of an entry or of one that is about to be written after ``entries``."""
+    body = entry.body
+    if isinstance(body, Struck):
+        action = striking(entries, body, entry.by)
+        return action or "strike", roles_for(action, settings) if action is not None else ()
+    if isinstance(body, Decided):
+        action = "concede" if body.decision == "use_as_is" else "decide"
+        return action, roles_for(action, settings)
+    if isinstance(body, FollowedUp):
+        action = "close_case" if body.step in ("closed", "unfounded") else "follow_up"
+        return action, roles_for(action, settings)
+    if spot is not None and FILLED_BY.get(spot.slot.kind) == body.kind:
+        return _writing(spot, settings)
+    action = KIND_ACTION.get(body.kind, "record")
+    return action, roles_for(action, settings)
+
+
+def _writing(spot: PlannedSlot, settings: Settings) -> tuple[str, tuple[str, ...]]:
+    if spot.role is not None:
+        return f"{spot.slot.kind} as {spot.role}", (spot.role, *STANDS_IN.get(spot.role, ()))
+    action, sign = PHASE_ACTION[spot.phase], spot.operation.sign
+    signer = (sign.role,) if sign is not None and sign.role is not None else ()
+    return action, tuple(dict.fromkeys((*roles_for(action, settings), *signer)))
+
+
+def striking(entries: Sequence[Entry], body: Struck, by: str) -> str | None:
+    """The action that a strike-out is: of what others wrote, or of what takes ``withdraw``.
+
+    None: it needs no role, since it strikes out the person's own entry, or nothing.
+    """
+    target = next((entry for entry in entries if entry.seq == body.strikes), None)
+    if target is None:
+        return None
+    if target.body.kind in WITHDRAWN_BY_QUALITY:
+        return "withdraw"
+    return None if target.by == by else "strike"
+
+
+def _trouble(case: Case, entry: Entry, spot: PlannedSlot | None) -> Problem | None:
+    """What is wrong with this person writing this that day, if anything."""
+    action, roles = asked(case, entry, spot)
+    by, day = entry.by, case.day_of(entry)
+    person = case.people.get(by)
+    if person is None:
+        return Problem("PER001", f"nobody in the shop has the id {by!r}", nearest_person(by, case.people))
+    if not person.here(day):
+        what = f"{by} left on {person.left}, this is dated {day}"
+        return Problem("PER003", what, "strike it, and say who it was")
+    if not roles or holds_any(person, roles, day):
+        return _own_work(case, entry, spot, roles)
+    held = ", ".join(sorted({role.role for role in person.roles if role.on(day)})) or "no role"
+    what = f"{by} held {held} on {day}; to {action} takes {' or '.join(roles)}"
+    return Problem("PER002", what, "strike it, and let somebody with the role do it")
+
+
+def _own_work(case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[str, ...]) -> Problem | None:
+    """A builder of this unit who inspects or releases it. No setting allows that."""
+    absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
+    if entry.by not in case.builders and absent not in case.builders:
+        return None
+    who = entry.by if entry.by in case.builders else f"{entry.by} for {absent}"
+    if entry.body.kind == "released":
+        what = f"{who} released the unit and signed its build"
+        return Problem("PER005", what, "another person releases it")
+    written = spot is not None and FILLED_BY.get(spot.slot.kind) == entry.body.kind
+    final = written and spot is not None and spot.phase is Phase.FINAL
+    witness = entry.body.kind == "witnessed" and "inspector" in roles
+    if not final and not witness:
+        return None
+    what = f"{who} inspects a unit whose build {absent if entry.by not in case.builders else entry.by} signed"
+    return Problem("PER004", what, "another person inspects it")

@@ -1,0 +1,272 @@
+"""Findings about readings: against their limits, as written, and as a set (REA001 to REA015)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from traveler.definition.plan import SlotKind
+from traveler.finding import Finding
+from traveler.measure.limits import Limits
+from traveler.measure.number import display_number
+from traveler.measure.quantity import Quantity
+from traveler.measure.units import same_dimension
+from traveler.record.entry import Confirmed, Read
+from traveler.verdict.case import Case, Problem, Problems, listed_slots
+from traveler.verdict.deciding import DecidingReading, JudgedReadings
+from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of, tolerance_span
+from traveler.verdict.rules.packing import is_gross_mass
+from traveler.verdict.state import SlotState
+
+FAR = 10
+"""So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
+
+LIKELY_UNITS = (
+    *("mm", "in", "mil", "µm", "cm", "m"),
+    *("N·m", "lbf·ft", "lbf·in"),
+    *("N", "kN", "lbf", "kgf"),
+    *("kg", "g", "lb"),
+    *("°C", "°F", "deg", "rad"),
+)
+"""Units a person may have had in mind, tried in this order."""
+
+
+def check_limits(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+    """Out of tolerance, in the guard band, implausible, and where the rule cannot be applied."""
+    for ruling in judged.rulings.values():
+        if ruling.state in (SlotState.OUT, SlotState.DOUBTFUL):
+            yield from _against_limits(case, ruling)
+        elif ruling.value.value.numerator < 0 and _absurd(ruling):
+            what = (
+                f"{_as_read(ruling)} lies more than {FAR} times as far below zero as {_wanted(ruling)} above"
+            )
+            hint = "look at the sign, the unit and the decimal point"
+            yield case.say("REA006", what, slot=ruling.slot, entry=ruling.seq, hint=hint)
+    for step, problem in case.planned.unreadable.items():
+        yield case.say("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
+
+
+def _absurd(ruling: DecidingReading) -> bool:
+    """Whether a value is inside only because its limits have no lower bound."""
+    limits = ruling.limits
+    if limits is None or limits.lower is not None or limits.upper is None or limits.upper <= 0:
+        return False
+    return -ruling.value.value > FAR * limits.upper
+
+
+def _against_limits(case: Case, ruling: DecidingReading) -> Iterator[Finding]:
+    stop = case.concession(ruling.slot, ruling.seq or ruling.latest)
+    if stop is not None and stop.decision is not None:
+        what = f"{ruling.value} against {_wanted(ruling)}, used as is under {stop.decision.concession}"
+        yield case.say("NON006", what, slot=ruling.slot, entry=ruling.seq)
+        return
+    if ruling.weighed.trouble is not None:
+        code, what = ruling.weighed.trouble
+        hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
+        yield case.say(code, what, slot=ruling.slot, entry=ruling.seq, hint=hint)
+    if ruling.state is SlotState.OUT:
+        yield from _out(case, ruling)
+    elif ruling.state is SlotState.DOUBTFUL and ruling.weighed.trouble is None:
+        yield _doubtful(case, ruling)
+
+
+def _out(case: Case, ruling: DecidingReading) -> Iterator[Finding]:
+    limits = ruling.limits
+    if limits is None or is_gross_mass(case.plan, ruling.step):
+        return
+    excess = excess_of(limits, ruling.value.value)
+    side = "over" if excess > 0 else "under"
+    distance = f"{amount(limits, abs(excess))} {limits.unit} {side}"
+    hint = ruling.step.adjust.text if ruling.step.adjust is not None else ""
+    what = f"{_as_read(ruling)} against {_wanted(ruling)}: {distance}"
+    yield case.say(
+        "REA001", what, slot=ruling.slot, entry=ruling.seq, hint=hint or "adjust and read again, or stop it"
+    )
+    width = deviation_scale(limits)
+    if width and abs(excess) > FAR * width:
+        times = round(abs(excess) / width)
+        what = f"{_as_read(ruling)} lies {times} tolerance widths outside {_wanted(ruling)}"
+        yield case.say(
+            "REA006", what, slot=ruling.slot, entry=ruling.seq, hint=_likely(ruling.written, limits)
+        )
+
+
+def amount(limits: Limits, value: Fraction) -> str:
+    """A number in the unit of the limits, as printed beside them; what no decimal writes is rounded."""
+    return limits.number(value) if limits.fractions else display_number(value, limits.decimals)
+
+
+def deviation_scale(limits: Limits) -> Fraction:
+    """What a deviation is compared with: the width of the tolerance, or the size of the only bound."""
+    bound = limits.upper if limits.upper is not None else limits.lower
+    return limits.width if limits.width is not None else abs(bound or Fraction(0))
+
+
+def excess_of(limits: Limits, value: Fraction) -> Fraction:
+    """How far a value lies above the upper limit, or (negative) below the lower one; 0 inside."""
+    if limits.upper is not None and value > limits.upper:
+        return value - limits.upper
+    if limits.lower is not None and value < limits.lower:
+        return value - limits.lower
+    return Fraction(0)
+
+
+def _doubtful(case: Case, ruling: DecidingReading) -> Finding:
+    zone = ruling.weighed.acceptance
+    what = f"{ruling.value} is inside {_wanted(ruling)} but not inside the acceptance limits {zone}"
+    return case.say(
+        "REA002", what, slot=ruling.slot, entry=ruling.seq, hint="adjust, or measure with a better gauge"
+    )
+
+
+def _as_read(ruling: DecidingReading) -> str:
+    """The value, and what was written where it was written in another unit."""
+    if ruling.body is None or ruling.written.unit == ruling.value.unit:
+        return str(ruling.value)
+    return f"{ruling.value} (written {ruling.body.written})"
+
+
+def _wanted(ruling: DecidingReading) -> str:
+    return ruling.limits.describe() if ruling.limits is not None else "no limits"
+
+
+def _likely(read: Quantity, limits: Limits) -> str:
+    """The unit or shift of the point with which the number would be inside."""
+    for unit in LIKELY_UNITS:
+        if unit != read.unit and same_dimension(unit, limits.unit):
+            value = Quantity(read.value, unit, read.written, read.decimals).to(limits.unit).value
+            if not excess_of(limits, value):
+                return f"was it {display_number(read.value, read.decimals)} {unit}?"
+    for shift in (10, 100, 1000):
+        if not excess_of(limits, read.to(limits.unit).value / shift):
+            near = f"{display_number(read.value / shift, read.decimals)} {read.unit}"
+            return f"is the decimal point in its place? {near} would be inside"
+    return "look at the unit and the decimal point"
+
+
+def check_unreadable(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+    """Readings after the ruling one that cannot be judged: no unit, another dimension, no number."""
+    for unreadable_reading in judged.garbled:
+        yield case.say(
+            unreadable_reading.code,
+            unreadable_reading.what,
+            slot=unreadable_reading.slot,
+            entry=unreadable_reading.entry.seq,
+            hint=unreadable_reading.hint or "strike it, read again",
+        )
+
+
+def check_adjusted(case: Case) -> Iterator[Finding]:
+    """Adjustments before which nothing was read."""
+    for entry in case.of_kind("adjusted"):
+        if entry.slot is None:
+            continue
+        filled = case.filled.get(entry.slot)
+        before = (
+            any((item.at, item.seq) < (entry.at, entry.seq) for item in filled.entries) if filled else False
+        )
+        found = (
+            any(isinstance(entry.body, Read) and entry.body.as_found for entry in filled.entries)
+            if filled
+            else False
+        )
+        if not before and not found:
+            what = f"adjusted by {entry.by} without a reading as found"
+            yield case.say("REA010", what, slot=entry.slot, entry=entry.seq, hint="read before you adjust")
+
+
+def check_confirmed(case: Case) -> Iterator[Finding]:
+    """Statements that were confirmed as not so."""
+    for slot, filled in case.filled_of(SlotKind.CONFIRM):
+        body = filled.last.body
+        if not isinstance(body, Confirmed) or body.yes:
+            continue
+        stop = case.concession(slot, filled.last.seq)
+        if stop is not None and stop.decision is not None:
+            what = f"not so, and used as is under {stop.decision.concession}: {filled.spot.slot.label}"
+            yield case.say("NON006", what, slot=slot, entry=filled.last.seq)
+        else:
+            what = f"{filled.last.by} found this not so: {filled.spot.slot.label}"
+            hint = "put it right and confirm again, or stop the unit"
+            yield case.say("REA014", what, slot=slot, entry=filled.last.seq, hint=hint)
+
+
+STEPS = 10
+"""So many steps of a gauge a tolerance should hold (rule of ten; common practice, no source)."""
+
+
+def check_resolution(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+    """More decimals than the gauge resolves, and a gauge coarser than a tenth of the tolerance."""
+    gathered = Problems()
+    known: dict[tuple[str, str | None], tuple[Resolution | None, Problem | None]] = {}
+    for ruling in judged.rulings.values():
+        if ruling.body is None:
+            continue
+        key = (ruling.step.id, ruling.body.gauge)
+        if key not in known:
+            resolution = resolution_of(case, ruling)
+            known[key] = (resolution, _coarse(ruling.limits, resolution))
+        resolution, coarse = known[key]
+        if resolution is not None and finer(ruling.written, resolution):
+            what = f"{ruling.written} is written finer than the gauge resolves, {resolution.step}"
+            gathered.add(Problem("REA007", what, "write what the gauge shows"), ruling.slot, ruling.seq)
+        if coarse is not None:
+            gathered.add(coarse, ruling.slot, ruling.seq)
+    yield from gathered.findings(case)
+
+
+def finer(read: Quantity, resolution: Resolution) -> bool:
+    """Whether the reading shows steps that a gauge of this resolution does not have."""
+    if read.unit == resolution.step.unit:
+        if read.decimals > resolution.decimals:
+            return True
+        return not resolution.decimal and bool(read.value % resolution.step.value)
+    place = difference_in(resolution.step.unit, last_place(read))
+    return place is not None and place < resolution.step.value
+
+
+def last_place(read: Quantity) -> Quantity:
+    """One in the last written place of a reading."""
+    return Quantity(Fraction(1, 10**read.decimals), read.unit, "", 0)
+
+
+def _coarse(limits: Limits | None, resolution: Resolution | None) -> Problem | None:
+    if limits is None or resolution is None:
+        return None
+    width, step = tolerance_span(limits), difference_in(limits.unit, resolution.step)
+    if width is None or step is None or step * STEPS <= width:
+        return None
+    fine = f"{amount(limits, width / STEPS)} {limits.unit}"
+    tenth = f"a tenth of the tolerance, {limits.describe()}"
+    what = f"a gauge that resolves {resolution.step} is coarser than {tenth}"
+    return Problem("REA008", what, f"use one that resolves {fine} or finer")
+
+
+def check_copied(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+    """The same reading at every position of a check, where readings could have differed."""
+    by_step: dict[str, list[DecidingReading]] = {}
+    for ruling in judged.rulings.values():
+        if ruling.body is not None:
+            by_step.setdefault(ruling.step.id, []).append(ruling)
+    for group in by_step.values():
+        first = group[0]
+        equal = all(item.value.value == first.value.value for item in group)
+        if equal and len(group) >= case.settings.copy_down_from and could_differ(case, first):
+            where = listed_slots([reading.slot for reading in group], total=len(first.step.slots))
+            what = f"all {len(group)} readings are {first.written}: {where}"
+            hint = "read each position on its own"
+            yield case.say("REA009", what, slot=first.slot, entry=first.seq, hint=hint)
+
+
+def could_differ(case: Case, ruling: DecidingReading) -> bool:
+    """Whether the tolerance holds ten or more steps of what was read, so that chance hardly gives equal ones.
+
+    A step is the gauge's resolution or the last written place, whichever is larger. Without limits that span
+    anything, the reading itself stands for the tolerance.
+    """
+    limits, unit = ruling.limits, ruling.value.unit
+    width = (tolerance_span(limits) if limits is not None else None) or abs(ruling.value.value)
+    resolution = resolution_of(case, ruling)
+    known = [last_place(ruling.written), *([resolution.step] if resolution is not None else [])]
+    steps = [step for quantity in known if (step := difference_in(unit, quantity)) is not None]
+    return width >= STEPS * max(steps)

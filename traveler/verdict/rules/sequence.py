@@ -1,0 +1,218 @@
+"""Findings about order and time (SEQ001 to SEQ010)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from traveler.definition.plan import Operation, SlotKind
+from traveler.finding import Finding
+from traveler.record.entry import Entry
+from traveler.shop.settings import Settings
+from traveler.verdict.case import FILLED_BY, Case, listed_slots
+from traveler.verdict.plan_index import Phase, PlannedSlot
+from traveler.verdict.rules.parts import approval
+from traveler.verdict.state import LIFE
+
+
+def lateness(entry: Entry, settings: Settings) -> timedelta | None:
+    """How long after the work it was recorded, where that is more than ``late_after_hours``; else None."""
+    behind = entry.recorded - entry.at
+    return behind if behind > timedelta(hours=settings.late_after_hours) else None
+
+
+def told_duration(behind: timedelta) -> str:
+    """A stretch of time as one would say it: ``3 days``, ``30 h``.
+
+    >>> told(timedelta(hours=30)), told(timedelta(days=3, hours=5))
+    ('30 h', '3 days')
+    """
+    hours = int(behind.total_seconds() // 3600)
+    return f"{hours} h" if hours < 48 else f"{hours // 24} days"
+
+
+WORK = frozenset(FILLED_BY.values()) | {"adjusted"}
+"""Kinds of entries that are work on the unit."""
+
+
+def check_signed_complete(case: Case) -> Iterator[Finding]:
+    """Operations whose last signature is older than what fills their steps, or over open slots."""
+    for operation in case.plan.operations:
+        signed = case.filled.get(operation.sign.id) if operation.sign is not None else None
+        if signed is None or operation.sign is None:
+            continue
+        lacking = _lacking(case, operation, signed.last.at)
+        if lacking:
+            what = (
+                f"operation {operation.number} was signed by {signed.last.by} while "
+                f"{listed_slots(lacking)} was open"
+            )
+            hint = "complete it and sign again" if len(lacking) == 1 else "complete them and sign again"
+            yield case.say("SEQ001", what, slot=operation.sign.id, entry=signed.last.seq, hint=hint)
+
+
+def _lacking(case: Case, operation: Operation, at: datetime) -> list[str]:
+    """The slots of the operation's steps that nothing filled by that time."""
+    slots = (slot for step in operation.steps for slot in step.slots if slot.kind is not SlotKind.WORKED)
+    return [
+        slot.id for slot in slots
+        if (filled := case.filled.get(slot.id)) is None or filled.entries[0].at > at
+    ]  # fmt: skip
+
+
+def check_operation_order(case: Case) -> Iterator[Finding]:
+    """Operations signed before one that comes earlier in the plan."""
+    unsigned: list[str] = []
+    latest: tuple[datetime, str] | None = None
+    for operation in case.plan.operations:
+        if operation.sign is None:
+            continue
+        signed = case.filled.get(operation.sign.id)
+        if signed is None:
+            unsigned.append(operation.number)
+            continue
+        first = signed.entries[0]
+        if unsigned:
+            text = f"operation {operation.number} is signed, operation {', '.join(unsigned)} before it is not"
+            yield case.say(
+                "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
+            )
+        elif latest is not None and first.at < latest[0]:
+            text = f"operation {operation.number} was signed before operation {latest[1]}"
+            yield case.say(
+                "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
+            )
+        if latest is None or first.at > latest[0]:
+            latest = (first.at, operation.number)
+
+
+def check_hold_points(case: Case) -> Iterator[Finding]:
+    """Work that went past a hold point before it was witnessed."""
+    if not case.planned.holds:
+        return
+    work = [(spot.rank, filled.entries[0]) for filled in case.filled.values() for spot in (filled.spot,)]
+    for hold in case.planned.holds:
+        yield from _past(case, hold, work)
+
+
+def _past(case: Case, hold: PlannedSlot, work: list[tuple[int, Entry]]) -> Iterator[Finding]:
+    witnessed = case.filled.get(hold.slot.id)
+    opened = witnessed.entries[0].at if witnessed is not None else None
+    own = own_run(hold)
+    past = [
+        entry for rank, entry in work
+        if rank > hold.rank and (opened is None or entry.at < opened) and entry.slot not in own
+    ]  # fmt: skip
+    if not past:
+        return
+    first = min(past, key=lambda entry: (entry.at, entry.seq))
+    state = "is not witnessed" if opened is None else "was witnessed later"
+    more = f" and {len(past) - 1} more" if len(past) > 1 else ""
+    what = f"the hold point '{hold.slot.label}' {state}, but {first.slot} (#{first.seq}){more} lies past it"
+    seq = witnessed.last.seq if witnessed is not None else None
+    yield case.say(
+        "SEQ003",
+        what,
+        slot=hold.slot.id,
+        entry=seq,
+        hint="stop, and have it witnessed; then do that work again",
+    )
+
+
+def own_run(hold: PlannedSlot) -> frozenset[str]:
+    """The run that a hold point opens by approving its first piece: told by the findings about lots."""
+    if hold.step is None or approval(hold.operation) is not hold.step:
+        return frozenset()
+    after = hold.operation.steps[hold.operation.steps.index(hold.step) + 1 :]
+    return frozenset(slot.id for step in after for slot in step.slots)
+
+
+def check_dates(case: Case) -> Iterator[Finding]:
+    """Entries dated before the unit's issue or in the future."""
+    issue = next(iter(case.of_kind("issued")), None)
+    slack = timedelta(minutes=case.settings.clock_minutes)
+    for entry in case.standing:
+        if entry.at > min(case.now, entry.recorded) + slack:
+            what = f"dated {_moment_text(case, entry.at)}, recorded {_moment_text(case, entry.recorded)}"
+            yield case.say(
+                "SEQ005", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
+            )
+        if issue is not None and entry.at < issue.at - slack:
+            what = f"dated {_moment_text(case, entry.at)}, the unit was issued {_moment_text(case, issue.at)}"
+            yield case.say(
+                "SEQ004", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
+            )
+
+
+def _moment_text(case: Case, moment: datetime) -> str:
+    return f"{case.day(moment)} {moment.astimezone(case.zone):%H:%M}"
+
+
+def check_time_order(case: Case) -> Iterator[Finding]:
+    """Slots whose entries were recorded in another order than they are dated."""
+    for slot, filled in case.filled.items():
+        if len(filled.entries) < 2:
+            continue
+        seqs = [entry.seq for entry in filled.entries]
+        late = next((after for before, after in pairwise(seqs) if after < before), None)
+        if late is not None:
+            what = f"#{max(seqs)} is recorded after #{late} and dated before it"
+            yield case.say("SEQ006", what, slot=slot, entry=max(seqs), hint="see whether a time was mistyped")
+
+
+def check_late(case: Case) -> Iterator[Finding]:
+    """One finding for everything recorded long after it was done."""
+    late = [entry for entry in case.standing if lateness(entry, case.settings) is not None]
+    if late:
+        hours = case.settings.late_after_hours
+        count = f"{_many(len(late))} {'was' if len(late) == 1 else 'were'}"
+        what = f"{count} recorded more than {hours} h after the work, the first is #{late[0].seq}"
+        yield case.say("SEQ007", what, slot=late[0].slot, entry=late[0].seq)
+
+
+def check_around_release(case: Case) -> Iterator[Finding]:
+    """Packing before the release, and building or inspecting after it."""
+    release = case.released
+    early = [entry for entry in _written(case, Phase.CRATING) if release is None or entry.at < release.at]
+    if early:
+        when = (
+            f"it was released at {_moment_text(case, release.at)}" if release else "the unit is not released"
+        )
+        what = f"{_many(len(early))} of the crating, {when}"
+        hint = "release first, then pack"
+        yield case.say("SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint=hint)
+    if release is None or case.state not in LIFE.values():
+        return
+    after = [entry for entry in _written(case, Phase.BUILD, Phase.FINAL) if entry.seq > release.seq]
+    if after:
+        what = f"{_many(len(after))} written after the release (#{release.seq})"
+        hint = "take the release back, and release again with a new certificate"
+        yield case.say("SEQ009", what, slot=after[0].slot, entry=after[0].seq, hint=hint)
+
+
+def _written(case: Case, *phases: Phase) -> list[Entry]:
+    """The entries that fill a slot of these phases, and adjustments there, by their numbers."""
+    spots = case.planned.spots
+    return [
+        entry
+        for entry in case.standing
+        if entry.slot is not None
+        and (spot := spots.get(entry.slot)) is not None
+        and spot.phase in phases
+        and entry.body.kind in (FILLED_BY.get(spot.slot.kind), "adjusted")
+    ]
+
+
+def _many(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"
+
+
+def check_life(case: Case) -> Iterator[Finding]:
+    """Crating, stock and shipment that did not follow the release."""
+    first = next((entry.seq for entry in case.of_kind("released")), None)
+    for entry in (entry for kind in LIFE for entry in case.of_kind(kind)):
+        if first is None or entry.seq < first:
+            what = f"{entry.body.kind} without a release before it"
+            hint = "strike it, release, then do it again"
+            yield case.say("SEQ010", what, slot=entry.slot, entry=entry.seq, hint=hint)
