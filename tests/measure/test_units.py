@@ -207,7 +207,7 @@ def test_units_of_other_dimensions_are_not_compared(first: str, other: str) -> N
         assert refusal.value.hint
 
 
-@pytest.mark.parametrize(("one", "other"), [("nm", "N·m"), ("lb", "lbf"), ("oz", "ozf")])
+@pytest.mark.parametrize(("first", "other"), [("nm", "N·m"), ("lb", "lbf"), ("oz", "ozf")])
 def test_a_likely_slip_is_named(first: str, other: str) -> None:
     with pytest.raises(Unreadable, match=f"did you mean {other}"):
         convert(Fraction(1), first, other)
