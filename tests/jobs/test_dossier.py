@@ -18,11 +18,13 @@ import pytest
 
 from traveler.finding import CannotDo, Weight
 from traveler.jobs.append import strike
+from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.shipping import crate, place, release, ship
 from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
 from traveler.shop.gauges import Calibration, GaugeRegister
+from traveler.trace.common_causes import Cause, affected, common_causes
 from traveler.trace.dossier.files import chosen_formats, write_dossier
 from traveler.trace.dossier.gather import dossier
 from traveler.trace.dossier.result import Dossier
@@ -120,6 +122,47 @@ def test_a_lot_shared_with_other_complaints_comes_first(shop: Shop) -> None:
     (part,) = (part_shown for part_shown in found.parts if part_shown.number == "P-9001")
     assert part.trail is not None
     assert part.trail.supplier == "Northmill"
+
+
+def test_the_dossier_and_the_common_causes_count_the_same_complaints(shop: Shop) -> None:
+    """Cases closed as unfounded count in neither; opened again they count in both."""
+    for _ in range(4):
+        shop.ship(lot="P-9001/76")
+    bad = [shop.ship(play="0.046") for _ in range(4)]
+    for serial in bad[:3]:
+        shop.complain(serial)
+
+    def both() -> tuple[list[str], list[str], str]:
+        with shop.bench.session.store.reading() as records:
+            causes = common_causes(shop.bench.session, records, bad[0])
+            found = dossier(shop.bench.session, records, bad[0])
+        alike = [unit.serial for unit in found.others if unit.complained]
+        assert list(found.told[1:]) == list(causes.sentences)
+        return list(causes.complained), sorted([bad[0], *alike]), found.contain
+
+    assert both() == (sorted(bad[:3]), sorted(bad[:3]), both()[2])
+    assert both()[2].startswith("traveler contain --lot P-9001/77")
+    for serial in bad[1:3]:
+        follow_up(shop.bench.session, serial, [CaseStep("unfounded", "It was not levelled.")], "qmoor")
+    assert both() == ([bad[0]], [bad[0]], "")
+    assert not any(observation.kind == "shared" for observation in shop.dossier(bad[0]).remarks)
+    follow_up(shop.bench.session, bad[1], [CaseStep("reopened", "It was levelled.")], "qmoor")
+    assert both()[:2] == (sorted(bad[:2]), sorted(bad[:2]))
+
+
+def test_a_unit_that_is_stopped_at_the_customer_still_counts_as_shipped(shop: Shop) -> None:
+    """In the dossier's lots, in the common causes and in the containment alike."""
+    first, second = shop.ship(), shop.ship()
+    shop.complain(first)
+    shop.complain(second)
+    assert stop(shop.bench.session, second, "Hums", "qmoor").entry
+    with shop.bench.session.store.reading() as records:
+        counted = common_causes(shop.bench.session, records, first).found.counted
+        _, units = affected(shop.bench.session, records, first, Cause("lot", "P-9001/77"))
+    (other,) = shop.dossier(first).others
+    assert (other.serial, other.left) == (second, True)
+    assert counted == {first, second}
+    assert {unit.unit.serial for unit in units if unit.left} == {first, second}
 
 
 def test_a_reading_is_shown_among_those_before_and_after(shop: Shop) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -73,6 +73,16 @@ class CaseFile:
         return self.state is CaseState.CLOSED
 
     @property
+    def unfounded(self) -> bool:
+        """Whether it was closed because the unit had no fault; opened again, it counts again."""
+        return self.closed and self.steps[-1][1].step == "unfounded"
+
+    def alike(self, symptoms: Collection[str]) -> bool:
+        """Whether it counts as a complaint with one of these symptoms; without symptoms every case does."""
+        named = not symptoms or not set(symptoms).isdisjoint(self.complaint.symptoms)
+        return named and not self.unfounded
+
+    @property
     def causes(self) -> tuple[str, ...]:
         """What the cause lies in, as recorded, each once."""
         return tuple(dict.fromkeys(cause for _, step in self.steps for cause in step.causes))
@@ -84,12 +94,6 @@ class CaseFile:
             return None
         told = [step.due for _, step in self.steps if step.step == "action" and step.due]
         return date.fromisoformat(told[-1]) if told else None
-
-    def said(self, step: str) -> str:
-        """What was last said at this step, or an empty text."""
-        return next(
-            (followed_up.text for _, followed_up in reversed(self.steps) if followed_up.step == step), ""
-        )
 
     def age(self, now: datetime, zone: ZoneInfo) -> int:
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""
@@ -207,17 +211,22 @@ def told_of(records: Records, serials: Iterable[str]) -> Mapping[str, Sequence[E
     return found
 
 
-def complained_units(
-    records: Records, symptom: str | None = None, since: date | None = None
-) -> tuple[str, ...]:
+def complained_units(records: Records, symptom: str | None = None) -> tuple[str, ...]:
     """Serials of the units with a complaint (struck ones too), found by index."""
     ref = tables.reference_table.c
     asked = select(ref.unit).where(ref.kind == ("symptom" if symptom else "complaint"))
     if symptom:
         asked = asked.where(ref.value == reference_value(symptom))
-    elif since is not None:
-        asked = asked.where(ref.value >= since.isoformat())
     return tuple(records.ask(asked.distinct().order_by(ref.unit)).scalars())
+
+
+def complained_alike(records: Records, symptoms: Collection[str]) -> tuple[str, ...]:
+    """Serials of the units with a case that counts and has one of these symptoms (:meth:`CaseFile.alike`)."""
+    found: dict[str, None] = {}
+    for symptom in symptoms or (None,):
+        found |= dict.fromkeys(complained_units(records, symptom))
+    cases = ((serial, cases_of(entries)) for serial, entries in told_of(records, found).items())
+    return tuple(serial for serial, own in cases if any(case.alike(symptoms) for case in own))
 
 
 def split_name(text: str) -> tuple[str, int | None]:

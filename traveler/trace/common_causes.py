@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import select
 
 from traveler.finding import CannotDo
 from traveler.record import tables
-from traveler.record.entry import Entry, Shipped, Struck, reference_value, standing_entries
+from traveler.record.entry import Entry, Shipped, reference_value
 from traveler.record.light import AT_ONCE
 from traveler.record.records import Records, Unit
-from traveler.record.stored import time_of
 from traveler.shop.session import Session
-from traveler.trace.cases import CaseFile, cases_of, complained_units, find_case, told_of
+from traveler.trace.cases import CaseFile, cases_of, complained_alike, find_case
 from traveler.trace.factors import Population, population, week
-from traveler.trace.history import whereabouts
+from traveler.trace.history import whereabouts, with_customer
 from traveler.trace.ranking import FactorRanking, SharedFactor, rank_factors
-from traveler.verdict.state import LIFE
+from traveler.trace.where_used import by_unit, units_with, units_with_customers
 
 SHOWN = 20
 
@@ -40,17 +39,33 @@ class RankedCause:
 
 
 @dataclass(frozen=True, slots=True)
+class CausesCounted:
+    """The count among some units: with customers or complained about, complained about alike, the ranking."""
+
+    counted: frozenset[str]
+    complained: frozenset[str]
+    ranking: FactorRanking
+    ranked: tuple[RankedCause, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CommonCauses:
     """The answer: what was counted, the ranking, and what it says in plain words."""
 
     case: CaseFile
     unit: Unit
-    population: Population
-    counted: tuple[str, ...]
-    complained: tuple[str, ...]
-    ranked: tuple[RankedCause, ...]
-    sharing: FactorRanking
+    found: CausesCounted
     sentences: tuple[str, ...]
+
+    @property
+    def complained(self) -> tuple[str, ...]:
+        """Serials of the units counted that complained alike."""
+        return tuple(sorted(self.found.complained))
+
+    @property
+    def ranked(self) -> tuple[RankedCause, ...]:
+        """The causes in rank order."""
+        return self.found.ranked
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``."""
@@ -58,20 +73,20 @@ class CommonCauses:
             "case": self.case.name,
             "product": self.unit.product,
             "symptoms": list(self.case.complaint.symptoms),
-            "counted": len(self.counted),
+            "counted": len(self.found.counted),
             "complained": list(self.complained),
             "sentences": list(self.sentences),
             "ranked": [
                 {
-                    **ranked_cause.shared.as_dict(),
-                    "name": ranked_cause.name,
-                    "convincing": ranked_cause.shared.convincing,
-                    "carried_here": ranked_cause.here,
-                    "complained_units": list(ranked_cause.complained),
-                    "carriers_in_all": len(ranked_cause.units),
-                    "sentence": ranked_cause.shared.sentence,
+                    **cause.shared.as_dict(),
+                    "name": cause.name,
+                    "convincing": cause.shared.convincing,
+                    "carried_here": cause.here,
+                    "complained_units": list(cause.complained),
+                    "carriers_in_all": len(cause.units),
+                    "sentence": cause.shared.sentence,
                 }
-                for ranked_cause in self.ranked
+                for cause in self.ranked
             ],
         }
 
@@ -79,70 +94,42 @@ class CommonCauses:
 def common_causes(session: Session, records: Records, name: str, *, show: int = SHOWN) -> CommonCauses:
     """Ranks what the unit of a case shares with other complained units against those without a complaint.
 
-    Counted are the units of the product that left, and those complained about; complained is who has a case
-    with a symptom of this one (any case where it names none) that was not found to be unfounded.
-
     Raises:
         CannotDo: no such case.
     """
     case = find_case(records, name)
     serial = case.opened.unit
-    complained = alike(records, case)
     unit = records.unit(serial)
     if unit is None:
         msg = f"a case without its unit: {serial}"
         raise LookupError(msg)
     around = population(session, records, unit)
-    mine = [serial for serial in complained if serial in around.units]
-    counted = [serial for serial, kept in around.units.items() if kept.state == "shipped" or serial in mine]
-    return answer(case, unit, around, counted, mine, show=show)
+    found = count_causes(records, unit, around, complained_alike(records, case.complaint.symptoms), show=show)
+    return CommonCauses(case, unit, found, (*_scope(case, around), *found.ranking.sentences))
 
 
-def answer(
-    case: CaseFile,
-    unit: Unit,
-    around: Population,
-    counted: Sequence[str],
-    complained: Sequence[str],
-    *,
-    show: int = SHOWN,
-) -> CommonCauses:
-    """The ranking over units that are at hand."""
-    units = around.among(counted)
-    mine = tuple(sorted(serial for serial in complained if serial in units))
-    sharing = rank_factors(units, mine, show=show)
-    ranked = tuple(_ranked(shared_factor, unit.serial, around, mine) for shared_factor in sharing.ranked)
-    sentences = (*_scope(case, around), *sharing.sentences)
-    return CommonCauses(case, unit, around, tuple(sorted(units)), mine, ranked, sharing, sentences)
+def count_causes(
+    records: Records, unit: Unit, around: Population, alike: Collection[str], *, show: int = SHOWN
+) -> CausesCounted:
+    """The ranking among the units around: what those complained about alike share.
+
+    Counted are the units that customers have, and those complained about. ``alike`` are the serials that
+    :func:`traveler.trace.cases.complained_alike` gives.
+    """
+    known = [near for serial, near in around.units.items() if serial in around.carried]
+    complained = frozenset(near.serial for near in known if near.serial in alike)
+    counted = units_with_customers(records, known) | complained
+    ranking = rank_factors(around.among(counted), complained, show=show)
+    ranked = tuple(_ranked(shared, unit.serial, around, complained) for shared in ranking.ranked)
+    return CausesCounted(counted, complained, ranking, ranked)
 
 
-def alike(records: Records, case: CaseFile) -> tuple[str, ...]:
-    """Serials of units with a case like this one: with a symptom in common, and not unfounded."""
-    symptoms = case.complaint.symptoms
-    found: dict[str, None] = {}
-    for symptom in symptoms or (None,):
-        found |= dict.fromkeys(complained_units(records, symptom))
-    told = told_of(records, found)
-    return tuple(serial for serial, entries in told.items() if _stands(cases_of(entries), symptoms))
-
-
-def _stands(cases: Sequence[CaseFile], symptoms: Collection[str]) -> bool:
-    return any(
-        (not symptoms or set(symptoms) & set(case.complaint.symptoms)) and not case.said("unfounded")
-        for case in cases
-    )
-
-
-def _ranked(shared: SharedFactor, serial: str, around: Population, complained: Sequence[str]) -> RankedCause:
+def _ranked(
+    shared: SharedFactor, serial: str, around: Population, complained: Collection[str]
+) -> RankedCause:
     factor = shared.factors[0]
-    units = [
-        serial
-        for serial, carried in around.carried.items()
-        if factor.value in carried.get(factor.attribute, ())
-    ]
-    hit = set(units)
-    mine = tuple(serial for serial in complained if serial in hit)
-    return RankedCause(shared, serial in hit, tuple(sorted(units)), mine)
+    units = {unit for unit, carried in around.carried.items() if factor.carried(carried)}
+    return RankedCause(shared, serial in units, tuple(sorted(units)), tuple(sorted(units & set(complained))))
 
 
 def _scope(case: CaseFile, around: Population) -> list[str]:
@@ -159,7 +146,7 @@ def _scope(case: CaseFile, around: Population) -> list[str]:
 BY_REFERENCE = ("lot", "gauge", "person")
 """Causes that are looked up in the index of references."""
 
-TOLD = ("issued", *LIFE, "complained", "followed_up", "struck")
+TOLD = ("issued", "placed", "shipped", "complained", "followed_up", "struck")
 """The kinds of entries that are looked at: where a unit is, and whether somebody complained about it."""
 
 
@@ -232,7 +219,7 @@ def _found(session: Session, records: Records, case: str, cause: Cause) -> tuple
             what = f"there is no rank {cause.value!r}"
             raise CannotDo(what, f"'traveler others {case}' lists {len(ranked)}")
         chosen = ranked[int(cause.value) - 1]
-        lots = [factor.value for factor in chosen.shared.factors if factor.attribute.startswith("lot of")]
+        lots = [factor.value for factor in chosen.shared.factors if factor.is_lot]
         wider = (_by_reference(session, records, Cause("lot", lot)) for lot in lots)
         return chosen.name, set(chosen.units).union(*wider)
     if cause.kind in BY_REFERENCE:
@@ -241,37 +228,18 @@ def _found(session: Session, records: Records, case: str, cause: Cause) -> tuple
 
 
 def _by_reference(session: Session, records: Records, cause: Cause) -> set[str]:
-    """Units found in the index; of a lot also those with what was made of it, wherever and whenever."""
-    found = set(_using(session, records, cause))
-    return found | set(_made_of_it(records, found)) if cause.kind == "lot" else found
+    """Units with an entry about it that stands; of a lot also the lot made here, and what was made of it."""
 
+    def during(moment: datetime) -> bool:
+        day = session.day(moment)
+        return (cause.since or day) <= day <= (cause.until or day)
 
-def _using(session: Session, records: Records, cause: Cause) -> Iterator[str]:
-    """Units with an entry about it that stands; a lot that was made here is one of them."""
-    ref, entry = tables.reference_table.c, tables.entry_table.c
-    joined = (ref.unit == entry.unit) & (ref.seq == entry.seq)
-    asked = select(ref.unit, ref.seq, entry.at).join_from(tables.reference_table, tables.entry_table, joined)
-    asked = asked.where(ref.kind == cause.kind, ref.value == reference_value(cause.value))
-    used: dict[str, list[int]] = {}
-    for row in records.ask(asked):
-        day = session.day(time_of(row.at)) if cause.since or cause.until else None
-        if day is None or (cause.since or day) <= day <= (cause.until or day):
-            used.setdefault(row.unit, []).append(row.seq)
-    struck = _struck(records, used)
-    yield from (unit for unit, seqs in used.items() if not struck.get(unit, set()).issuperset(seqs))
-    if cause.kind == "lot" and (made := records.unit(reference_value(cause.value))) is not None:
-        yield made.serial
-
-
-def _struck(records: Records, serials: Iterable[str]) -> dict[str, set[int]]:
-    """Serial → numbers of its entries that are struck out."""
-    found: dict[str, list[Entry]] = {}
-    for entry in records.entries_of_kinds(serials, ("struck",)):
-        found.setdefault(entry.unit, []).append(entry)
-    return {
-        unit: {entry.body.strikes for entry in standing_entries(strikes) if isinstance(entry.body, Struck)}
-        for unit, strikes in found.items()
-    }
+    found = set(units_with(records, cause.kind, cause.value, during if cause.since or cause.until else None))
+    if cause.kind == "lot":
+        made = records.unit(reference_value(cause.value))
+        found |= {made.serial} if made is not None else set()
+        found |= set(_made_of_it(records, found))
+    return found
 
 
 def _made_of_it(records: Records, found: Collection[str]) -> Iterator[str]:
@@ -292,22 +260,15 @@ def _built_as(session: Session, records: Records, case: str, cause: Cause) -> It
 
 
 def _product(records: Records, case: str) -> str:
-    from traveler.trace.cases import find_case
-
     unit = records.unit(find_case(records, case).opened.unit)
     return unit.product if unit is not None else ""
 
 
 def _affected(records: Records, serials: Sequence[str]) -> Iterator[Affected]:
-    entries: dict[str, list[Entry]] = {}
-    for entry in records.entries_of_kinds(serials, TOLD):
-        entries.setdefault(entry.unit, []).append(entry)
+    entries = by_unit(records.entries_of_kinds(serials, TOLD))
     for serial in serials:
-        unit, told = records.unit(serial), entries.get(serial, [])
+        unit, told = records.unit(serial), entries.get(serial, ())
         if unit is not None:
-            life = next(
-                (entry for entry in reversed(standing_entries(told)) if entry.body.kind in LIFE), None
-            )
-            shipped = life if life is not None and isinstance(life.body, Shipped) else None
-            where, complained = whereabouts(unit.state, told), bool(cases_of(told))
-            yield Affected(unit, where, shipped, complained, tuple(told[:1]))
+            shipped = with_customer(unit.state, told)
+            complained = any(case.alike(()) for case in cases_of(told))
+            yield Affected(unit, whereabouts(unit.state, told), shipped, complained, told[:1])

@@ -55,6 +55,15 @@ def limit_zones(
     return tuple(found)
 
 
+def supplier_of(lot: str, suppliers: Mapping[str, str]) -> str | None:
+    """The supplier of a lot, by the first pattern of ``suppliers`` that its number fits."""
+    name = reference_value(lot)
+    fits = (
+        supplier for pattern, supplier in suppliers.items() if fnmatchcase(name, reference_value(pattern))
+    )
+    return next(fits, None)
+
+
 FACTOR_KINDS = ("issued", "read", "fitted", "signed", "shipped")
 """The kinds of entries that are looked at."""
 
@@ -129,10 +138,8 @@ def _fitted(
     lot, step = str(said.get("value", "")), plan.step_of.get(reading.slot or "")
     number = said.get("number") or (step.part_number if step is not None else None) or "part"
     found.setdefault(f"lot of {number}", set()).add(lot)
-    for pattern, supplier in suppliers.items():
-        if fnmatchcase(reference_value(lot), reference_value(pattern)):
-            found.setdefault(f"supplier of {number}", set()).add(supplier)
-            break
+    if supplier := supplier_of(lot, suppliers):
+        found.setdefault(f"supplier of {number}", set()).add(supplier)
     for material, heat in made_of.get(reference_value(lot), ()):
         found.setdefault(f"lot of {material} in {number}", set()).add(heat)
 
@@ -273,7 +280,8 @@ def factors_seen(
 ) -> FactorsByUnit:
     """As :func:`carried_by`, from entries that were looked at before."""
     shop = session.shop
-    made = made_of(records, seen)
+    fitted = (entry.says() for entries in seen.values() for entry in entries if entry.kind == "fitted")
+    made = made_of(records, (str(said["value"]) for said in fitted if said.get("trace") == "lot"))
     carried: dict[str, UnitFactors] = {}
     plans = Plans(records)
     for unit in units:
@@ -288,14 +296,10 @@ def factors_seen(
     return with_seasons(carried, SEASONAL, days)
 
 
-def made_of(
-    records: Records, seen: Mapping[str, Sequence[LightEntry]]
-) -> Mapping[str, tuple[tuple[str, str], ...]]:
+def made_of(records: Records, lots: Iterable[str]) -> Mapping[str, tuple[tuple[str, str], ...]]:
     """Lot made here (as looked up) → (part number, lot) of what it was made of."""
-    fitted = (entry for entries in seen.values() for entry in entries if entry.kind == "fitted")
-    lots = {str(said["value"]) for item in fitted if (said := item.says()).get("trace") == "lot"}
-    names = {reference_value(lot): lot for lot in lots}
-    known = {name: unit for name in sorted(names) if (unit := Records.unit(records, name)) is not None}
+    names = sorted({reference_value(lot) for lot in lots})
+    known = {name: unit for name in names if (unit := Records.unit(records, name)) is not None}
     inside = light_entries(records, [unit.serial for unit in known.values()], ("issued", "fitted"))
     plans = Plans(records)
     found = {name: inside.get(unit.serial, ()) for name, unit in known.items()}

@@ -45,14 +45,29 @@ def whereabouts(state: str, entries: Sequence[Entry]) -> str:
 
     ``entries`` are all of the unit's, struck ones too. The day is that of the shop's zone when it shipped.
     """
-    standing = standing_entries(entries)
-    last = next((entry for entry in reversed(standing) if isinstance(entry.body, Placed | Shipped)), None)
+    last = _last_move(entries)
     if last is None:
         return state
     shipped = isinstance(last.body, Shipped)
     if state in STANDING_STILL:
         return f"{state}, {_said(last)}"
     return _said(last) if state == ("shipped" if shipped else "in stock") else state
+
+
+def with_customer(state: str, entries: Sequence[Entry]) -> Entry | None:
+    """The shipment by which a customer has the unit; None: it is here.
+
+    A unit that is stopped or scrapped after it was shipped is still with the customer; one that is worked on
+    again is not.
+    """
+    last = _last_move(entries)
+    gone = state == "shipped" or state in STANDING_STILL
+    return last if gone and last is not None and isinstance(last.body, Shipped) else None
+
+
+def _last_move(entries: Sequence[Entry]) -> Entry | None:
+    standing = standing_entries(entries)
+    return next((entry for entry in reversed(standing) if isinstance(entry.body, Placed | Shipped)), None)
 
 
 def _said(entry: Entry) -> str:

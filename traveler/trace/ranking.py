@@ -38,6 +38,19 @@ class Factor(StatResult):
         """``lot L-77``."""
         return f"{self.attribute} {self.value}"
 
+    @property
+    def is_lot(self) -> bool:
+        """Whether it is a lot of a part or of a material."""
+        return self.attribute.startswith("lot of")
+
+    def is_lot_of(self, lot: str) -> bool:
+        """Whether it is this lot."""
+        return self.is_lot and self.value == lot
+
+    def carried(self, factors: Mapping[str, Collection[str]]) -> bool:
+        """Whether a unit with these factors carries it."""
+        return self.value in factors.get(self.attribute, ())
+
 
 @dataclass(frozen=True)
 class FactorTable:

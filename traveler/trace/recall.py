@@ -15,7 +15,7 @@ from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
 from traveler.record.readers.blank import harmless
 from traveler.record.records import Unit
-from traveler.trace.history import STANDING_STILL, struck_by, whereabouts
+from traveler.trace.history import struck_by, whereabouts, with_customer
 from traveler.verdict.case import Case
 from traveler.verdict.deciding import newest_first
 from traveler.verdict.reweighing import Reweighed, reweigh
@@ -151,14 +151,8 @@ def recall_unit(
     )  # fmt: skip
     where = whereabouts(unit.state, case.entries)
     worked = tuple(reweighing for reweighing in results if reweighing.worked)
-    return RecalledUnit(unit, where, _left(unit, case), readings, worked, tuple(fitted_in))
-
-
-def _left(unit: Unit, case: Case) -> bool:
-    """Whether the last that was done with the crate is that it left, and it is not being worked on again."""
-    moved = [entry for entry in case.standing if entry.body.kind in ("placed", "shipped")]
-    still = unit.state == "shipped" or unit.state in STANDING_STILL
-    return bool(moved) and moved[-1].body.kind == "shipped" and still
+    shipped = with_customer(unit.state, case.entries) is not None
+    return RecalledUnit(unit, where, shipped, readings, worked, tuple(fitted_in))
 
 
 def _worth(entry: Entry, error: FoundError) -> Quantity | str:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import groupby
 
-from traveler.record.entry import Entry, reference_value, standing_entries
+from sqlalchemy import select
+
+from traveler.record import tables
+from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries
 from traveler.record.records import Records, Unit
+from traveler.record.stored import time_of
 from traveler.shop.edit import registered
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
-from traveler.trace.history import whereabouts
+from traveler.trace.history import STANDING_STILL, struck_by, whereabouts, with_customer
 from traveler.trace.queries import GaugeUse, used_gauges
 
 STEPS = ("struck", "placed", "shipped")
@@ -26,6 +31,7 @@ class Use:
     where: str
     entries: tuple[Entry, ...]
     struck: tuple[int, ...]
+    with_customer: bool = False
 
     @property
     def stands(self) -> bool:
@@ -63,16 +69,44 @@ def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
     ``kind`` is one of ``gauge``, ``lot``, ``part_serial``, ``person``, ``customer``, ``order``. Case and
     spacing of ``value`` do not matter.
     """
-    named = records.where_used(kind, value)
-    found = {unit: tuple(entries) for unit, entries in groupby(named, key=lambda row: row.unit)}
-    steps = _by_unit(records.entries_of_kinds(found, STEPS))
+    found = by_unit(records.where_used(kind, value))
+    steps = by_unit(records.entries_of_kinds(found, STEPS))
     return tuple(
         _use(unit, found[unit.serial], steps.get(unit.serial, ()))
         for unit in records.units_using(kind, value)
     )
 
 
-def _by_unit(entries: Sequence[Entry]) -> dict[str, tuple[Entry, ...]]:
+def units_with(
+    records: Records, kind: str, value: str, during: Callable[[datetime], bool] | None = None
+) -> frozenset[str]:
+    """Serials of the units with an entry about the value that stands, done ``during`` a time (None: ever).
+
+    Only the index is read, so a gauge with many thousand readings may be asked about.
+    """
+    ref, entry = tables.reference_table.c, tables.entry_table.c
+    joined = (ref.unit == entry.unit) & (ref.seq == entry.seq)
+    asked = select(ref.unit, ref.seq, entry.at).join_from(tables.reference_table, tables.entry_table, joined)
+    asked = asked.where(ref.kind == kind, ref.value == reference_value(value))
+    used: dict[str, set[int]] = {}
+    for row in records.ask(asked):
+        if during is None or during(time_of(row.at)):
+            used.setdefault(row.unit, set()).add(row.seq)
+    struck = by_unit(records.entries_of_kinds(used, ("struck", *UNSTRIKABLE)))
+    return frozenset(unit for unit, seqs in used.items() if not seqs <= set(struck_by(struck.get(unit, ()))))
+
+
+def units_with_customers(records: Records, units: Iterable[Unit]) -> frozenset[str]:
+    """Serials of those units that customers have."""
+    shipped = [unit for unit in units if unit.state == "shipped"]
+    halted = {unit.serial: unit for unit in units if unit.state in STANDING_STILL}
+    steps = by_unit(records.entries_of_kinds(halted, STEPS))
+    gone = (serial for serial, own in steps.items() if with_customer(halted[serial].state, own))
+    return frozenset((*(unit.serial for unit in shipped), *gone))
+
+
+def by_unit(entries: Iterable[Entry]) -> dict[str, tuple[Entry, ...]]:
+    """Serial → its entries; they are given by unit and number."""
     return {unit: tuple(own) for unit, own in groupby(entries, key=lambda entry: entry.unit)}
 
 
@@ -81,8 +115,9 @@ def _use(unit: Unit, found: Sequence[Entry], steps: Sequence[Entry]) -> Use:
     merged = {entry.seq: entry for entry in (*found, *steps)}
     entries = tuple(merged[seq] for seq in sorted(merged))
     stand = {entry.seq for entry in standing_entries(entries)}
-    struck = tuple(serial.seq for serial in found if serial.seq not in stand)
-    return Use(unit, whereabouts(unit.state, entries), tuple(found), struck)
+    struck = tuple(entry.seq for entry in found if entry.seq not in stand)
+    gone = with_customer(unit.state, entries) is not None
+    return Use(unit, whereabouts(unit.state, entries), tuple(found), struck, gone)
 
 
 NEVER = GaugeUse()

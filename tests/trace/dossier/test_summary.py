@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from traveler.trace.common_causes import CausesCounted
 from traveler.trace.dossier.context import LotTrail, PartShown
-from traveler.trace.dossier.summary import ComplaintCounts, _shared, _shared_lots
+from traveler.trace.dossier.summary import _shared, _shared_lots
 from traveler.trace.ranking import rank_factors
 
 BAD = LotTrail("L-77", units=("U1", "U2", "U3", "U4"), left=("U1", "U2", "U3"), complained=("U1", "U2"))
@@ -17,16 +18,15 @@ ALL_TOLD = (
     "3 of the 4 units with it that left were complained about alike, this one among them; of the 2 units "
     "around it that have another lot, none. 1 unit with it is still here."
 )
-AROUND = frozenset({"U1", "U2", "U3", "U7", "U8"})
+AROUND = frozenset({"U0", "U1", "U2", "U3", "U7", "U8"})
 
 
-def told(
-    *parts: PartShown, counts: ComplaintCounts | None = None, complained: bool = True
-) -> list[tuple[str, str]]:
-    found = _shared_lots(
-        parts, counts or ComplaintCounts(around=AROUND, alike=frozenset({"U1", "U2"})), complained
-    )
-    return [(serial.head, serial.text) for serial in found]
+def told(*parts: PartShown, complained: bool = True) -> list[tuple[str, str]]:
+    """What is told of the unit U0."""
+    alike = frozenset({"U0", "U1", "U2"} if complained else {"U1", "U2"})
+    counts = CausesCounted(AROUND, alike, rank_factors({}, ()), ())
+    found = _shared_lots(parts, "U0", (), counts)
+    return [(observation.head, observation.text) for observation in found]
 
 
 def test_a_lot_is_told_with_its_counts_and_who_is_still_here():
@@ -59,9 +59,9 @@ def test_a_lot_without_complaints_is_not_told():
 def test_a_gauge_shared_beyond_chance_is_told_and_what_hangs_on_a_lot_is_not():
     units = {f"U{at}": {"gauge": {"IND-05" if at < 8 else "IND-01"}} for at in range(30)}
     sharing = rank_factors(units, [f"U{at}" for at in range(7)])
-    (remark,) = _shared(ComplaintCounts(sharing, sharing.ranked))
-    assert remark.head == "Shared: gauge IND-05"
-    assert "7 of 8 units with it around here were complained about, 0 of 22 without it" in remark.text
+    (observation,) = _shared(sharing.ranked)
+    assert observation.head == "Shared: gauge IND-05"
+    assert "7 of 8 units with it around here were complained about, 0 of 22 without it" in observation.text
     lots = {f"U{at}": {"lot of P-1": {"A" if at < 8 else "B"}} for at in range(30)}
     ranked = rank_factors(lots, [f"U{at}" for at in range(7)])
-    assert list(_shared(ComplaintCounts(ranked, ranked.ranked))) == []
+    assert list(_shared(ranked.ranked)) == []

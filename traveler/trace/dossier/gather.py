@@ -4,28 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 
-from sqlalchemy import select
-
-from traveler.record import tables
-from traveler.record.entry import Entry, Fitted, Photographed, Shipped, reference_value
+from traveler.record.entry import Photographed, Shipped, reference_value
 from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
-from traveler.record.stored import body_text
 from traveler.shop.session import Session
 from traveler.trace.arrival import compare_arrival
-from traveler.trace.cases import cases_of
+from traveler.trace.cases import CaseFile, cases_of, complained_alike
+from traveler.trace.common_causes import CausesCounted, count_causes
 from traveler.trace.dossier.context import LotTrail, gauges_of, life_of, lots_in, parts_of, people_of
 from traveler.trace.dossier.readings import Key, Neighbour, keys_of, reading_in_unit, readings_shown
 from traveler.trace.dossier.result import CaseShown, Dossier, OtherUnit, PhotoShown
-from traveler.trace.dossier.summary import ComplaintCounts, observations_of
-from traveler.trace.factors import FACTOR_KINDS, factors_seen, made_of
+from traveler.trace.dossier.summary import observations_of
+from traveler.trace.factors import FACTOR_KINDS, Population, factors_seen, made_of, supplier_of
 from traveler.trace.history import whereabouts
 from traveler.trace.judging import judge
-from traveler.trace.ranking import rank_factors
-from traveler.trace.where_used import STEPS
+from traveler.trace.where_used import STEPS, by_unit, units_with_customers, where_used
 from traveler.verdict.judged import Judged
 from traveler.verdict.plan_index import plan_index
 
@@ -36,86 +31,60 @@ MOST_OTHERS = 40
 def trail_of(session: Session, records: Records, lot: str, serial: str, alike: Collection[str]) -> LotTrail:
     """Who else has the lot; where it is and what it was made of, if it was made here."""
     name = reference_value(lot)
-    users = [unit for unit in records.units_using("lot", lot) if unit.serial != serial]
-    made, where = Records.unit(records, name), ""
-    materials: tuple[tuple[str, str], ...] = ()
-    if made is not None:
-        where = whereabouts(made.state, Records.entries(records, name))
-        materials = tuple(made_of(records, {serial: (_as_fitted(lot),)}).get(name, ()))
-    supplier = next(
-        (
-            supplier
-            for pattern, supplier in session.shop.settings.suppliers.items()
-            if fnmatchcase(name, reference_value(pattern))
-        ),
-        "",
-    )
+    users = [use for use in where_used(records, "lot", lot) if use.stands and use.unit.serial != serial]
+    made = Records.unit(records, name)
     return LotTrail(
         lot,
         made.serial if made is not None else None,
-        where,
-        materials,
-        tuple(user.serial for user in users),
-        tuple(user.serial for user in users if user.state == "shipped"),
-        tuple(user.serial for user in users if user.serial in alike),
-        supplier,
+        whereabouts(made.state, Records.entries(records, name)) if made is not None else "",
+        made_of(records, [lot]).get(name, ()),
+        tuple(use.unit.serial for use in users),
+        tuple(use.unit.serial for use in users if use.with_customer),
+        tuple(use.unit.serial for use in users if use.unit.serial in alike),
+        supplier_of(lot, session.shop.settings.suppliers) or "",
     )
 
 
-def _as_fitted(lot: str) -> LightEntry:
-    return LightEntry("", 0, "", "", None, "fitted", body_text(Fitted(trace="lot", value=lot)))
-
-
-def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseShown]) -> str:
+def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseFile]) -> str:
     """The command that stops the units with the lot that stands out; empty where none does."""
     worst = max(trails.values(), key=lambda trail: trail.share, default=None)
     if worst is None or not worst.complained or not cases:
         return ""
     lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
-    return f"traveler contain --lot {lot} --from {cases[-1].case.name} --stop --by ID --letters letters.csv"
+    return f"traveler contain --lot {lot} --from {cases[-1].name} --stop --by ID --letters letters.csv"
 
 
 def other_units(
-    records: Records, judged: Judged, trails: Mapping[str, LotTrail], alike: Collection[str]
+    records: Records, product: str, trails: Mapping[str, LotTrail], alike: Collection[str]
 ) -> tuple[OtherUnit, ...]:
     """Units that share the lot with most complaints for its size, and others complained about alike.
 
     Those complained about come first, then those that are still here.
     """
     shares: dict[str, list[str]] = {}
-    worst = max((lot_trail.share for lot_trail in trails.values()), default=0)
+    worst = max((trail.share for trail in trails.values()), default=0)
     for trail in trails.values():
         for serial in trail.units if trail.complained and trail.share == worst else ():
             shares.setdefault(serial, []).append(f"lot {trail.lot}")
-    for serial in sorted(alike):
-        unit = Records.unit(records, serial) if serial not in shares else None
-        if unit is not None and unit.product == judged.unit.product:
-            shares[serial] = []
-    units = {share: Records.unit(records, share) for share in sorted(shares)}
-    here = {serial for serial, unit in units.items() if unit is not None and unit.state != "shipped"}
-    listed = sorted(shares, key=lambda share: (share not in alike, share not in here, share))[:MOST_OTHERS]
-    found = ((share, units[share]) for share in listed)
-    steps: dict[str, list[Entry]] = {}
-    for entry in records.entries_of_kinds(listed, STEPS):
-        steps.setdefault(entry.unit, []).append(entry)
+    units = {serial: Records.unit(records, serial) for serial in sorted({*shares, *alike})}
+    listed = [unit for unit in units.values() if unit and (unit.serial in shares or unit.product == product)]
+    left = units_with_customers(records, listed)
+    listed.sort(key=lambda unit: (unit.serial not in alike, unit.serial in left, unit.serial))
+    steps = by_unit(records.entries_of_kinds([unit.serial for unit in listed[:MOST_OTHERS]], STEPS))
     return tuple(
         OtherUnit(
-            serial,
-            whereabouts(unit.state, steps.get(serial, ())),
-            tuple(shares[serial]),
-            serial in alike,
-            unit.state == "shipped",
+            unit.serial,
+            whereabouts(unit.state, steps.get(unit.serial, ())),
+            tuple(shares.get(unit.serial, ())),
+            unit.serial in alike,
+            unit.serial in left,
         )
-        for serial, unit in found
-        if unit is not None
+        for unit in listed[:MOST_OTHERS]
     )
 
 
 BEFORE, AFTER = 25, 25
 """Neighbours a reading is set among, and complaints are counted among."""
-
-MOST_COMPLAINTS = 500
-"""The last so many complaints are looked at for others like this one."""
 
 SHIPPING = frozenset({"released", "crated", "placed", "shipped"})
 
@@ -139,16 +108,17 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
     judged = judge(session, records, serial)
     around = _around(records, judged)
     shown = _cases(session, judged)
-    alike = _alike(records, shown, serial)
+    founded = [case.case for case in shown if not case.case.unfounded]
+    alike = _alike(records, founded, serial)
     trails = {lot: trail_of(session, records, lot, serial, alike) for lot in lots_in(judged.case)}
     readings = readings_shown(judged.case, judged.verdict, _readings_around(records, judged, around))
     parts, gauges = parts_of(judged.case, trails), gauges_of(judged.case)
-    counts = _count(session, records, judged, around, alike, bool(shown))
+    counts = _count(session, records, judged, around, {*alike, *([serial] if founded else [])})
     life = life_of(judged.unit, judged.case)
     body = next(
         (entry.body for entry in reversed(judged.case.standing) if isinstance(entry.body, Shipped)), None
     )
-    others = other_units(records, judged, trails, alike)
+    others = other_units(records, judged.unit.product, trails, alike)
     return Dossier(
         unit=judged.unit,
         title=judged.plan.title,
@@ -164,10 +134,10 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
             "",
         ),
         cases=shown,
-        remarks=observations_of(judged.case, shown, readings, parts, gauges, counts),
+        remarks=observations_of(judged, shown, readings, parts, gauges, counts),
         others=others,
         told=_told(counts, around),
-        contain=containing(trails, shown),
+        contain=containing(trails, founded),
         readings=readings,
         parts=parts,
         gauges=gauges,
@@ -236,51 +206,27 @@ def _cases(session: Session, judged: Judged) -> tuple[CaseShown, ...]:
     )
 
 
-def _alike(records: Records, cases: Sequence[CaseShown], serial: str) -> frozenset[str]:
-    """Other units complained about with a symptom of this unit's, by index; without symptoms all of them."""
-    ref = tables.reference_table.c
-    symptoms = {reference_value(symptom) for shown in cases for symptom in shown.case.complaint.symptoms}
-    asked = select(ref.unit).where(ref.kind == ("symptom" if symptoms else "complaint"))
-    if symptoms:
-        asked = asked.where(ref.value.in_(sorted(symptoms)))
-    rows = records.ask(asked.order_by(ref.value.desc()).limit(MOST_COMPLAINTS)).scalars()
-    return frozenset(rows) - {serial}
+def _alike(records: Records, cases: Sequence[CaseFile], serial: str) -> frozenset[str]:
+    """Other units complained about like this one, case by case; without a case all that complained."""
+    asked = [case.complaint.symptoms for case in cases] or [()]
+    found = (other for symptoms in asked for other in complained_alike(records, symptoms))
+    return frozenset(found) - {serial}
 
 
 def _count(
-    session: Session,
-    records: Records,
-    judged: Judged,
-    around: Context,
-    alike: Collection[str],
-    complained: bool,
-) -> ComplaintCounts:
-    """The ranking among the units around that customers have."""
+    session: Session, records: Records, judged: Judged, around: Context, alike: Collection[str]
+) -> CausesCounted:
+    """The count among the units around, as :func:`traveler.trace.common_causes.count_causes` makes it."""
     units = (*around.before, judged.unit, *around.after)
-    counted = [
-        unit for unit in units if unit.state == "shipped" or unit.serial in alike or unit is judged.unit
-    ]
-    mine = {unit.serial for unit in counted if unit.serial in alike}
-    others = frozenset(unit.serial for unit in counted) - {judged.unit.serial}
-    if not complained or not mine:
-        return ComplaintCounts(around=others, alike=frozenset(mine))
-    carried = factors_seen(session, records, counted, around.seen)
-    sharing = rank_factors(carried, mine | {judged.unit.serial})
-    here = carried[judged.unit.serial]
-    ranked = tuple(
-        shared_factor
-        for shared_factor in sharing.ranked
-        if any(factor.value in here.get(factor.attribute, ()) for factor in shared_factor.factors)
-    )
-    return ComplaintCounts(sharing, ranked, others, frozenset(mine))
+    factors = factors_seen(session, records, units, around.seen)
+    population = Population({unit.serial: unit for unit in units}, factors, len(units))
+    return count_causes(records, judged.unit, population, alike)
 
 
-def _told(counts: ComplaintCounts, around: Context) -> tuple[str, ...]:
+def _told(counts: CausesCounted, around: Context) -> tuple[str, ...]:
     before, after = len(around.before), len(around.after)
     window = f"Counted among the {before} units issued before this one and the {after} after."
-    if counts.sharing is None:
-        return (window,)
-    return (window, *counts.sharing.sentences)
+    return (window, *(counts.ranking.sentences if counts.complained else ()))
 
 
 def _photos(records: Records, judged: Judged) -> Iterator[PhotoShown]:

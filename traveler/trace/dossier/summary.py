@@ -3,54 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from traveler.record.entry import Decided, Struck
+from traveler.trace.common_causes import CausesCounted
 from traveler.trace.dossier.context import GaugeShown, LotTrail, PartShown
 from traveler.trace.dossier.readings import ReadingShown
 from traveler.trace.dossier.result import CaseShown, Observation
-from traveler.trace.ranking import ALPHA, FactorRanking, SharedFactor
+from traveler.trace.ranking import ALPHA, SharedFactor
 from traveler.trace.stats.numbers import chance, counted, listed
 from traveler.verdict.case import Case
-
-
-@dataclass(frozen=True, slots=True)
-class ComplaintCounts:
-    """The count among the units around: the ranking, and how many of those around were complained about.
-
-    ``around`` are units with customers in the window, ``alike`` those of them complained about alike, both
-    without this one. ``mine`` are the ranked factors that this unit carries.
-    """
-
-    sharing: FactorRanking | None = None
-    mine: tuple[SharedFactor, ...] = ()
-    around: frozenset[str] = frozenset()
-    alike: frozenset[str] = frozenset()
-
-    def rank_of_lot(self, lot: str) -> SharedFactor | None:
-        """The ranked group that holds the lot."""
-        for shared_factor in self.mine:
-            if any(
-                factor.value == lot and factor.attribute.startswith("lot of")
-                for factor in shared_factor.factors
-            ):
-                return shared_factor
-        return None
+from traveler.verdict.judged import Judged
 
 
 def observations_of(
-    case: Case,
+    judged: Judged,
     cases: Sequence[CaseShown],
     readings: Sequence[ReadingShown],
     parts: Sequence[PartShown],
     gauges: Sequence[GaugeShown],
-    counts: ComplaintCounts,
+    counts: CausesCounted,
 ) -> tuple[Observation, ...]:
     """Everything that is not as on other units, the likeliest causes first."""
+    case, serial = judged.case, judged.unit.serial
+    mine = [cause.shared for cause in counts.ranked if cause.here] if serial in counts.complained else []
     made = (
-        *_shared_lots(parts, counts, bool(cases)),
-        *_shared(counts),
+        *_shared_lots(parts, serial, mine, counts),
+        *_shared(mine),
         *_gauges(gauges),
         *_changed(cases),
         *_out(readings),
@@ -60,11 +39,11 @@ def observations_of(
         *_struck(case),
         *_late(case),
     )
-    return tuple(sorted(made, key=lambda lot: not lot.strong))
+    return tuple(sorted(made, key=lambda observation: not observation.strong))
 
 
 def _shared_lots(
-    parts: Sequence[PartShown], counts: ComplaintCounts, complained: bool
+    parts: Sequence[PartShown], serial: str, mine: Sequence[SharedFactor], counts: CausesCounted
 ) -> Iterator[Observation]:
     """Lots whose other units were complained about as well, the one with most complaints for its size first.
 
@@ -73,22 +52,25 @@ def _shared_lots(
     found = [(part, part.trail) for part in parts if part.trail is not None and part.trail.complained]
     found.sort(key=lambda item: -item[1].share)
     for at, (part, trail) in enumerate(found):
-        ranked = counts.rank_of_lot(trail.lot)
+        lot = (shared for shared in mine for factor in shared.factors if factor.is_lot_of(trail.lot))
+        ranked = next(lot, None)
         alone = ranked is not None and ranked.convincing and (ranked.besides or Decimal(0)) < ALPHA
         if not at or alone:
-            yield _lot(part, trail, counts, complained)
+            yield _lot(part, trail, serial, ranked, counts)
 
 
-def _lot(part: PartShown, trail: LotTrail, counts: ComplaintCounts, complained: bool) -> Observation:
+def _lot(
+    part: PartShown, trail: LotTrail, serial: str, ranked: SharedFactor | None, counts: CausesCounted
+) -> Observation:
+    complained = serial in counts.complained
     hits = len(trail.complained) + complained
     left = len(trail.left) + complained
-    others = counts.around - set(trail.units)
-    beyond = len(counts.alike & others)
+    others = counts.counted - {serial, *trail.units}
+    beyond = len(counts.complained & others)
     text = f"{hits} of the {counted(left, 'unit')} with it that left were complained about alike"
     if complained:
         text += ", this one among them"
     text += f"; of the {counted(len(others), 'unit')} around it that have another lot, {beyond or 'none'}"
-    ranked = counts.rank_of_lot(trail.lot)
     if ranked is not None and ranked.convincing:
         text += f". Chance would hardly do that ({chance(ranked.p_holm)} after correction)"
     elif ranked is not None:
@@ -101,19 +83,16 @@ def _lot(part: PartShown, trail: LotTrail, counts: ComplaintCounts, complained: 
     return Observation("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=True)
 
 
-def _shared(counts: ComplaintCounts) -> Iterator[Observation]:
+def _shared(mine: Sequence[SharedFactor]) -> Iterator[Observation]:
     """Other things shared beyond chance: gauge, person, week, revision, a value near a limit."""
-    for shared_factor in counts.mine:
-        lots = [factor for factor in shared_factor.factors if factor.attribute.startswith("lot of")]
-        left = shared_factor.besides is None or shared_factor.besides < ALPHA
-        if shared_factor.convincing and left and not lots:
-            names = listed([str(factor) for factor in shared_factor.factors])
+    for shared in mine:
+        left = shared.besides is None or shared.besides < ALPHA
+        if shared.convincing and left and not any(factor.is_lot for factor in shared.factors):
+            names = listed([str(factor) for factor in shared.factors])
             text = (
-                f"{shared_factor.hits} of {counted(shared_factor.carriers, 'unit')} with it around here "
-                f"were complained about, "
-                f"{shared_factor.complained - shared_factor.hits} of "
-                f"{shared_factor.units - shared_factor.carriers} without it "
-                f"({chance(shared_factor.p_holm)} after correction)."
+                f"{shared.hits} of {counted(shared.carriers, 'unit')} with it around here were complained "
+                f"about, {shared.complained - shared.hits} of {shared.units - shared.carriers} without it "
+                f"({chance(shared.p_holm)} after correction)."
             )
             yield Observation("shared", f"Shared: {names}", text, strong=True)
 
