@@ -172,7 +172,7 @@ def _day(text: str | None) -> date | None:
 
 def contained_text(done: Contained) -> str:
     """The units as text, and what was done."""
-    from traveler.trace.stats.numbers import counted
+    from traveler.text import plural
 
     now = {stopping.serial: stopping for stopping in done.stopped}
     rows = []
@@ -183,11 +183,11 @@ def contained_text(done: Contained) -> str:
             act = "stopped" if stopping.new else "stopped before"
         where = stopping.where if stopping is not None and stopping.where else unit.where
         rows.append((unit.unit.serial, where, "yes" if unit.complained else "", act))
-    count = f"{counted(len(done.units), 'unit')}, {len(done.here)} here, {len(done.left)} with customers"
+    count = f"{plural(len(done.units), 'unit')}, {len(done.here)} here, {len(done.left)} with customers"
     lines = [
         f"{done.cause}: {count}",
         table(("serial", "where it is", "complained", "action"), rows),
     ]
     if done.file is not None:
-        lines.append(f"{counted(done.letters, 'letter')} in {done.file}")
+        lines.append(f"{plural(done.letters, 'letter')} in {done.file}")
     return "\n".join(lines)

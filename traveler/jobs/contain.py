@@ -17,9 +17,9 @@ from traveler.jobs.stop import Stopping, stop_all
 from traveler.record.plans import Plans
 from traveler.record.readers.blank import harmless
 from traveler.shop.session import Session
+from traveler.text import plural
 from traveler.trace.cases import find_case
 from traveler.trace.common_causes import Affected, Cause, affected
-from traveler.trace.stats.numbers import counted
 from traveler.verdict.authority import may_act
 
 COLUMNS = (
@@ -153,8 +153,8 @@ def _tell_case(
     with session.store.reading() as records:
         case = find_case(records, found.case)
     held = len([stopping for stopping in stopped if stopping.entry is not None])
-    here = f"{counted(held, 'unit')} here stopped" if held else "none is left here"
-    text = f"{found.cause}: {here}, {counted(len(found.left), 'unit')} with customers"
+    here = f"{plural(held, 'unit')} here stopped" if held else "none is left here"
+    text = f"{found.cause}: {here}, {plural(len(found.left), 'unit')} with customers"
     if case.closed or any(step.text == text for _, step in case.steps):
         return ()
     return follow_up(session, found.case, [CaseStep("contained", text)], wanted.by or "").findings

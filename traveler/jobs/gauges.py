@@ -17,10 +17,10 @@ from traveler.shop.edit import change_gauges, flow, registered, set_uncertainty,
 from traveler.shop.folder import GAUGES_FILE, Shop, positive_number, quantity_with_unit
 from traveler.shop.gauges import IN_TOLERANCE, OUT_OF_TOLERANCE, Gauge, in_zone
 from traveler.shop.session import Session
+from traveler.text import plural
 from traveler.trace.gauge_study import StudyRequest, StudyResult, run_study
 from traveler.trace.plots.study import picture_kind, study_plot
 from traveler.trace.queries import used_since
-from traveler.trace.stats.numbers import counted
 from traveler.verdict.authority import may_act
 
 
@@ -199,7 +199,7 @@ def _refused_now(session: Session, gauge: Gauge, moment: datetime) -> Iterator[F
     with session.store.reading() as records:
         used = used_since(records, gauge.id, moment)
     if used.readings:
-        made = f"{counted(used.readings, 'reading')} of {counted(used.units, 'unit')}"
+        made = f"{plural(used.readings, 'reading')} of {plural(used.units, 'unit')}"
         what = f"made with {gauge.id} since then and refused now: {made}"
         hint = f"'traveler trace --gauge {gauge.id}' lists the units"
         yield _finding(session, "CAL008", what, hint=hint, weight=Weight.WARNING)

@@ -14,8 +14,8 @@ from traveler.measure.number import Unreadable, exact_text, parse_number
 from traveler.record.entry import Adjusted, Entry, Fitted, Read, Shipped, standing_entries
 from traveler.record.records import Unit
 from traveler.record.stored import time_text
+from traveler.result import number_text
 from traveler.trace.history import struck_by, whereabouts
-from traveler.trace.stats.numbers import number_text
 from traveler.trace.stats.unit_readings import (
     STATISTICS_KINDS,
     CountedReading,
@@ -216,7 +216,7 @@ NEEDED = frozenset({*STATISTICS_KINDS, "fitted", "placed", "shipped"})
 def number_cell(value: Fraction) -> str:
     """The number as decimal text: exact where decimals end, else 15 significant digits.
 
-    >>> number(Fraction(11, 8)), number(Fraction(1, 3))
+    >>> number_cell(Fraction(11, 8)), number_cell(Fraction(1, 3))
     ('1.375', '0.333333333333333')
     """
     text = exact_text(value)

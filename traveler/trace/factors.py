@@ -39,7 +39,7 @@ def limit_zones(
     only, the distance of the limit from zero takes the place of the tolerance (a run-out or a gap starts
     at nothing); a single limit at zero has no zones. Common practice, no source.
 
-    >>> zones("0.046", upper="0.05")
+    >>> limit_zones("0.046", upper="0.05")
     ('upper tenth', 'upper quarter')
     """
     value = exact(reading)
@@ -178,7 +178,7 @@ STEP = timedelta(days=45)
 def season_starts(day: date) -> tuple[date, ...]:
     """The first days of the windows that hold this day, earlier first; they lie alike for every shop.
 
-    >>> [str(one) for one in windows(date(2026, 8, 1))]
+    >>> [str(day) for day in season_starts(date(2026, 8, 1))]
     ['2026-05-19', '2026-07-03']
     """
     latest = date.fromordinal(day.toordinal() // STEP.days * STEP.days)

@@ -101,7 +101,7 @@ FOLLOW_UP = {
 def entry_text(body: Body) -> str:
     """The content of an entry in one line, values as they were written.
 
-    >>> tell(Fitted(trace="lot", value="4711"))
+    >>> entry_text(Fitted(trace="lot", value="4711"))
     'fitted lot 4711'
     """
     told = _PLAIN.get(body.kind) or _tell_work(body) or _tell_life(body)

@@ -9,6 +9,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from traveler.result import Result
+from traveler.text import listed, plural
 from traveler.trace.stats.contingency import (
     Odds,
     benjamini_hochberg,
@@ -17,7 +19,7 @@ from traveler.trace.stats.contingency import (
     smallest_attainable,
     upper_probabilities,
 )
-from traveler.trace.stats.numbers import StatResult, chance, counted, estimate, listed, percent, short
+from traveler.trace.stats.numbers import chance, estimate, percent, short
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,7 +30,7 @@ FactorsByUnit = Mapping[str, Mapping[str, Collection[str]]]
 
 
 @dataclass(frozen=True, order=True)
-class Factor(StatResult):
+class Factor(Result):
     """One thing a unit may carry: ``attribute`` is its kind (lot, gauge, person, week), ``value`` which."""
 
     attribute: str
@@ -144,7 +146,7 @@ ALIKE = Fraction(8, 10)
 
 
 @dataclass(frozen=True)
-class SharedFactor(StatResult):
+class SharedFactor(Result):
     """One factor, or several carried by exactly the same units, which no count can tell apart.
 
     ``hits`` of the ``complained`` units carry it, ``carriers`` of all ``units`` do. ``p`` is Fisher's,
@@ -183,7 +185,7 @@ class SharedFactor(StatResult):
     def _counts(self) -> str:
         names = listed([str(factor) for factor in self.factors])
         without = f"{self.complained - self.hits} of {self.units - self.carriers} without it"
-        text = f"{names}: {self.hits} of {counted(self.carriers, 'unit')} complained, {without}"
+        text = f"{names}: {self.hits} of {plural(self.carriers, 'unit')} complained, {without}"
         ratio = self.odds.ratio
         times = f"; odds {short(ratio, 2)} times as high" if ratio is not None and ratio > 0 else ""
         after = "after correction" if self.compared else "too small a group to stand out"
@@ -201,7 +203,7 @@ class SharedFactor(StatResult):
 
 
 @dataclass(frozen=True)
-class FactorRanking(StatResult):
+class FactorRanking(Result):
     """The ranking: most striking first. ``compared`` groups of factors took part out of ``groups``."""
 
     units: int
@@ -323,11 +325,11 @@ def _corrected(p: list[Decimal], compared: list[int], method: Correction) -> lis
 
 
 def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -> tuple[str, ...]:
-    complained = counted(table.complained, "complained unit")
+    complained = plural(table.complained, "complained unit")
     if table.complained == 0:
         return ("No complained unit: nothing to compare.",)
     if table.complained == table.units:
-        return (f"All {counted(table.units, 'unit')} complained: there is nobody to compare with.",)
+        return (f"All {plural(table.units, 'unit')} complained: there is nobody to compare with.",)
     said = []
     if table.complained < FEW:
         said.append(f"Only {complained}: too few to trust a silence, and a name needs care.")
@@ -335,7 +337,7 @@ def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -
         return (*said, f"No factor could stand out with {complained} among {table.units}.")
     said.append(
         f"{complained} of {table.units} ({percent(Fraction(table.complained, table.units))}); "
-        f"{counted(compared, 'group')} of factors compared of {len(table.carriers.groups)}."
+        f"{plural(compared, 'group')} of factors compared of {len(table.carriers.groups)}."
     )
     found = [shared_factor for shared_factor in ranked if shared_factor.convincing]
     if not found:

@@ -15,8 +15,8 @@ from traveler.sheets.sheet import Printing, Sheet
 from traveler.sheets.words import templates
 from traveler.shop.gauges import Gauge
 from traveler.shop.session import Session
+from traveler.text import plural
 from traveler.trace.recall import Recall, RecalledUnit
-from traveler.trace.stats.numbers import counted
 from traveler.trace.watch import HEADINGS, Watched, grouped
 
 TEMPLATE = "statistics/recall.html"
@@ -83,18 +83,18 @@ def facts(recall: Recall, gauge: Gauge, printing: Printing) -> Iterator[tuple[st
     yield "time in question", f"{first} to {last}, {recall.basis}"
     if gauge.range:
         yield "range", gauge.range
-    made = f"{counted(count['readings'], 'reading')} of {counted(count['units'], 'unit')}"
+    made = f"{plural(count['readings'], 'reading')} of {plural(count['units'], 'unit')}"
     idle = f"{count['read_again']} read again later, {count['struck']} struck out"
     yield "readings", f"{made}: {count['deciding']} decide, {idle}"
     if count["not_corrected"]:
-        yield "not weighed", f"{counted(count['not_corrected'], 'reading')}: see below"
-    slots = counted(count["slots_failing"], "slot")
-    yield "would not have been accepted", f"{counted(count['units_affected'], 'unit')}, {slots}"
+        yield "not weighed", f"{plural(count['not_corrected'], 'reading')}: see below"
+    slots = plural(count["slots_failing"], "slot")
+    yield "would not have been accepted", f"{plural(count['units_affected'], 'unit')}, {slots}"
     if count["units_affected"]:
         here = count["units_affected"] - count["units_affected_shipped"]
         yield "where they are", f"{here} still here, {count['units_affected_shipped']} shipped"
     if count["slots_clearing"]:
-        yield "better than thought", counted(count["slots_clearing"], "slot")
+        yield "better than thought", plural(count["slots_clearing"], "slot")
 
 
 def _failing(unit: RecalledUnit) -> UnitView:
@@ -114,7 +114,7 @@ def _failing(unit: RecalledUnit) -> UnitView:
 
 
 def _standing(unit: RecalledUnit) -> tuple[str, str, str]:
-    return unit.unit.serial, unit.where, counted(len(unit.results), "slot")
+    return unit.unit.serial, unit.where, plural(len(unit.results), "slot")
 
 
 def _idle(recall: Recall) -> Iterator[tuple[str, ...]]:

@@ -16,6 +16,7 @@ from traveler.record.plans import Plans
 from traveler.record.records import Records
 from traveler.shop.gauges import GaugeState
 from traveler.shop.session import Session
+from traveler.text import plural
 from traveler.trace.cases import CaseState, list_cases
 from traveler.trace.floor import AGEING, LATE, TURNING, in_state_since, stops_of_shop
 from traveler.trace.queries import (
@@ -28,7 +29,7 @@ from traveler.trace.queries import (
 )
 from traveler.trace.stats.capability import ENOUGH, Index, indices
 from traveler.trace.stats.contingency import benjamini_hochberg
-from traveler.trace.stats.numbers import counted, short
+from traveler.trace.stats.numbers import short
 from traveler.trace.stats.product_report import weigher_of
 from traveler.trace.stats.series import Collector, Narrowed, ReadingSeries
 from traveler.trace.stats.series_report import CHARTED, FEWEST
@@ -166,7 +167,7 @@ def _judged(index: Index, minimum: Fraction, n: int) -> str:
     sure = "is below" if index.high < minimum else "may be below"
     rough = "; too few for more than a first impression" if n < ENOUGH else ""
     return (
-        f"from {counted(n, 'reading')} {sure} the shop's minimum {short(minimum)} "
+        f"from {plural(n, 'reading')} {sure} the shop's minimum {short(minimum)} "
         f"({short(index.low)} to {short(index.high)}){rough}"
     )
 
@@ -180,7 +181,7 @@ def _repeated(product: str, collected: Collector, since: datetime) -> Iterator[N
             checks[trouble.name] = trouble.check
     for name, serials in units.items():
         if len(serials) >= REPEATED:
-            text = f"{product} {name}, on {counted(len(serials), 'unit')}: {', '.join(sorted(serials)[:6])}"
+            text = f"{product} {name}, on {plural(len(serials), 'unit')}: {', '.join(sorted(serials)[:6])}"
             more = " …" if len(serials) > 6 else ""
             check = f' "{checks[name]}"' if " " in checks[name] else f" {checks[name]}".rstrip()
             yield Notice(
@@ -235,7 +236,7 @@ def _gauges(session: Session) -> Iterator[Notice]:
         elif gauge.standing is GaugeState.NOT_CALIBRATED:
             text = f"{name} has no good calibration: readings with it are refused"
         else:
-            text = f"{name} is due on {gauge.due}, in {counted(gauge.days or 0, 'day')}"
+            text = f"{name} is due on {gauge.due}, in {plural(gauge.days or 0, 'day')}"
         level = Urgency.LOOK if gauge.standing is GaugeState.SOON else Urgency.ACT
         yield Notice(level, "gauge", text, "traveler gauge due", -float(gauge.days or 0))
 
@@ -245,7 +246,7 @@ def _stops(session: Session, records: Records) -> Iterator[Notice]:
     for stop in stops_of_shop(records):
         age = _age(session, stop.stop.entry.at)
         where = f"at {stop.stop.slot}" if stop.stop.slot is not None else "as a whole"
-        text = f"{stop.unit.serial} is stopped {where} for {counted(age, 'day')}: {stop.stop.what}"
+        text = f"{stop.unit.serial} is stopped {where} for {plural(age, 'day')}: {stop.stop.what}"
         level = Urgency.ACT if age >= longest else Urgency.LOOK
         yield Notice(level, "stop", text, f"traveler trace {stop.unit.serial}", age)
 
@@ -257,7 +258,7 @@ def _cases(session: Session, records: Records) -> Iterator[Notice]:
         level = Urgency.ACT if fresh or listed_case.overdue else Urgency.LOOK
         waits = "nothing is contained yet" if fresh else f"{case.state}"
         late = f", the effect was to be checked by {case.due}" if listed_case.overdue else ""
-        text = f"{case.name}, {counted(listed_case.age, 'day')} old, {waits}{late}: {case.complaint.text}"
+        text = f"{case.name}, {plural(listed_case.age, 'day')} old, {waits}{late}: {case.complaint.text}"
         yield Notice(level, "complaint", text, f"traveler case {case.name}", listed_case.age)
 
 
@@ -308,7 +309,7 @@ def _waiting(session: Session, records: Records) -> Iterator[Notice]:
         for unit, entries in entries_of(records, some, kinds=kinds):
             age = _age(session, in_state_since(entries, plans.plan(unit, entries)))
             if age >= _days(session, unit.state):
-                text = f"{unit.serial} {unit.product} is {unit.state} for {counted(age, 'day')}"
+                text = f"{unit.serial} {unit.product} is {unit.state} for {plural(age, 'day')}"
                 text += f", order {unit.order}" if unit.order else ""
                 level = Urgency.LOOK if unit.order or unit not in late else Urgency.KNOW
                 yield Notice(level, "waiting", text, f"traveler validate {unit.serial}", age)

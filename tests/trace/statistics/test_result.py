@@ -7,16 +7,9 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.trace.stats.numbers import (
-    StatResult,
-    chance,
-    counted,
-    exact,
-    listed,
-    number_text,
-    percent,
-    short,
-)
+from traveler.result import Result, number_text
+from traveler.text import listed, plural
+from traveler.trace.stats.numbers import chance, exact, percent, short
 
 
 class Colour(StrEnum):
@@ -24,12 +17,12 @@ class Colour(StrEnum):
 
 
 @dataclass(frozen=True)
-class Inner(StatResult):
+class Inner(Result):
     share: Fraction
 
 
 @dataclass(frozen=True)
-class Outer(StatResult):
+class Outer(Result):
     count: int
     inner: Inner
     pair: tuple[Decimal, Decimal | None]
@@ -59,7 +52,7 @@ def test_any_fraction_goes_through_text_within_15_digits(value):
 
 
 def test_sentences_name_numbers_as_people_do():
-    assert [counted(0, "reading"), counted(1, "reading"), counted(2, "entry", "entries")] == [
+    assert [plural(0, "reading"), plural(1, "reading"), plural(2, "entry", "entries")] == [
         "0 readings", "1 reading", "2 entries",
     ]  # fmt: skip
     assert [listed([]), listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"], "or")] == [

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from traveler.record.entry import Decided, Struck
+from traveler.text import listed, plural
 from traveler.trace.common_causes import CausesCounted
 from traveler.trace.dossier.context import GaugeShown, LotTrail, PartShown
 from traveler.trace.dossier.readings import ReadingShown
 from traveler.trace.dossier.result import CaseShown, Observation
 from traveler.trace.ranking import ALPHA, SharedFactor
-from traveler.trace.stats.numbers import chance, counted, listed
+from traveler.trace.stats.numbers import chance
 from traveler.verdict.case import Case
 from traveler.verdict.judged import Judged
 
@@ -67,17 +68,17 @@ def _lot(
     left = len(trail.left) + complained
     others = counts.counted - {serial, *trail.units}
     beyond = len(counts.complained & others)
-    text = f"{hits} of the {counted(left, 'unit')} with it that left were complained about alike"
+    text = f"{hits} of the {plural(left, 'unit')} with it that left were complained about alike"
     if complained:
         text += ", this one among them"
-    text += f"; of the {counted(len(others), 'unit')} around it that have another lot, {beyond or 'none'}"
+    text += f"; of the {plural(len(others), 'unit')} around it that have another lot, {beyond or 'none'}"
     if ranked is not None and ranked.convincing:
         text += f". Chance would hardly do that ({chance(ranked.p_holm)} after correction)"
     elif ranked is not None:
         text += f". So few units prove nothing yet ({chance(ranked.p)})"
     here = len(trail.units) - len(trail.left)
     if here:
-        text += f". {counted(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
+        text += f". {plural(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
     made = "".join(f", made of {number} {heat}" for number, heat in trail.materials)
     where = f" ({part.where})" if part.where else ""
     return Observation("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=True)
@@ -90,7 +91,7 @@ def _shared(mine: Sequence[SharedFactor]) -> Iterator[Observation]:
         if shared.convincing and left and not any(factor.is_lot for factor in shared.factors):
             names = listed([str(factor) for factor in shared.factors])
             text = (
-                f"{shared.hits} of {counted(shared.carriers, 'unit')} with it around here were complained "
+                f"{shared.hits} of {plural(shared.carriers, 'unit')} with it around here were complained "
                 f"about, {shared.complained - shared.hits} of {shared.units - shared.carriers} without it "
                 f"({chance(shared.p_holm)} after correction)."
             )
@@ -101,7 +102,7 @@ def _gauges(gauges: Sequence[GaugeShown]) -> Iterator[Observation]:
     for gauge in gauges:
         if gauge.trouble:
             text = (
-                f"{gauge.trouble}. {counted(gauge.readings, 'reading')} here, {gauge.first} to {gauge.last}."
+                f"{gauge.trouble}. {plural(gauge.readings, 'reading')} here, {gauge.first} to {gauge.last}."
             )
             yield Observation("gauge", f"Gauge {gauge.id}", text, strong="found" in gauge.trouble)
 
@@ -166,7 +167,7 @@ def _struck(case: Case) -> Iterator[Observation]:
         said = "; ".join(f"#{strike.strikes}: {strike.reason.rstrip('.')}" for strike in strikes[:3])
         more = f"; and {len(strikes) - 3} more" if len(strikes) > 3 else ""
         yield Observation(
-            "struck", f"{counted(len(strikes), 'entry', 'entries')} struck out", f"{said}{more}."
+            "struck", f"{plural(len(strikes), 'entry', 'entries')} struck out", f"{said}{more}."
         )
 
 
@@ -176,5 +177,5 @@ def _late(case: Case) -> Iterator[Observation]:
     if late:
         longest = max(late, key=lambda item: item.recorded - item.at)
         most = round((longest.recorded - longest.at).total_seconds() / 3600)
-        text = f"{counted(len(late), 'entry', 'entries')} recorded up to {most} h after the work."
+        text = f"{plural(len(late), 'entry', 'entries')} recorded up to {most} h after the work."
         yield Observation("late", "Written late", text)

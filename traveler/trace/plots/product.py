@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from traveler.text import plural
 from traveler.trace.plots.plot import BLACK, LIGHT, SMALLEST, Plot, empty_plot, plot_style, wrapped
-from traveler.trace.stats.numbers import Number, counted, exact, exact_all, percent
+from traveler.trace.stats.numbers import Number, exact, exact_all, percent
 from traveler.trace.stats.proportion import Pareto
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def tolerance_rows(rows: Sequence[ToleranceRow], *, title: str) -> Plot:
         axes.set_xticks([0, 0.5, 1], ["lower limit", "middle", "upper limit"])
         axes.set_title(wrapped(title, 110))
     beyond = sum(_beyond(row) > 0 for row in shown)
-    told = f"{counted(len(shown), 'check')} in their tolerances"
+    told = f"{plural(len(shown), 'check')} in their tolerances"
     return Plot(figure, f"{title}: {told}; {beyond} with readings beyond a limit.")
 
 

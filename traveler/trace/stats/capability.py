@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from traveler.result import Result
+from traveler.text import plural
 from traveler.trace.stats.control_chart import moving_range_dof, within_sigma
 from traveler.trace.stats.numbers import (
     Number,
-    StatResult,
     chi_square_quantile,
-    counted,
     estimate,
     exact,
     exact_all,
@@ -30,7 +30,7 @@ ENOUGH = 30
 
 
 @dataclass(frozen=True)
-class Index(StatResult):
+class Index(Result):
     """One index with its two-sided interval; None where the limits do not allow it."""
 
     value: Decimal
@@ -39,7 +39,7 @@ class Index(StatResult):
 
 
 @dataclass(frozen=True)
-class Indices(StatResult):
+class Indices(Result):
     """Indices from one estimate of spread.
 
     ``width`` is (upper − lower)/6σ, ``upper`` (upper − mean)/3σ, ``lower`` (mean − lower)/3σ, ``nearest``
@@ -57,7 +57,7 @@ class Indices(StatResult):
 
 
 @dataclass(frozen=True)
-class Capability(StatResult):
+class Capability(Result):
     """Performance (Pp, Ppk: all variation), capability (Cp, Cpk: variation within), and what to think.
 
     ``overall`` and ``within`` are None where there is no spread or no limit. ``outside`` counts the
@@ -229,7 +229,7 @@ def _index_sentence(found: _Found, confidence: Fraction) -> str:
         return f"No capability: {why}."
     best = found.overall.nearest
     said = (
-        f"Ppk {short(best.value)} from {counted(n, 'reading')}; "
+        f"Ppk {short(best.value)} from {plural(n, 'reading')}; "
         f"with {percent(confidence)} confidence between {short(best.low)} and {short(best.high)}"
     )
     return f"{said}: too few for more than a first impression." if n < ENOUGH else f"{said}."

@@ -8,18 +8,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from traveler.result import Result
+from traveler.text import listed, plural
 from traveler.trace.stats.contingency import holm
 from traveler.trace.stats.numbers import (
     Number,
-    StatResult,
     binomial_two_sided,
     chance,
-    counted,
     estimate,
     exact,
     exact_all,
     f_upper,
-    listed,
     percent,
     scaled,
     short,
@@ -30,7 +29,7 @@ from traveler.trace.stats.summary import Summary, summarize
 
 
 @dataclass(frozen=True)
-class VarianceTable(StatResult):
+class VarianceTable(Result):
     """The table of a one-way analysis. Sums of squares, ``f`` and ``r_squared`` are exact.
 
     ``f`` and ``p`` are None where nothing varies within the groups. ``explained`` (R²) is the share of all
@@ -80,7 +79,7 @@ ALPHA = Decimal("0.05")
 
 
 @dataclass(frozen=True)
-class ReadingGroup(StatResult):
+class ReadingGroup(Result):
     """One group against all other readings together.
 
     ``shift`` is its median minus the median of the others; ``p`` the Mann-Whitney probability (two-sided),
@@ -99,7 +98,7 @@ class ReadingGroup(StatResult):
 
 
 @dataclass(frozen=True)
-class GroupComparison(StatResult):
+class GroupComparison(Result):
     """All groups by name. ``p`` (Kruskal-Wallis) judges whether any differs; ``variance`` is shown beside it.
 
     ``p_spread`` (Brown-Forsythe: Levene's test about the median) says whether the groups scatter
@@ -191,7 +190,7 @@ def _group(
 
 def _sentence(groups: Sequence[ReadingGroup], large: int, p: Decimal | None, what: str) -> str:
     if large < 2:
-        return f"Only {counted(large, what)} with {FEWEST_IN_GROUP} readings or more: nothing to compare."
+        return f"Only {plural(large, what)} with {FEWEST_IN_GROUP} readings or more: nothing to compare."
     if p is None:
         return "All readings are equal: nothing to compare."
     different = [group for group in groups if group.differs]
@@ -215,7 +214,7 @@ ADJUSTING_ALPHA = Decimal("0.05")
 
 
 @dataclass(frozen=True)
-class AdjustmentEffect(StatResult):
+class AdjustmentEffect(Result):
     """What adjusting did.
 
     ``shift`` is the median of (after − before); ``p_shift`` Wilcoxon's signed-rank probability, two-sided.
@@ -325,12 +324,12 @@ def _against_limits(
 def _adjustment_sentence(found: AdjustmentEffect) -> str:
     if not found.pairs:
         return "No reading before and after an adjustment."
-    said = [f"{counted(found.pairs, 'pair')}: {_moved(found)}"]
+    said = [f"{plural(found.pairs, 'pair')}: {_moved(found)}"]
     if found.in_before is not None and found.in_after is not None:
         was, now = found.in_before.share or Fraction(), found.in_after.share or Fraction()
         said.append(f"in the limits {percent(was)} before and {percent(now)} after")
         if found.spoilt:
-            said.append(f"{counted(found.spoilt, 'reading')} adjusted out of the limits")
+            said.append(f"{plural(found.spoilt, 'reading')} adjusted out of the limits")
     return f"{'; '.join(said)}."
 
 

@@ -10,7 +10,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from traveler.trace.stats.numbers import StatResult, estimate
+from traveler.result import Result
+from traveler.trace.stats.numbers import estimate
 from traveler.trace.stats.proportion import CONFIDENCE
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ def smallest_attainable(carriers: Sequence[int], complained: int, units: int) ->
 
 
 @dataclass(frozen=True)
-class Odds(StatResult):
+class Odds(Result):
     """How many times as high the odds are with the factor as without; None is infinity."""
 
     ratio: Decimal | None

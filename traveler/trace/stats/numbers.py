@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Sequence
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
-from enum import Enum
 from fractions import Fraction
+
+from traveler.result import number_text
 
 Number = Fraction | Decimal | int | str
 """What a reading may come as; a binary float has lost its digits and is refused."""
@@ -82,52 +82,6 @@ def estimate(value: float) -> Decimal:
     return Context(prec=DIGITS, rounding=ROUND_HALF_EVEN).create_decimal(repr(float(value)))
 
 
-def finite(value: float) -> Decimal | None:
-    """:func:`estimate`, or None where the result is infinite or undefined."""
-    return estimate(value) if math.isfinite(value) else None
-
-
-_LONGEST = 18
-
-
-@dataclass(frozen=True)
-class StatResult:
-    """A frozen result; numbers leave as text, so no reader's floats change a digit."""
-
-    def as_dict(self) -> dict[str, object]:
-        """The fields by name, numbers as text, counts as whole numbers, nothing that JSON lacks."""
-        return {field.name: json_value(getattr(self, field.name)) for field in fields(self)}
-
-
-def number_text(value: Fraction | Decimal) -> str:
-    """The number as text: exact where it ends within 18 digits, else 15 significant digits.
-
-    >>> number_text(Fraction(1, 8)), number_text(Fraction(1, 3)), number_text(Decimal("1.20E-30"))
-    ('0.125', '0.333333333333333', '1.2e-30')
-    """
-    long = to_digits(value, _LONGEST)
-    written = long if Fraction(long) == Fraction(value) else to_digits(value, 15)
-    if written == 0:
-        return "0"
-    short = written.normalize()
-    return f"{short:f}" if -9 <= short.adjusted() <= _LONGEST else f"{short:g}"
-
-
-def json_value(value: object) -> object:
-    """The value as JSON knows it; numbers that are no counts become text."""
-    if isinstance(value, StatResult):
-        return value.as_dict()
-    if isinstance(value, Enum):
-        return value.value
-    if isinstance(value, Fraction | Decimal):
-        return number_text(value)
-    if isinstance(value, Mapping):
-        return {str(key): json_value(inner) for key, inner in value.items()}
-    if isinstance(value, tuple | list):
-        return [json_value(inner) for inner in value]
-    return value
-
-
 def short(value: Fraction | Decimal, digits: int = 3) -> str:
     """The number to so many significant digits, as a person would say it.
 
@@ -154,18 +108,6 @@ def percent(share: Fraction | Decimal) -> str:
     if hundred > 98:
         return f"{number_text(100 - to_digits(100 - hundred, 2))} %"
     return f"{short(hundred, 2)} %"
-
-
-def listed(words: Sequence[str], joint: str = "and") -> str:
-    """``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
-
-
-def counted(number: int, singular: str, many: str | None = None) -> str:
-    """``1 reading``, ``3 readings``."""
-    return f"{number} {singular if number == 1 else many or singular + 's'}"
 
 
 def normal_quantile(p: float) -> float:

@@ -15,6 +15,7 @@ from traveler.finding import CannotDo, Weight
 from traveler.record.entry import Entry
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.trace.queries import (
@@ -28,7 +29,6 @@ from traveler.trace.queries import (
 )
 from traveler.trace.stats.comparisons import GroupComparison, compare_groups
 from traveler.trace.stats.contingency import holm
-from traveler.trace.stats.numbers import StatResult
 from traveler.trace.stats.proportion import Pareto, Yields, pareto, yields
 from traveler.trace.stats.series import Collector, Narrowed, Point, ReadingSeries
 from traveler.trace.stats.series_report import SeriesReport, series_report
@@ -42,7 +42,7 @@ FEWEST_BY_GAUGE = 20
 
 
 @dataclass(frozen=True)
-class Across(StatResult):
+class Across(Result):
     """One check over all its series. ``positions`` is None where it is read at one place.
 
     ``drifting`` holds, for each gauge with enough readings that moves more than chance would (corrected for

@@ -9,21 +9,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from traveler.trace.stats.numbers import (
-    StatResult,
-    beta_quantile,
-    counted,
-    estimate,
-    listed,
-    normal_quantile,
-    percent,
-)
+from traveler.result import Result
+from traveler.text import listed, plural
+from traveler.trace.stats.numbers import beta_quantile, estimate, normal_quantile, percent
 
 CONFIDENCE = Fraction(95, 100)
 
 
 @dataclass(frozen=True)
-class Proportion(StatResult):
+class Proportion(Result):
     """``hits`` of ``n``; ``share`` is None without any. Two intervals at the same confidence.
 
     ``wilson``: the score interval, close to its confidence on average. ``exact``: Clopper-Pearson, never
@@ -91,7 +85,7 @@ MOST = Fraction(80, 100)
 
 
 @dataclass(frozen=True)
-class ParetoBar(StatResult):
+class ParetoBar(Result):
     """One kind: its count and share, the share up to and with it, and whether it is one of the few."""
 
     kind: str
@@ -102,7 +96,7 @@ class ParetoBar(StatResult):
 
 
 @dataclass(frozen=True)
-class Pareto(StatResult):
+class Pareto(Result):
     """Kinds in falling order of count, equal counts by name. ``vital`` are those that make up four fifths."""
 
     total: int
@@ -132,10 +126,10 @@ def _pareto_sentence(total: int, bars: list[ParetoBar]) -> str:
         return "Nothing to count."
     few = [bar for bar in bars if bar.vital]
     if len(few) == len(bars) and len(bars) > 2:
-        return f"{total} in {counted(len(bars), 'kind')}, spread evenly: none stands out."
+        return f"{total} in {plural(len(bars), 'kind')}, spread evenly: none stands out."
     share = percent(few[-1].cumulative)
     names = listed([bar.kind for bar in few])
-    return f"{names}: {share} of {total}, from {len(few)} of {counted(len(bars), 'kind')}."
+    return f"{names}: {share} of {total}, from {len(few)} of {plural(len(bars), 'kind')}."
 
 
 @dataclass(frozen=True)
@@ -149,7 +143,7 @@ class FirstTry:
 
 
 @dataclass(frozen=True)
-class YieldLine(StatResult):
+class YieldLine(Result):
     """First-pass yield of one check (``check`` set) or of one operation as a whole (``check`` None)."""
 
     operation: str
@@ -158,7 +152,7 @@ class YieldLine(StatResult):
 
 
 @dataclass(frozen=True)
-class Yields(StatResult):
+class Yields(Result):
     """Yields of a product.
 
     A unit passes an operation first time if each of its checks there did. ``rolled`` is the product of the

@@ -16,10 +16,11 @@ from traveler.sheets.pictures import SCHEME, Album
 from traveler.sheets.sheet import Printing, Sheet
 from traveler.sheets.words import templates
 from traveler.shop.session import Session
+from traveler.text import plural
 from traveler.trace.plots.plot import Plot
 from traveler.trace.plots.product import MOST_ROWS, ToleranceRow, pareto_bars, tolerance_rows
 from traveler.trace.plots.series import before_after, control_chart, histogram
-from traveler.trace.stats.numbers import counted, percent
+from traveler.trace.stats.numbers import percent
 from traveler.trace.stats.product_report import ProductReport
 from traveler.trace.stats.series_report import HEADS, SeriesReport, index_text, series_rows
 from traveler.trace.stats.summary import Normal
@@ -82,7 +83,7 @@ def of_series(report: SeriesReport) -> Iterator[Drawn]:
 def plot_file_name(label: str) -> str:
     """The label as the name of a file: small letters, digits and hyphens.
 
-    >>> file_name("runout (again) spindle=3,end=far [revision C]")
+    >>> plot_file_name("runout (again) spindle=3,end=far [revision C]")
     'runout-again-spindle-3-end-far-revision-c'
     """
     return re.sub(r"[^a-z0-9]+", "-", label.casefold()).strip("-") or "check"
@@ -214,7 +215,7 @@ def subtitle_of(report: ProductReport, printing: Printing) -> str:
     """How many units, from when to when."""
     zone = printing.settings.time_zone
     asked = report.narrowed
-    parts = [counted(report.units, "unit")]
+    parts = [plural(report.units, "unit")]
     parts += [f"read from {_day(asked.since, zone)}"] if asked.since is not None else []
     parts += [f"read until {_day(asked.until, zone)}"] if asked.until is not None else []
     parts += [f"{name} {value}" for name, value in asked.position.items()]

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from traveler.measure.number import display_number, exact_text
+from traveler.text import plural
 from traveler.trace.stats.capability import ENOUGH, Capability, capability
 from traveler.trace.stats.comparisons import AdjustmentEffect, adjustment_effect
 from traveler.trace.stats.control_chart import IndividualsChart, individuals_chart
-from traveler.trace.stats.numbers import counted, percent, short
+from traveler.trace.stats.numbers import percent, short
 from traveler.trace.stats.proportion import Proportion, proportion
 from traveler.trace.stats.series import ReadingSeries
 from traveler.trace.stats.summary import Normal, Normality, Summary, normality, summarize
@@ -61,7 +62,7 @@ class SeriesReport:
             return "The check has no limits: nothing to be capable of."
         if self.n < FEWEST:
             return (
-                f"{counted(self.n, 'reading')}: too few for a capability index; at least {FEWEST} are needed."
+                f"{plural(self.n, 'reading')}: too few for a capability index; at least {FEWEST} are needed."
             )
         return ""
 
@@ -203,7 +204,7 @@ def _told(trials: Sequence[AdjustmentTrial]) -> str:
         known = [trial.brought_in for trial in these if trial.brought_in is not None]
         if these:
             after = f"in at the next reading {sum(known)} of {len(known)}" if known else "not read again"
-            said.append(f"{word} {counted(len(these), 'time')}, {after}")
+            said.append(f"{word} {plural(len(these), 'time')}, {after}")
     return f"Adjusted {'; '.join(said)}." if said else ""
 
 

@@ -11,11 +11,11 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
 
+from traveler.result import Result
+from traveler.text import plural
 from traveler.trace.stats.numbers import (
     Number,
-    StatResult,
     chance,
-    counted,
     estimate,
     exact_all,
     exact_root,
@@ -28,7 +28,7 @@ SHOWN = 16
 
 
 @dataclass(frozen=True)
-class Summary(StatResult):
+class Summary(Result):
     """Numbers that describe readings taken in this order; all in the readings' own unit.
 
     ``mean``, ``variance`` (divisor n − 1) and ``lag1`` (autocorrelation of neighbours) are exact; ``sd``
@@ -124,7 +124,7 @@ class Normal(StrEnum):
 
 
 @dataclass(frozen=True)
-class Normality(StatResult):
+class Normality(Result):
     """The judgement with both tests; a test is None where it does not apply.
 
     ``different`` counts the different values. ``skewness`` (third standardised moment) says which tail is
@@ -224,7 +224,7 @@ def _judge(n: int, different: int, a2_p: float, w_p: float | None) -> Normal:
 def _no_test(n: int) -> str:
     if n < FEWEST_FOR_NORMALITY:
         return (
-            f"{counted(n, 'reading')}: too few to judge whether they are normal (at least "
+            f"{plural(n, 'reading')}: too few to judge whether they are normal (at least "
             f"{FEWEST_FOR_NORMALITY})."
         )
     return f"All {n} readings are equal: the gauge is too coarse or the values are copied."

@@ -10,12 +10,12 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from traveler.result import Result
+from traveler.text import plural
 from traveler.trace.stats.numbers import (
     Number,
-    StatResult,
     binomial_lower,
     chi_square_quantile,
-    counted,
     estimate,
     exact_all,
     noncentral_t_quantile,
@@ -110,7 +110,7 @@ Side = Literal["both", "upper", "lower"]
 
 
 @dataclass(frozen=True)
-class ToleranceInterval(StatResult):
+class ToleranceInterval(Result):
     """An interval holding at least ``coverage`` of all units with ``confidence``; an open bound is None.
 
     ``method`` is ``normal`` (x̄ ± factor · s) or ``distribution-free`` (two of the readings themselves;
@@ -140,7 +140,7 @@ class ToleranceInterval(StatResult):
         """What the interval says, in plain words."""
         kind = "if they are normal" if self.method == "normal" else "whatever their distribution"
         if self.lower is None and self.upper is None:
-            return f"{counted(self.n, 'reading')}: no tolerance interval; at least {self.needed} are needed."
+            return f"{plural(self.n, 'reading')}: no tolerance interval; at least {self.needed} are needed."
         said = f"At least {percent(self.coverage)} of all units lie {self._range()}, {kind}"
         if self.enough:
             return f"{said} (confidence {percent(self.confidence)})."

@@ -9,11 +9,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from traveler.result import Result
+from traveler.text import plural
 from traveler.trace.stats.numbers import (
     Number,
-    StatResult,
     chance,
-    counted,
     estimate,
     exact,
     exact_all,
@@ -149,7 +149,7 @@ ALPHA = Decimal("0.05")
 
 
 @dataclass(frozen=True)
-class Projection(StatResult):
+class Projection(Result):
     """Units until the limit ahead is reached if the drift goes on; 0: already there; None: beyond 100,000.
 
     ``centre``: until the drifting middle is at the limit. ``readings``: until the middle plus three
@@ -165,7 +165,7 @@ class Projection(StatResult):
 
 
 @dataclass(frozen=True)
-class Trend(StatResult):
+class Trend(Result):
     """The drift of readings taken in this order.
 
     ``slope`` is the median of all pairwise slopes per unit (Theil-Sen) with its interval. ``p`` is that of
@@ -211,7 +211,7 @@ def trend(
     readings = exact_all(values)
     n = len(readings)
     if n < FEWEST:
-        return _silent(n, f"{counted(n, 'reading')}: too few to judge a drift; at least {FEWEST} are needed.")
+        return _silent(n, f"{plural(n, 'reading')}: too few to judge a drift; at least {FEWEST} are needed.")
     if len(set(readings)) == 1:
         return _silent(n, f"All {n} readings are equal: no drift.")
     line = theil_sen(readings, float(confidence))

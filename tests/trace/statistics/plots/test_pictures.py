@@ -10,7 +10,7 @@ from matplotlib.text import Text
 from PIL import Image
 
 from traveler.trace.plots.product import pareto_bars
-from traveler.trace.plots.series import before_after, control_chart, histogram, reading_strip
+from traveler.trace.plots.series import before_after, control_chart, histogram
 from traveler.trace.stats.control_chart import individuals_chart
 from traveler.trace.stats.proportion import pareto
 
@@ -26,12 +26,8 @@ PICTURES = {
     ),
     "chart without": lambda: control_chart(individuals_chart([]), title="Run-out", unit="mm"),
     "long chart": lambda: control_chart(individuals_chart(DRAWN * 5), title="Run-out", unit="mm"),
-    "strip": lambda: reading_strip(
-        "0.048", unit="mm", upper="0.05", before=DRAWN[:30], after=DRAWN[30:], as_found="0.071"
-    ),
-    "strip alone": lambda: reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5"),
-    "strip without limits": lambda: reading_strip("0", unit="°C"),
     "pareto": lambda: pareto_bars(pareto("aaaabbbccdefghijklmnopq"), title="Findings"),
+    "pareto of two": lambda: pareto_bars(pareto("aaabb"), title="Findings"),
     "pareto of long names": lambda: pareto_bars(
         pareto(["reading out of tolerance, far end, after the second adjustment " * 2] * 5 + ["b"]),
         title="A title that is rather long for a picture, with product, check, variant and quarter " * 3,
@@ -74,8 +70,8 @@ def test_the_same_picture_has_the_same_bytes_in_every_format(picture):
 def test_bytes_are_the_same_in_another_process():
     program = """
         import hashlib
-        from traveler.trace.plots.series import reading_strip
-        picture = reading_strip("24.3", unit="N·m", lower="22.5", upper="25.5", before=["23", "24"])
+        from traveler.trace.plots.series import histogram
+        picture = histogram(["23", "24"], title="Torque", unit="N·m", lower="22.5", upper="25.5")
         print(*(hashlib.sha256(one).hexdigest() for one in (picture.svg(), picture.pdf(), picture.png())))
     """
     run = [sys.executable, "-W", "error", "-c", textwrap.dedent(program)]
@@ -85,12 +81,10 @@ def test_bytes_are_the_same_in_another_process():
 
 
 def test_files_carry_no_date_and_say_what_they_show():
-    picture = PICTURES["strip"]()
-    assert picture.description == (
-        "0.048 mm within its limits; higher than 60 of 60 other units (30 before, 30 after)."
-    )
+    picture = PICTURES["pareto of two"]()
+    assert picture.description == "Pareto of Findings. a and b: 100 % of 5, from 2 of 2 kinds."
     svg = picture.svg().decode()
-    assert "0.048 mm within its limits" in svg
+    assert "100 % of 5, from 2 of 2 kinds" in svg
     assert "<dc:date>" not in svg
     document = pypdf.PdfReader(io.BytesIO(picture.pdf()))
     assert document.metadata.title == picture.description
@@ -113,7 +107,6 @@ def test_each_picture_is_told_in_words():
     assert said["histogram without"] == "Histogram of Run-out: no reading."
     assert "in a row above the centre line" in said["chart"]
     assert said["chart without"].endswith("0 readings: limits need at least two.")
-    assert said["strip without limits"] == "0 °C; no other unit to compare with."
     assert said["pareto"].startswith("Pareto of Findings. ")
     assert "before and after adjusting. 60 pairs" in said["before and after"]
 
@@ -125,7 +118,3 @@ def test_signals_stand_out_by_shape_and_their_rule_is_explained_below():
     below = figure.axes[1].get_xlabel().split("\n")
     assert below[0] == "reading"
     assert any(line.startswith("■ 2: 7 in a row") for line in below)
-
-
-def test_a_reading_beyond_its_limit_is_told_as_such():
-    assert " beyond its limits" in reading_strip("0.051", unit="mm", upper="0.05", before=DRAWN).description
