@@ -41,7 +41,8 @@ from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
-from traveler.verdict.state import SlotState, SlotVerdict, UnitState, Verdict
+from traveler.verdict.rows import SlotVerdict, Verdict
+from traveler.verdict.state import SlotState, UnitState
 
 ROOT = Path(__file__).resolve().parents[2]
 SERIAL = "BW8-2648-0012T"

@@ -61,7 +61,8 @@ from traveler.sheets.words import LIMIT_WORD, Templates, shipped_folder, templat
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
-from traveler.verdict.state import SlotState, SlotVerdict, UnitState, Verdict
+from traveler.verdict.rows import SlotVerdict, Verdict
+from traveler.verdict.state import SlotState, UnitState
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)

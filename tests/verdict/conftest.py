@@ -28,7 +28,7 @@ from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, OutsideFacts
 from traveler.verdict.judge import verdict
 from traveler.verdict.plan_index import Phase, phase_of
-from traveler.verdict.state import Verdict
+from traveler.verdict.rows import Verdict
 
 WINDER = Path(__file__).parents[2] / "product_defs" / "bobbin-winder.yaml"
 PAYLOAD = "BW4-2639-0001"

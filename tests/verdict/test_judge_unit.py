@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from traveler.finding import order
 from traveler.record import entry as kinds
 from traveler.verdict.gate import GATES
-from traveler.verdict.state import SlotState, Verdict
+from traveler.verdict.rows import Verdict
+from traveler.verdict.state import SlotState
 
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 SLOTS = ("10-1", "10-3/screw=1", "20-3", "30-2/spindle=1,end=near", "40-1", "40-6", "40/sign", "Q-1",

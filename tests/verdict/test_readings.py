@@ -6,9 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.measure.limits import parse_limits
 from traveler.record.entry import Adjusted, Confirmed, Decided, Read, Stopped
-from traveler.verdict.deciding import understood_entry
 from traveler.verdict.state import SlotState
 
 NEAR = "30-2/spindle=1,end=near"
@@ -455,14 +453,6 @@ def test_an_unreadable_resolution_falls_silent(book):
     book.gauges = with_gauge(book.gauges, "IND-01", resolution="fine")
     book.built().read(NEAR, "0.04123 mm")
     assert "REA007" not in book.codes()
-
-
-def test_a_single_entry_can_be_understood_for_advice(book):
-    book.issue()
-    limits = parse_limits("max 0.05 mm")
-    assert str(understood_entry(NEAR, book.read(NEAR, "0.04 mm"), limits)) == "0.04 mm"
-    assert understood_entry(NEAR, book.read(NEAR, "0.04"), limits).code == "REA003"
-    assert understood_entry(NEAR, book.write(Confirmed(), "20-4"), limits).code == "REA005"
 
 
 def test_half_steps_are_steps(book):

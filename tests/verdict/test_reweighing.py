@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from traveler.measure.gauge_error import corrected, parse_error
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.record.entry import Decided, Read, Stopped, Struck
-from traveler.verdict.reweighing import reweigh
+from traveler.verdict.deciding import reweigh
 from traveler.verdict.state import SlotState
 
 NEAR, FAR = "30-2/spindle=1,end=near", "30-2/spindle=1,end=far"

@@ -7,15 +7,17 @@ from fractions import Fraction
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.verdict.rules.gauges import difference_in, tolerance_span
-from traveler.verdict.rules.readings import deviation_scale, excess_of
+from traveler.verdict.rules.gauges import difference_in
+from traveler.verdict.rules.readings import plausible_span
 from traveler.verdict.state import SlotState
 from traveler.verdict.weighing import (
     DecisionRule,
     KnownUncertainty,
     Unfit,
+    excess_of,
     number_or,
     quantity_or_none,
+    tolerance_span,
     weigh_reading,
 )
 
@@ -129,7 +131,7 @@ def test_numbers_of_a_register_that_cannot_be_read_count_as_not_given():
 def test_how_wide_a_tolerance_is(limits, span, scale):
     found = parse_limits(limits)
     assert tolerance_span(found) == (None if span is None else Fraction(span))
-    assert deviation_scale(found) == Fraction(scale)
+    assert plausible_span(found) == Fraction(scale)
 
 
 def test_how_far_outside_a_value_lies():

@@ -11,7 +11,7 @@ from traveler.finding import Finding, blocking
 from traveler.verdict.rules.sequence import lateness
 
 if TYPE_CHECKING:
-    from traveler.verdict.judged import Judged
+    from traveler.verdict.judge import Judged
 
 OPEN = "open"
 

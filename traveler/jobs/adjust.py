@@ -13,7 +13,7 @@ from traveler.record.entry import Adjusted, Entry
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.advice import CheckAdvice, adjusting, advice_on
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.authority import may_act, standing_in
 from traveler.verdict.case import shop_zone
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import plan_index
 from traveler.verdict.rules.persons import person_troubles, roles_asked, striking
 from traveler.verdict.state import state_after

@@ -27,7 +27,7 @@ from traveler.shop.session import Session
 from traveler.shop.settings import Settings
 from traveler.trace.history import struck_by
 from traveler.trace.judging import judge
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 PICTURES = frozenset(kind for kind in ENDINGS if kind.startswith("image/") and kind != "image/svg+xml")
 """The media types that are photographs; all else is a document."""

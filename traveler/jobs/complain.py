@@ -19,7 +19,7 @@ from traveler.trace.arrival import ArrivalValue, compare_arrival, understand_arr
 from traveler.trace.cases import CaseFile, cases_of
 from traveler.trace.judging import judge
 from traveler.verdict.authority import may_act
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from traveler.sheets.batch.templates import FEW
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.authority import may_act
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 IN_WORK = ("issued", "building", "inspection", "stopped")
 """States in which a traveler is needed."""

@@ -19,7 +19,7 @@ from traveler.record.readers.understand import Understood, UnitContext, understa
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.authority import nearest_person
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from traveler.record.entry import Body, Crated, Placed, Released, Shipped
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.gate import GATES
-from traveler.verdict.judged import Judged, weighed_mass
+from traveler.verdict.judge import Judged, weighed_mass
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,8 @@ from traveler.sheets.words import Templates, Words, position_name, templates
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
-from traveler.verdict.state import SlotState, Verdict, stops_of
+from traveler.verdict.rows import Verdict
+from traveler.verdict.state import SlotState, stops_of
 
 ACROSS = 8
 """Values in a row; nobody writes here, so they may stand closer than boxes."""

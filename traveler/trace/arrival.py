@@ -15,9 +15,9 @@ from traveler.measure.number import Unreadable, display_number, exact_text
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.record.entry import Arrived
 from traveler.trace.stats.numbers import exact_root, to_digits
-from traveler.verdict.deciding import DecidingReading, judge_readings, work_out_slots
-from traveler.verdict.judged import Judged
-from traveler.verdict.weighing import quantity_or_none
+from traveler.verdict.judge import Judged
+from traveler.verdict.rows import ReadingRow
+from traveler.verdict.weighing import excess_of, quantity_or_none
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +66,7 @@ class ArrivalValue:
     @property
     def excess(self) -> Fraction:
         """How far the value found lies above the upper limit, or (negative) below the lower one."""
-        upper, lower = (self.limits.upper, self.limits.lower) if self.limits else (None, None)
-        if upper is not None and self.found > upper:
-            return self.found - upper
-        if lower is not None and self.found < lower:
-            return self.found - lower
-        return Fraction(0)
+        return Fraction(0) if self.limits is None else excess_of(self.limits, self.found)
 
     @property
     def sentence(self) -> str:
@@ -213,13 +208,12 @@ def _doubt(uncertain: Sequence[str], value: Quantity) -> str:
 
 def compare_arrival(judged: Judged, readings: Sequence[Arrived]) -> tuple[ArrivalValue, ...]:
     """The customer's values beside those that stand in the record; slots the plan lacks are left out."""
-    read = judge_readings(judged.case).rulings
-    rulings = {**read, **work_out_slots(judged.case, read)[0]}
+    rows = judged.verdict.readings
     known = (reading for reading in readings if reading.slot in judged.plan.step_of)
-    return tuple(_beside(reading, judged.plan, rulings.get(reading.slot)) for reading in known)
+    return tuple(_beside(reading, judged.plan, rows.get(reading.slot)) for reading in known)
 
 
-def _beside(first: Arrived, plan: Plan, ruling: DecidingReading | None) -> ArrivalValue:
+def _beside(first: Arrived, plan: Plan, row: ReadingRow | None) -> ArrivalValue:
     slot, step = plan.by_slot[first.slot], plan.step_of[first.slot]
     limits = _limits(step)
     found = parse_quantity(f"{first.value} {first.unit}" if first.unit else first.value, first.unit or "1")
@@ -234,9 +228,9 @@ def _beside(first: Arrived, plan: Plan, ruling: DecidingReading | None) -> Arriv
         unit=unit,
         decimals=max(limits.decimals if limits else 0, found.decimals),
         limits=limits,
-        shipped=ruling.value.to(unit).value if ruling is not None else None,
+        shipped=row.value.to(unit).value if row is not None else None,
         found=there.value,
-        ours=_ours(ruling, unit),
+        ours=_ours(row, unit),
         theirs=theirs,
     )
 
@@ -253,9 +247,9 @@ def _limits(step: Step) -> Limits | None:
         return None
 
 
-def _ours(ruling: DecidingReading | None, unit: str) -> Fraction | None:
+def _ours(row: ReadingRow | None, unit: str) -> Fraction | None:
     """Our expanded uncertainty with k = 2; None where the register does not tell it."""
-    if ruling is None or ruling.known.uncertainty is None:
+    if row is None or row.known.uncertainty is None:
         return None
-    expanded = quantity_or_none(ruling.known.uncertainty)
-    return None if expanded is None else expanded.difference_to(unit).value * 2 / ruling.k
+    expanded = quantity_or_none(row.known.uncertainty)
+    return None if expanded is None else expanded.difference_to(unit).value * 2 / row.k

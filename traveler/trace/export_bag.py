@@ -24,7 +24,7 @@ from traveler.shop.folder import seal_files
 from traveler.shop.people import Person
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 EXTENSIONS = {
     "image/jpeg": ".jpg", "image/png": ".png", "image/svg+xml": ".svg", "application/pdf": ".pdf",

@@ -18,13 +18,12 @@ from traveler.result import number_text
 from traveler.trace.history import struck_by, whereabouts
 from traveler.trace.stats.unit_readings import (
     STATISTICS_KINDS,
-    CountedReading,
     SlotReadings,
-    Weigher,
     check_named,
     unit_readings,
 )
 from traveler.verdict.plan_index import PlannedSlot, plan_index
+from traveler.verdict.rows import ReadingRow, Weigher
 
 Kind = Literal["text", "number", "count", "yes", "time"]
 """``number``: exact decimal text. ``count``: a whole number. ``yes``: 1 or 0. ``time``: ISO 8601, UTC."""
@@ -300,7 +299,7 @@ class _Rows:
             int(first), int(counts), *_limits(life, taken), self.struck.get(entry.seq),
         )  # fmt: skip
 
-    def worked(self, life: SlotReadings, taken: CountedReading) -> ExportRow:
+    def worked(self, life: SlotReadings, taken: ReadingRow) -> ExportRow:
         slot = life.spot.slot.id
         return *_built(self.unit), *self._where(slot), slot, time_text(taken.at), *_limits(life, taken)
 
@@ -333,7 +332,7 @@ class _Rows:
         return spot.operation.number, check, int(again), position
 
 
-def _limits(life: SlotReadings | None, taken: CountedReading | None) -> ExportRow:
+def _limits(life: SlotReadings | None, taken: ReadingRow | None) -> ExportRow:
     limits = life.limits if life is not None else None
     low, high = (None, None) if limits is None else (limits.lower, limits.upper)
     return (
@@ -341,7 +340,7 @@ def _limits(life: SlotReadings | None, taken: CountedReading | None) -> ExportRo
         None if low is None else number_cell(low),
         None if high is None else number_cell(high),
         limits.unit if limits is not None else None,
-        number_cell(taken.value) if taken is not None else None,
+        number_cell(taken.value.value) if taken is not None else None,
     )
 
 

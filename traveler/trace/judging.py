@@ -25,8 +25,7 @@ from traveler.record.store import Store
 from traveler.record.stored import to_entry
 from traveler.shop.session import Session
 from traveler.verdict.case import Case, LotFact, OutsideFacts
-from traveler.verdict.judge import judge_case
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged, judge_case
 from traveler.verdict.state import UnitState
 
 
@@ -219,4 +218,4 @@ def _begin(sent: _Sent, show: Callable[[Judged], Any]) -> None:
 
 
 def _work(serials: Sequence[str]) -> list[Any]:
-    return _judge_piece(_here["office"], serials, _here["show"])
+    return _judge_piece(_here["session"], serials, _here["show"])

@@ -17,8 +17,7 @@ from traveler.record.readers.blank import harmless
 from traveler.record.records import Unit
 from traveler.trace.history import struck_by, whereabouts, with_customer
 from traveler.verdict.case import Case
-from traveler.verdict.deciding import newest_first
-from traveler.verdict.reweighing import Reweighed, reweigh
+from traveler.verdict.deciding import Reweighed, newest_first, reweigh
 from traveler.verdict.weighing import Unfit, understood
 
 NEEDED = ("issued", "read", "struck", "stopped", "decided", "placed", "shipped")

@@ -31,8 +31,8 @@ from traveler.trace.queries import read_with
 from traveler.trace.recall import NEEDED, Recall, RecalledUnit, recall_unit
 from traveler.trace.reports import recall_page, recall_sheet
 from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.deciding import Reweighed
 from traveler.verdict.plan_index import plan_index
-from traveler.verdict.reweighing import Reweighed
 
 AT_ONCE = 100
 """Units looked at together."""

@@ -11,9 +11,9 @@ from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Adjusted, Entry, Read
-from traveler.verdict.deciding import understood_entry
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 from traveler.verdict.state import SlotState
+from traveler.verdict.weighing import understood
 
 WANTING = (SlotState.OUT, SlotState.DOUBTFUL)
 
@@ -153,10 +153,11 @@ def _trials(judged: Judged, step: Step, slot: str) -> list[AdjustedReading]:
     trials: list[AdjustedReading] = []
     noted: list[str] = []
     for entry in _work_on(judged.case.standing, slot):
-        if isinstance(entry.body, Adjusted):
-            noted.append(entry.body.amount or entry.body.done)
+        body = entry.body
+        if isinstance(body, Adjusted):
+            noted.append(body.amount or body.done)
             continue
-        reading = understood_entry(slot, entry, limits)
+        reading = understood(body.value, body.unit, limits) if isinstance(body, Read) else None
         if isinstance(reading, Quantity):
             trials.append(AdjustedReading(reading, noted[-1] if noted else None))
             noted = []

@@ -1,14 +1,12 @@
-"""The reading or worked-out value that decides each slot, weighed against its limits."""
+"""The reading or worked-out value that decides each slot; and what slots would be with other readings."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
-from typing import NamedTuple
 
-from traveler.definition.plan import SlotKind, Step, WorkOut
+from traveler.definition.plan import SlotKind, WorkOut
 from traveler.finding import Finding
 from traveler.measure.geometry.work_out import WorkedOut, work_out
 from traveler.measure.limits import Limits
@@ -22,22 +20,11 @@ from traveler.measure.number import (
 )
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
-from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, SlotEntries
 from traveler.verdict.plan_index import PlannedSlot
+from traveler.verdict.rows import ReadingRow, Weigher
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import (
-    NO_UNCERTAINTY,
-    TWO,
-    DecisionRule,
-    KnownUncertainty,
-    Unfit,
-    Weighed,
-    understood,
-    value_text,
-    weigh_quantity,
-    weigh_reading,
-)
+from traveler.verdict.weighing import TWO, Unfit, Weighed, distance_outside, value_text, weigh_quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,132 +38,54 @@ class UnreadableReading:
     hint: str = ""
 
 
-class DecidingReading(NamedTuple):
-    """What stands in a slot: a reading (with its entry), or a worked-out value (without)."""
-
-    slot: str
-    step: Step
-    limits: Limits | None
-    weighed: Weighed
-    known: KnownUncertainty = NO_UNCERTAINTY
-    entry: Entry | None = None
-    body: Read | None = None
-    where: str = ""
-    """For a worked-out value: where it comes from, in words."""
-    latest: int = 0
-    """For a worked-out value: the number of the last entry it is worked out from."""
-
-    @property
-    def seq(self) -> int | None:
-        """The number of the entry it was read in."""
-        return None if self.entry is None else self.entry.seq
-
-    @property
-    def state(self) -> SlotState:
-        """In, out or doubtful; done, where there are no limits."""
-        return self.weighed.state
-
-    @property
-    def value(self) -> Quantity:
-        """The value in the unit of the limits."""
-        return self.weighed.value
-
-    @property
-    def written(self) -> Quantity:
-        """The value in the unit it was written in."""
-        return self.weighed.written
-
-    @property
-    def uncertainty(self) -> Quantity | None:
-        """Expanded uncertainty with coverage factor ``k``, where known."""
-        return self.known.expanded
-
-    @property
-    def k(self) -> Fraction:
-        """Coverage factor of the uncertainty."""
-        return self.known.factor
-
-
 @dataclass(frozen=True, slots=True)
-class JudgedReadings:
-    """All slots with readings: the ruling reading of each, and what could not be judged after it."""
+class DecidingReadings:
+    """What decides in every slot that is read or worked out.
 
-    rulings: dict[str, DecidingReading]
-    garbled: tuple[UnreadableReading, ...]
+    ``unreadable``: later readings that cannot be judged. ``findings``: what cannot be worked out.
+    """
 
+    rows: dict[str, ReadingRow]
+    unreadable: tuple[UnreadableReading, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
-def judge_readings(case: Case) -> JudgedReadings:
-    """The ruling reading of every slot that is read, in the order in which they were first written."""
-    return _Readings(case).judged()
-
-
-def understood_entry(slot: str, entry: Entry, limits: Limits | None) -> Quantity | UnreadableReading:
-    """The reading as a quantity, or why it is none (REA003 to REA005)."""
-    body = entry.body
-    if not isinstance(body, Read):
-        return UnreadableReading(slot, entry, "REA005", f"{body.kind} is no reading")
-    found = understood(body.value, body.unit, limits)
-    return found if isinstance(found, Quantity) else UnreadableReading(slot, entry, *found)
+    @property
+    def read(self) -> list[ReadingRow]:
+        """The rows that were read, without those worked out from them."""
+        return [row for row in self.rows.values() if not row.worked]
 
 
-def rule_of(case: Case, step: Step) -> DecisionRule:
-    """The rule of the check, else of the shop."""
-    return rule_in(case.settings, step)
+def deciding_readings(case: Case) -> DecidingReadings:
+    """The row that decides each slot: readings in the order in which they were first written, then workings.
+
+    Findings: REA013 a value cannot be worked out.
+    """
+    weigher = Weigher(case.settings, case.gauges, case.zone)
+    unreadable: list[UnreadableReading] = []
+    rows: dict[str, ReadingRow] = {}
+    for slot, filled in case.filled_of(SlotKind.READING):
+        row = _deciding(case, weigher, filled, unreadable)
+        if row is not None:
+            rows[slot] = row
+    findings: list[Finding] = []
+    rows |= _work_out_slots(case, weigher, rows, findings)
+    return DecidingReadings(rows, tuple(unreadable), tuple(findings))
 
 
-def rule_in(settings: Settings, step: Step) -> DecisionRule:
-    """The rule of the check, else the one these settings of a shop give."""
-    return DecisionRule(
-        "guarded" if (step.rule or settings.decision_rule) == "guarded" else "simple",
-        "rounding" if (step.rounding or settings.rounding) == "rounding" else "absolute",
-        settings.guard_factor,
-    )
-
-
-class _Readings:
-    """One pass over the readings of a case, with what is looked up once per step, or per gauge and day."""
-
-    def __init__(self, case: Case) -> None:
-        self.case = case
-        self.garbled: list[UnreadableReading] = []
-        self._rules: dict[str, DecisionRule] = {}
-        self._known: dict[tuple[str, date], KnownUncertainty] = {}
-
-    def judged(self) -> JudgedReadings:
-        rulings: dict[str, DecidingReading] = {}
-        for slot, filled in self.case.filled_of(SlotKind.READING):
-            if filled.spot.step is not None:
-                ruling = self._ruling(filled, slot, filled.spot.step)
-                if ruling is not None:
-                    rulings[slot] = ruling
-        return JudgedReadings(rulings, tuple(self.garbled))
-
-    def _ruling(self, filled: SlotEntries, slot: str, step: Step) -> DecidingReading | None:
-        """The last understood reading as left; where there is none, the last one as found."""
-        limits = self.case.planned.limits.get(step.id)
-        rule = self._rules.get(step.id)
-        if rule is None:
-            rule = self._rules[step.id] = rule_of(self.case, step)
-        for entry, body in newest_first(filled.entries):
-            known = self._uncertainty(entry, body)
-            counted = known if rule.decision == "guarded" else NO_UNCERTAINTY
-            found = weigh_reading(limits.text if limits else None, body.value, body.unit, rule, counted)
-            if not isinstance(found, Unfit):
-                return DecidingReading(slot, step, limits, found, known, entry, body)
-            self.garbled.append(UnreadableReading(slot, entry, *found))
+def _deciding(
+    case: Case, weigher: Weigher, filled: SlotEntries, unreadable: list[UnreadableReading]
+) -> ReadingRow | None:
+    """The last understood reading as left; where there is none, the last one as found."""
+    planned = filled.spot
+    if planned.step is None:
         return None
-
-    def _uncertainty(self, entry: Entry, body: Read) -> KnownUncertainty:
-        """Uncertainty of the gauge on the day it was read with."""
-        if not body.gauge:
-            return NO_UNCERTAINTY
-        key = (body.gauge, self.case.day_of(entry))
-        known = self._known.get(key)
-        if known is None:
-            gauge = self.case.gauges.get(body.gauge)
-            told = gauge.uncertainty_on(key[1]) if gauge is not None else None
-            known = self._known[key] = NO_UNCERTAINTY if told is None else KnownUncertainty(*told)
-        return known
+    limits = case.planned.limits.get(planned.step.id)
+    for entry, body in newest_first(filled.entries):
+        found = weigher.row(planned, planned.step, limits, entry, body)
+        if not isinstance(found, Unfit):
+            return found
+        unreadable.append(UnreadableReading(planned.slot.id, entry, *found))
+    return None
 
 
 def newest_first(entries: Sequence[Entry]) -> list[tuple[Entry, Read]]:
@@ -194,41 +103,63 @@ _MORE, _MOST = 2, 20
 """Decimals beyond those of the limits: as a rule, and at the most before the exact number is written."""
 
 
-def work_out_slots(
-    case: Case, rulings: Mapping[str, DecidingReading]
-) -> tuple[dict[str, DecidingReading], list[Finding]]:
-    """Every worked-out slot whose inputs are all read, judged; and what could not be worked out (REA013)."""
-    worked: dict[str, DecidingReading] = {}
-    findings: list[Finding] = []
-    for spot in case.planned.worked:
-        inputs = [rulings[name] for name in spot.slot.inputs if name in rulings]
-        if spot.step is None or not inputs or len(inputs) < len(spot.slot.inputs):
+def _work_out_slots(
+    case: Case, weigher: Weigher, rows: Mapping[str, ReadingRow], findings: list[Finding]
+) -> dict[str, ReadingRow]:
+    """Every worked-out slot whose inputs are all read."""
+    worked: dict[str, ReadingRow] = {}
+    for planned in case.planned.worked:
+        inputs = [rows[name] for name in planned.slot.inputs if name in rows]
+        if planned.step is None or not inputs or len(inputs) < len(planned.slot.inputs):
             continue
         try:
-            worked[spot.slot.id] = _worked(case, spot, spot.step, inputs)
+            worked[planned.slot.id] = worked_row(planned, case.planned.limits, weigher, inputs)
         except Unreadable as problem:
-            what = f"{spot.slot.label}: {problem.what}"
-            findings.append(case.say("REA013", what, slot=spot.slot.id, hint=problem.hint))
-    return worked, findings
+            what = f"{planned.slot.label}: {problem.what}"
+            findings.append(case.say("REA013", what, slot=planned.slot.id, hint=problem.hint))
+    return worked
 
 
-def _worked(case: Case, spot: PlannedSlot, step: Step, inputs: Sequence[DecidingReading]) -> DecidingReading:
-    how, limits = step.how, case.planned.limits.get(step.id)
-    if how is None:
+def worked_row(
+    planned: PlannedSlot,
+    limits_of: Mapping[str, Limits | None],
+    weigher: Weigher,
+    inputs: Sequence[ReadingRow],
+    *,
+    guarded: bool = True,
+) -> ReadingRow:
+    """The value worked out from these readings, weighed; without ``guarded`` by the simple rule.
+
+    Under the guarded rule it needs an uncertainty. It is found as JCGM 100:2008, 5.1.3 note 2, allows: every
+    reading is moved by its standard uncertainty, up and down, and half of what the value moves is its share.
+    The shares are combined as independent ones (5.1.2) and expanded with k = 2.
+
+    Raises:
+        Unreadable: the readings do not give the value.
+    """
+    step, how = planned.step, planned.step.how if planned.step is not None else None
+    if step is None or how is None:
         raise Unreadable("WRK001", "the plan does not say how it is worked out")
+    limits = limits_of.get(step.id)
     unit = limits.unit if limits is not None else None
-    placed = [(case.planned.spots[given.slot].slot.position, given.value) for given in inputs]
+    placed = [(row.planned.slot.position, row.value) for row in inputs]
     found = _worked_value(how, placed, unit)
-    rule = rule_of(case, step)
-    latest = max(given.seq or 0 for given in inputs)
+    rule = weigher.rule(step) if guarded else weigher.rule(step)._replace(decision="simple")
     if limits is None:
         text = display_number(found.value.value, found.value.decimals)
-        done = Weighed(SlotState.DONE, found.value, found.value, text)
-        return DecidingReading(spot.slot.id, step, None, done, where=found.where, latest=latest)
-    expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
-    weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
-    weighed = weighed._replace(text=worked_text(weighed.value, limits))
-    return DecidingReading(spot.slot.id, step, limits, weighed, where=found.where, latest=latest)
+        weighed = Weighed(SlotState.DONE, found.value, found.value, text)
+    else:
+        expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
+        weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
+        weighed = weighed._replace(text=worked_text(weighed.value, limits))
+    last = max((row.entry for row in inputs), key=lambda entry: (entry.at, entry.seq))
+    gauges = {row.gauge for row in inputs}
+    gauge = gauges.pop() if len(gauges) == 1 else None
+    latest = max(row.latest for row in inputs)
+    return ReadingRow(
+        planned, step, limits, weighed, last,
+        gauge=gauge, worked=True, worked_at=found.where, latest=latest,
+    )  # fmt: skip
 
 
 def worked_text(value: Quantity, limits: Limits) -> str:
@@ -258,15 +189,15 @@ def _worked_value(how: WorkOut, placed: Sequence[PositionedReading], unit: str |
 
 
 def _uncertainty(
-    how: WorkOut, placed: Sequence[PositionedReading], unit: str | None, inputs: Sequence[DecidingReading]
+    how: WorkOut, placed: Sequence[PositionedReading], unit: str | None, inputs: Sequence[ReadingRow]
 ) -> Quantity | None:
     """Expanded uncertainty (k = 2) of the worked-out value; None where that of a reading is not known."""
     shares: list[Fraction] = []
     symbol = ""
-    for number, given in enumerate(inputs):
-        if given.uncertainty is None:
+    for number, row in enumerate(inputs):
+        if row.uncertainty is None:
             return None
-        step = given.uncertainty.difference_to(given.value.unit).value / given.k
+        step = row.uncertainty.difference_to(row.value.unit).value / row.k
         high, low = (_worked_value(how, _moved(placed, number, by), unit).value for by in (step, -step))
         shares.append((high.value - low.value) / 2)
         symbol = high.unit
@@ -279,3 +210,95 @@ def _moved(placed: Sequence[PositionedReading], number: int, by: Fraction) -> li
     position, read = moved[number]
     moved[number] = (position, Quantity(read.value + by, read.unit, read.written, read.decimals))
     return moved
+
+
+_SEVERITY = {SlotState.IN: 0, SlotState.DONE: 0, SlotState.DOUBTFUL: 1, SlotState.OUT: 2}
+"""How bad a weighed slot is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reweighed:
+    """A slot before and after. ``after`` is None where the value cannot be worked out any more.
+
+    ``worked``: the value is worked out from readings. ``concession``: the deviation was accepted in writing,
+    for what was thought to be there.
+    """
+
+    slot: str
+    label: str
+    entry: int | None
+    before: SlotState
+    after: SlotState | None
+    was: str
+    now: str
+    unit: str
+    limits: str | None
+    acceptance: str | None
+    beyond: str | None
+    """How far out the value is now, with unit and side; None where it is not out."""
+    concession: str | None = None
+    worked: bool = False
+
+    @property
+    def fails(self) -> bool:
+        """Whether it was accepted more readily than it should have been."""
+        return self.after is None or _SEVERITY[self.after] > _SEVERITY[self.before]
+
+    @property
+    def clears(self) -> bool:
+        """Whether it is better than it was thought to be."""
+        return self.after is not None and _SEVERITY[self.after] < _SEVERITY[self.before]
+
+
+def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...]:
+    """Every slot with limits that one of the readings decides on, directly or through a working.
+
+    Args:
+        case: The unit as it stands in the records.
+        instead: Number of an entry → what the reading in it is worth.
+
+    Returns:
+        The slots in the order of the plan; those that no reading of ``instead`` rules in are not among them.
+    """
+    before = deciding_readings(case).rows
+    after = deciding_readings(with_readings(case, instead)).rows
+    ruled = {slot for slot, row in before.items() if row.seq in instead}
+    found = []
+    for slot, spot in case.planned.spots.items():
+        was = before.get(slot)
+        if was is not None and (slot in ruled or not ruled.isdisjoint(spot.slot.inputs)):
+            found.append(_compared(case, spot.slot.label, was, after.get(slot)))
+    return tuple(found)
+
+
+def with_readings(case: Case, instead: Mapping[int, Quantity]) -> Case:
+    """The same unit with these readings in place of what was read."""
+    return Case(
+        case.unit, case.plan, tuple(_with(case.entries, instead)),
+        gauges=case.gauges, people=case.people, settings=case.settings, now=case.now, facts=case.facts,
+    )  # fmt: skip
+
+
+def _with(entries: tuple[Entry, ...], instead: Mapping[int, Quantity]) -> Iterator[Entry]:
+    for entry in entries:
+        other = instead.get(entry.seq)
+        if other is None or not isinstance(entry.body, Read):
+            yield entry
+            continue
+        value = exact_text(other.value, other.decimals)
+        body = entry.body.model_copy(update={"value": value, "unit": other.unit})
+        yield entry.model_copy(update={"body": body})
+
+
+def _compared(case: Case, label: str, was: ReadingRow, now: ReadingRow | None) -> Reweighed:
+    stop = case.concession(was.slot, was.latest)
+    consent = stop.decision.concession if stop is not None and stop.decision is not None else None
+    limits = was.limits
+    return Reweighed(
+        slot=was.slot, label=label, entry=was.seq, before=was.state,
+        after=now.state if now is not None else None,
+        was=was.text, now=now.text if now is not None else "", unit=was.unit,
+        limits=limits.text if limits is not None else None, acceptance=was.weighed.acceptance,
+        beyond=distance_outside(limits, now.value.value) if now is not None and limits is not None else None,
+        concession=consent, worked=was.worked,
+    )  # fmt: skip

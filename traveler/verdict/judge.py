@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.finding import order
 from traveler.record.entry import Confirmed, Entry
+from traveler.record.records import Unit
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, OutsideFacts, Problems
-from traveler.verdict.deciding import DecidingReading, JudgedReadings, judge_readings, work_out_slots
+from traveler.verdict.deciding import DecidingReadings, deciding_readings
 from traveler.verdict.plan_index import Phase
+from traveler.verdict.rows import ReadingRow, SlotVerdict, Verdict
 from traveler.verdict.rules import gauges as gauging
 from traveler.verdict.rules import persons
 from traveler.verdict.rules.entries import (
@@ -25,7 +28,7 @@ from traveler.verdict.rules.entries import (
 )
 from traveler.verdict.rules.gauges import gauge_troubles
 from traveler.verdict.rules.missing import check_missing, open_steps
-from traveler.verdict.rules.packing import check_gross_mass, check_wood_mark
+from traveler.verdict.rules.packing import check_gross_mass, check_wood_mark, is_gross_mass
 from traveler.verdict.rules.parts import check_first_piece, check_parts, check_quantities
 from traveler.verdict.rules.persons import person_troubles
 from traveler.verdict.rules.readings import (
@@ -47,7 +50,7 @@ from traveler.verdict.rules.sequence import (
     check_time_order,
 )
 from traveler.verdict.rules.stops import check_decisions, check_stops, check_worked_on
-from traveler.verdict.state import SlotState, SlotVerdict, Verdict
+from traveler.verdict.state import SlotState
 
 ON_ENTRIES = (
     check_slots,
@@ -114,24 +117,22 @@ def verdict(
 
 def judge_case(case: Case) -> Verdict:
     """The judgement of a unit whose surroundings are gathered."""
-    read = judge_readings(case)
-    worked, unworked = work_out_slots(case, read.rulings)
-    judged = JudgedReadings({**read.rulings, **worked}, read.garbled)
-    on_gauges = gauge_troubles(case, read.rulings.values())
+    decided = deciding_readings(case)
+    on_gauges = gauge_troubles(case, decided.read)
     on_persons = person_troubles(case)
     refused = _refused(case, on_gauges, on_persons)
     findings = [
         *(finding for check in ON_ENTRIES for finding in check(case)),
-        *(finding for check in ON_READINGS for finding in check(case, judged)),
-        *check_gross_mass(case, {slot: ruling.value for slot, ruling in judged.rulings.items()}),
-        *check_first_piece(case, judged.rulings),
-        *unworked,
+        *(finding for check in ON_READINGS for finding in check(case, decided)),
+        *check_gross_mass(case, {slot: row.value for slot, row in decided.rows.items()}),
+        *check_first_piece(case, decided.rows),
+        *decided.findings,
         *on_gauges.findings(case),
         *on_persons.findings(case),
     ]
     opened = open_steps(case)
     findings += check_missing(case, opened)
-    slots = {slot_verdict.slot: slot_verdict for slot_verdict in _slots(case, judged, refused)}
+    slots = {slot_verdict.slot: slot_verdict for slot_verdict in _slots(case, decided, refused)}
     complete = not any(step.phase is not Phase.CRATING for step in opened)
     return Verdict(case.unit, case.state, slots, tuple(order(findings)), complete)
 
@@ -146,14 +147,14 @@ def _refused(case: Case, on_gauges: Problems, on_persons: Problems) -> frozenset
     return frozenset(on_gauges.slots(gauging.REFUSING) | by_author)
 
 
-def _slots(case: Case, judged: JudgedReadings, refused: frozenset[str]) -> Iterator[SlotVerdict]:
+def _slots(case: Case, decided: DecidingReadings, refused: frozenset[str]) -> Iterator[SlotVerdict]:
     for spot in case.planned.spots.values():
         slot = spot.slot
-        ruling = judged.rulings.get(slot.id)
+        row = decided.rows.get(slot.id)
         filled = case.filled.get(slot.id)
-        if ruling is not None:
+        if row is not None:
             readings = len(filled.entries) if filled is not None else 0
-            yield _read(ruling, readings, slot.id in refused or not refused.isdisjoint(slot.inputs))
+            yield _read(row, readings, refused=slot.id in refused or not refused.isdisjoint(slot.inputs))
         elif filled is None:
             yield SlotVerdict(slot.id, SlotState.OPEN)
         else:
@@ -162,14 +163,12 @@ def _slots(case: Case, judged: JudgedReadings, refused: frozenset[str]) -> Itera
             yield SlotVerdict(slot.id, state, entry_value(filled.last), None, filled.last.seq, count)
 
 
-def _read(ruling: DecidingReading, readings: int, refused: bool) -> SlotVerdict:
+def _read(row: ReadingRow, readings: int, *, refused: bool) -> SlotVerdict:
     """A slot with a reading: out stays out, whatever else is wrong with it."""
-    state = SlotState.REFUSED if refused and ruling.state is not SlotState.OUT else ruling.state
-    weighed = ruling.weighed
+    state = SlotState.REFUSED if refused and row.state is not SlotState.OUT else row.state
     return SlotVerdict(
-        ruling.slot, state, weighed.text, weighed.value.unit, ruling.seq, readings, weighed.acceptance,
-        ruling.where,
-    )  # fmt: skip
+        row.slot, state, row.text, row.unit, row.seq, readings, row.weighed.acceptance, row.worked_at, row
+    )
 
 
 def _written(slot: Slot, entry: Entry) -> SlotState:
@@ -190,4 +189,24 @@ def entry_value(entry: Entry) -> str | None:
             return str(found)
     if body.kind == "counted":
         return f"{body.good} good, {body.rework} rework, {body.scrap} scrap"
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A unit with its plan, its entries and what follows from them."""
+
+    unit: Unit
+    plan: Plan
+    entries: tuple[Entry, ...]
+    case: Case
+    verdict: Verdict
+
+
+def weighed_mass(judged: Judged) -> str | None:
+    """The gross mass that stands, with its unit; None where the plan does not ask for it or it is open."""
+    weighed = (step for step in judged.plan.steps() if is_gross_mass(judged.plan, step))
+    for slot in (judged.verdict.slots[slot.id] for step in weighed for slot in step.slots):
+        if slot.value is not None:
+            return f"{slot.value} {slot.unit}"
     return None

@@ -1,13 +1,12 @@
-"""The states of slots and units, stops with their decisions, and what a verdict holds."""
+"""The states of slots and units, and stops with their decisions."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from traveler.definition.plan import Operation, Plan, SlotKind
-from traveler.finding import Finding, blocking
 from traveler.record.entry import Decided, Entry, Stopped, standing_entries
 from traveler.verdict.plan_index import Phase, phase_of
 
@@ -36,61 +35,6 @@ class UnitState(StrEnum):
     IN_STOCK = "in stock"
     SHIPPED = "shipped"
     SCRAPPED = "scrapped"
-
-
-@dataclass(frozen=True, slots=True)
-class SlotVerdict:
-    """One slot: its state, the value that stands (as text, in the unit of the limits) and its entry's seq."""
-
-    slot: str
-    state: SlotState
-    value: str | None = None
-    unit: str | None = None
-    entry: int | None = None
-    readings: int = 0
-    acceptance: str | None = None
-    """Acceptance limits as a person would write them, where guarded."""
-    where: str = ""
-    """For a worked-out value: at which readings, in words."""
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
-
-    unit: str
-    state: UnitState
-    slots: dict[str, SlotVerdict] = field(default_factory=dict)
-    findings: tuple[Finding, ...] = ()
-    complete: bool = False
-    """Whether no slot of the build and the final checks is open (crating comes after the release)."""
-
-    @property
-    def accepted(self) -> bool:
-        """Whether the unit is complete and nothing blocking stands."""
-        return self.complete and not blocking(self.findings)
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "unit": self.unit,
-            "state": str(self.state),
-            "complete": self.complete,
-            "accepted": self.accepted,
-            "slots": {
-                name: {
-                    "state": str(slot.state),
-                    "value": slot.value,
-                    "unit": slot.unit,
-                    "entry": slot.entry,
-                    "readings": slot.readings,
-                    "acceptance": slot.acceptance,
-                    "where": slot.where,
-                }
-                for name, slot in self.slots.items()
-            },
-            "findings": [finding.as_dict() for finding in self.findings],
-        }
 
 
 WORKED_ON = frozenset({"rework", "repair"})

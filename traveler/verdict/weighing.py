@@ -15,6 +15,7 @@ from traveler.measure.judge import Judgement, judge_reading
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.measure.units import parse_unit
 from traveler.verdict.state import SlotState
 
 TWO = Fraction(2)
@@ -119,6 +120,12 @@ def understood(value: str, unit: str | None, limits: Limits | None) -> Quantity 
     return read
 
 
+def value_in_unit(value: str, unit: str | None, limits: str | None) -> Fraction | None:
+    """A reading as a number in the unit of the limits; None where it cannot be understood."""
+    found = weigh_reading(limits, value, unit)
+    return None if isinstance(found, Unfit) else found.value.value
+
+
 def weigh_quantity(
     limits: Limits,
     read: Quantity,
@@ -188,3 +195,40 @@ def number_or(text: str, otherwise: Fraction, above: Fraction = Fraction(-1)) ->
     except Unreadable:
         return otherwise
     return value if value > above else otherwise
+
+
+def amount(limits: Limits, value: Fraction) -> str:
+    """A number in the unit of the limits, as printed beside them; what no decimal writes is rounded."""
+    return limits.number(value) if limits.fractions else display_number(value, limits.decimals)
+
+
+def excess_of(limits: Limits, value: Fraction) -> Fraction:
+    """How far a value lies above the upper limit, or (negative) below the lower one; 0 inside."""
+    if limits.upper is not None and value > limits.upper:
+        return value - limits.upper
+    if limits.lower is not None and value < limits.lower:
+        return value - limits.lower
+    return Fraction(0)
+
+
+def distance_outside(limits: Limits, value: Fraction) -> str | None:
+    """How far a value lies outside the limits, as ``0.012 mm over``; None inside."""
+    excess = excess_of(limits, value)
+    if not excess:
+        return None
+    return f"{amount(limits, abs(excess))} {limits.unit} {'over' if excess > 0 else 'under'}"
+
+
+def tolerance_span(limits: Limits) -> Fraction | None:
+    """The width of the tolerance; of one-sided limits the distance of the bound from zero; None if that is 0.
+
+    Common practice, no source: what has one bound only is a deviation from nothing (a run-out, a gap), or a
+    strength above nothing. None also where zero means nothing: temperatures with a zero of their own, levels.
+    """
+    if limits.width is not None:
+        return limits.width
+    unit = parse_unit(limits.unit)
+    bound = limits.upper if limits.upper is not None else limits.lower
+    if unit.kind == "point" or unit.symbol.startswith("dB"):
+        return None
+    return abs(bound) if bound else None

@@ -19,7 +19,7 @@ from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.settings import Settings
 from traveler.trace.recall import Recall, RecalledReading, RecalledUnit
 from traveler.trace.reports import recall_page, recall_sheet, recall_view
-from traveler.verdict.reweighing import Reweighed
+from traveler.verdict.deciding import Reweighed
 from traveler.verdict.state import SlotState
 
 NOW = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)

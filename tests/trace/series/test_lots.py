@@ -10,7 +10,8 @@ from traveler.record.records import Unit
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.settings import Settings
 from traveler.trace.stats.series import Collector, Narrowed
-from traveler.trace.stats.unit_readings import Weigher, unit_readings
+from traveler.trace.stats.unit_readings import unit_readings
+from traveler.verdict.rows import Weigher
 
 BEGUN = datetime(2026, 9, 14, 8, 0, tzinfo=UTC)
 HUBS = """\

@@ -5,19 +5,32 @@ from fractions import Fraction
 
 import pytest
 
-from traveler.definition.plan import Slot, SlotKind, Step, StepKind
-from traveler.trace.stats.unit_readings import CountedReading, check_named, reading_that_counts
-from traveler.verdict.plan_index import Phase
+from traveler.definition.plan import Operation, Slot, SlotKind, Step, StepKind
+from traveler.measure.quantity import Quantity
+from traveler.record.entry import Entry, Read
+from traveler.trace.stats.unit_readings import check_named, reading_that_counts
+from traveler.verdict.plan_index import Phase, PlannedSlot
+from traveler.verdict.rows import ReadingRow
 from traveler.verdict.state import SlotState
+from traveler.verdict.weighing import Weighed
 
 NOW = datetime(2026, 9, 14, tzinfo=UTC)
 
 
+SLOT = Slot(id="10-1", kind=SlotKind.READING, label="Bore")
+STEP = Step(id="10-1", number=1, kind=StepKind.MEASURE, text="Bore of the hub", slots=(SLOT,))
+PLANNED = PlannedSlot(SLOT, 0, Phase.BUILD, Operation(number="10", title="Hub", steps=(STEP,)), STEP, None)
+
+
 def taken(seq, *, as_found=False, good=True):
-    state = SlotState.IN if good else SlotState.OUT
-    return CountedReading(
-        Fraction(seq), "mm", state, NOW + timedelta(minutes=seq), seq, "tkiln", "IND-03", as_found
+    value = Quantity(Fraction(seq), "mm", str(seq), 0)
+    weighed = Weighed(SlotState.IN if good else SlotState.OUT, value, value, str(seq))
+    at = NOW + timedelta(minutes=seq)
+    body = Read(written=str(seq), value=str(seq), unit="mm", gauge="IND-03", as_found=as_found)
+    entry = Entry(
+        unit="BW4", at=at, by="tkiln", slot="10-1", body=body, seq=seq, recorded=at, previous="", hash=""
     )
+    return ReadingRow(PLANNED, STEP, None, weighed, entry, gauge="IND-03", as_found=as_found, latest=seq)
 
 
 CASES = {

@@ -27,7 +27,7 @@ def test_what_counts_is_what_the_verdict_lets_stand(year, lives):
                 assert slot.stands.unit == verdict.unit
                 if not slot.spot.slot.inputs:
                     assert slot.stands.seq == verdict.entry
-                    assert slot.stands.value == parse_number(verdict.value).value
+                    assert slot.stands.value.value == parse_number(verdict.value).value
                 compared += 1
     assert compared > 500
 
@@ -36,7 +36,7 @@ def test_a_struck_reading_is_no_first_reading(lives):
     life = list(lives.values())[20]
     near = slot(life, "runout", "end=near")
     assert len(near.readings) == 1
-    assert near.first.value < Fraction(1, 10)
+    assert near.first.value.value < Fraction(1, 10)
     assert [trouble.kind for trouble in life.troubles if trouble.kind == "struck out"] == ["struck out"]
 
 
@@ -45,7 +45,7 @@ def test_the_first_reading_is_the_one_before_the_adjustment(lives):
     assert brake.first.as_found
     assert not brake.passed
     found, left = brake.pair
-    assert (found > Fraction(4, 10), left) == (True, brake.stands.value)
+    assert (found > Fraction(4, 10), left) == (True, brake.stands.value.value)
     assert [(trial.followed, trial.brought_in) for trial in brake.trials] == [(False, False)]
 
 
@@ -82,6 +82,6 @@ def test_a_worked_out_value_is_that_of_its_readings(lives):
     for life in lives.values():
         near, far = slot(life, "runout", "end=near"), slot(life, "runout", "end=far")
         taper = slot(life, "taper")
-        assert taper.stands.value == abs(near.stands.value - far.stands.value)
+        assert taper.stands.value.value == abs(near.stands.value.value - far.stands.value.value)
         assert taper.stands.at == max(near.stands.at, far.stands.at)
         assert taper.stands.gauge == near.stands.gauge == far.stands.gauge

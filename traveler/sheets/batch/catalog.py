@@ -18,7 +18,7 @@ from traveler.sheets.sheet import Sheet
 from traveler.sheets.views.limits import acceptance_limits
 from traveler.sheets.words import templates
 from traveler.shop.session import Session
-from traveler.verdict.judged import Judged, weighed_mass
+from traveler.verdict.judge import Judged, weighed_mass
 
 AT_STEP: Mapping[str, tuple[str, ...]] = {
     "released": ("certificate", "arrival-check", "packing-list", "unit-label", "crate-label"),

@@ -27,7 +27,7 @@ from traveler.sheets.pictures import PICTURE_ENDINGS
 from traveler.sheets.products import picture_reader
 from traveler.sheets.sheet import Sheet, UnitHeader
 from traveler.shop.session import Session
-from traveler.verdict.judged import Judged, weighed_mass
+from traveler.verdict.judge import Judged, weighed_mass
 
 
 def unit_header(session: Session, unit: Unit, entries: Sequence[Entry]) -> UnitHeader:

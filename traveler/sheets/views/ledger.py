@@ -13,7 +13,8 @@ from traveler.sheets.words import Words
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.case import FILLED_BY
-from traveler.verdict.state import SlotState, SlotVerdict, Stop, Verdict, stops_of
+from traveler.verdict.rows import SlotVerdict, Verdict
+from traveler.verdict.state import SlotState, Stop, stops_of
 
 UNIT_EVENTS = frozenset(
     {"issued", "released", "crated", "placed", "shipped", "reprinted", "complained", "followed_up"}

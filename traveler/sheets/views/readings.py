@@ -13,7 +13,8 @@ from traveler.definition.plan import Slot, Step, StepKind
 from traveler.record.entry import Entry, Fitted, Read, Released, standing_of_any_kind
 from traveler.sheets.views.limits import padded
 from traveler.shop.people import People
-from traveler.verdict.state import SlotState, Verdict
+from traveler.verdict.rows import Verdict
+from traveler.verdict.state import SlotState
 
 
 @dataclass(frozen=True, slots=True)

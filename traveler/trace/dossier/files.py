@@ -20,7 +20,7 @@ from traveler.trace.dossier.gather import dossier
 from traveler.trace.dossier.pages import view_of
 from traveler.trace.dossier.result import Dossier, PhotoShown
 from traveler.trace.judging import judge
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 FORMATS = ("pdf", "html", "json")
 

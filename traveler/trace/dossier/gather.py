@@ -21,7 +21,7 @@ from traveler.trace.factors import FACTOR_KINDS, Population, factors_seen, made_
 from traveler.trace.history import whereabouts
 from traveler.trace.judging import judge
 from traveler.trace.where_used import STEPS, by_unit, units_with_customers, where_used
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import plan_index
 
 MOST_OTHERS = 40

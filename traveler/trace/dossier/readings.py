@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
-from traveler.measure.limits import Limits, parse_limits
-from traveler.measure.number import Unreadable, display_number, exact_text, format_number
-from traveler.record.entry import Entry, Read
+from traveler.measure.limits import Limits
+from traveler.measure.number import display_number, exact_text, format_number
+from traveler.record.entry import Read
 from traveler.trace.factors import limit_zones
 from traveler.verdict.case import Case
-from traveler.verdict.deciding import DecidingReading, judge_readings, work_out_slots
-from traveler.verdict.state import Verdict
-from traveler.verdict.weighing import Unfit, understood
+from traveler.verdict.rows import ReadingRow, Verdict
+from traveler.verdict.weighing import value_in_unit
 
 Key = tuple[str, tuple[tuple[str, str], ...], str]
 """What makes two readings comparable: the check, the position, the limits as written."""
@@ -166,77 +164,56 @@ def readings_shown(
     case: Case, verdict: Verdict, near: Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]]
 ) -> tuple[ReadingShown, ...]:
     """Every reading and worked-out value that stands, in the order of the work."""
-    read = judge_readings(case).rulings
-    rulings = {**read, **work_out_slots(case, read)[0]}
-    return tuple(_readings(case, verdict, rulings, near))
+    return tuple(_shown(case, verdict, row, near) for row in verdict.readings.values())
 
 
-def _readings(
+def _shown(
     case: Case,
     verdict: Verdict,
-    rulings: Mapping[str, DecidingReading],
+    row: ReadingRow,
     near: Mapping[Key, tuple[Sequence[Neighbour], Sequence[Neighbour]]],
-) -> Iterator[ReadingShown]:
-    for spot in case.planned.spots.values():
-        ruling, step = rulings.get(spot.slot.id), spot.step
-        if ruling is None or step is None:
-            continue
-        before, after = near.get(key_of(step, spot.slot), ((), ()))
-        judgement, entry = ruling.weighed.judgement, ruling.entry
-        guarded = judgement is not None and judgement.rule == "guarded"
-        limits = ruling.limits
-        yield ReadingShown(
-            slot=spot.slot.id,
-            check=step.check or step.id,
-            title=step.text.rstrip("."),
-            where=", ".join(f"{axis} {value}" for axis, value in spot.slot.position),
-            step=step.id,
-            operation=f"{spot.operation.number} {spot.operation.title}",
-            limits=limits,
-            accept=judgement.acceptance if judgement is not None and guarded else None,
-            value=ruling.value.value,
-            unit=ruling.value.unit,
-            decimals=max(limits.decimals if limits else 0, 0 if entry is None else ruling.value.decimals),
-            state=str(verdict.slots[spot.slot.id].state),
-            seq=ruling.seq,
-            by=entry.by if entry is not None else "",
-            day=str(case.day_of(entry)) if entry is not None else "",
-            gauge=(ruling.body.gauge or "") if ruling.body is not None else "",
-            found=tuple(_earlier(case, spot.slot, ruling)),
-            before=tuple(before),
-            after=tuple(after),
-            conceded=case.concession(spot.slot.id, ruling.seq or ruling.latest) is not None,
-            worked=spot.slot.kind is SlotKind.WORKED,
-        )
+) -> ReadingShown:
+    limits, slot = row.limits, row.planned.slot
+    before, after = near.get(key_of(row.step, slot), ((), ()))
+    return ReadingShown(
+        slot=row.slot,
+        check=row.check,
+        title=row.title,
+        where=row.position,
+        step=row.step.id,
+        operation=row.operation,
+        limits=limits,
+        accept=row.acceptance,
+        value=row.value.value,
+        unit=row.unit,
+        decimals=max(limits.decimals if limits else 0, 0 if row.worked else row.value.decimals),
+        state=str(verdict.slots[row.slot].state),
+        seq=row.seq,
+        by="" if row.worked else row.by,
+        day="" if row.worked else str(case.day_of(row.entry)),
+        gauge="" if row.worked else row.gauge or "",
+        found=tuple(_earlier(case, row)),
+        before=tuple(before),
+        after=tuple(after),
+        conceded=case.concession(row.slot, row.latest) is not None,
+        worked=row.worked,
+    )
 
 
-def _earlier(case: Case, slot: Slot, ruling: DecidingReading) -> Iterator[tuple[Fraction, bool]]:
-    filled = case.filled.get(slot.id)
+def _earlier(case: Case, row: ReadingRow) -> Iterator[tuple[Fraction, bool]]:
+    filled = case.filled.get(row.slot)
     for entry in filled.entries if filled is not None else ():
-        if entry.seq != ruling.seq and (value := _value(entry, ruling.limits)) is not None:
-            yield value, isinstance(entry.body, Read) and entry.body.as_found
-
-
-def _value(entry: Entry, limits: Limits | None) -> Fraction | None:
-    body = entry.body
-    return reading_in_unit(body.value, body.unit, limits) if isinstance(body, Read) else None
+        body = entry.body
+        if entry.seq == row.seq or not isinstance(body, Read):
+            continue
+        value = reading_in_unit(body.value, body.unit, row.limits)
+        if value is not None:
+            yield value, body.as_found
 
 
 def reading_in_unit(value: str, unit: str | None, limits: Limits | None) -> Fraction | None:
     """A reading in the unit of the limits; None where it cannot be understood."""
-    return _in_unit(value, unit, limits.text) if limits is not None else _in_unit(value, unit, None)
-
-
-@lru_cache(maxsize=65536)
-def _in_unit(value: str, unit: str | None, text: str | None) -> Fraction | None:
-    limits = parse_limits(text) if text is not None else None
-    found = understood(value, unit, limits)
-    if isinstance(found, Unfit):
-        return None
-    try:
-        return found.to(limits.unit).value if limits is not None else found.value
-    except Unreadable:
-        return None
+    return value_in_unit(value, unit, limits.text if limits is not None else None)
 
 
 def key_of(step: Step, slot: Slot) -> Key:

@@ -14,7 +14,7 @@ from traveler.trace.dossier.result import CaseShown, Observation
 from traveler.trace.ranking import ALPHA, SharedFactor
 from traveler.trace.stats.numbers import chance
 from traveler.verdict.case import Case
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 
 
 def observations_of(

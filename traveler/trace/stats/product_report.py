@@ -34,8 +34,9 @@ from traveler.trace.stats.series import Collector, Narrowed, Point, ReadingSerie
 from traveler.trace.stats.series_report import SeriesReport, series_report
 from traveler.trace.stats.summary import summarize
 from traveler.trace.stats.trend import ALPHA, Trend, trend
-from traveler.trace.stats.unit_readings import STATISTICS_KINDS, Weigher, check_named, unit_readings
+from traveler.trace.stats.unit_readings import STATISTICS_KINDS, check_named, unit_readings
 from traveler.verdict.codes import CODES
+from traveler.verdict.rows import Weigher
 
 FEWEST_BY_GAUGE = 20
 """Readings of one gauge below which its own drift is not looked for."""

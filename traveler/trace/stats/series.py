@@ -14,12 +14,12 @@ from traveler.measure.units import convert
 from traveler.trace.stats.proportion import FirstTry
 from traveler.trace.stats.unit_readings import (
     AdjustmentTrial,
-    CountedReading,
     SlotReadings,
     UnitReadings,
     check_named,
 )
 from traveler.verdict.plan_index import PlannedSlot
+from traveler.verdict.rows import ReadingRow
 from traveler.verdict.state import SlotState
 
 Position = tuple[tuple[str, str], ...]
@@ -305,10 +305,11 @@ def _limits_in(limits: Limits | None, unit: str) -> Limits | None:
     return Limits(limits.text, low, high, shown.nominal, unit, shown.decimals, limits.source)
 
 
-def _point(life: UnitReadings, taken: CountedReading, unit: str) -> Point:
-    value = taken.value if taken.unit == unit else convert(taken.value, taken.unit, unit)
+def _point(life: UnitReadings, row: ReadingRow, unit: str) -> Point:
+    exact = row.value.value
+    value = exact if row.unit == unit else convert(exact, row.unit, unit)
     return Point(
-        life.unit.serial, taken.at, taken.seq, value, taken.state, taken.by, taken.gauge, life.unit.revision,
+        life.unit.serial, row.at, row.entry.seq, value, row.state, row.by, row.gauge, life.unit.revision,
         life.unit.variant,
     )  # fmt: skip
 

@@ -2,54 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import datetime
 from fractions import Fraction
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
-from traveler.measure.geometry.work_out import work_out
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable
-from traveler.measure.quantity import Quantity
 from traveler.record.entry import Adjusted, Confirmed, Decided, Entry, Read, Stopped, standing_entries
 from traveler.record.records import Unit
-from traveler.shop.gauges import GaugeRegister
-from traveler.shop.settings import Settings
-from traveler.verdict.deciding import rule_in
+from traveler.verdict.deciding import worked_row
 from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
-from traveler.verdict.state import SlotState, UnitState
-from traveler.verdict.weighing import (
-    NO_UNCERTAINTY,
-    TWO,
-    DecisionRule,
-    KnownUncertainty,
-    Unfit,
-    weigh_quantity,
-    weigh_reading,
-)
-
-GOOD = frozenset({SlotState.IN, SlotState.DONE})
-"""States of a reading that needs nothing done about it."""
-
-
-@dataclass(frozen=True, slots=True)
-class CountedReading:
-    """One reading that stands. ``value`` is exact, in ``unit``: that of the limits, or its own without."""
-
-    value: Fraction
-    unit: str
-    state: SlotState
-    at: datetime
-    seq: int
-    by: str
-    gauge: str | None = None
-    as_found: bool = False
-
-    @property
-    def good(self) -> bool:
-        """Whether it is in its limits (or has none)."""
-        return self.state in GOOD
+from traveler.verdict.rows import ReadingRow, Weigher
+from traveler.verdict.state import UnitState
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,13 +36,13 @@ class SlotReadings:
 
     spot: PlannedSlot
     limits: Limits | None
-    readings: tuple[CountedReading, ...]
-    stands: CountedReading | None
+    readings: tuple[ReadingRow, ...]
+    stands: ReadingRow | None
     trials: tuple[AdjustmentTrial, ...] = ()
     stopped: bool = False
 
     @property
-    def first(self) -> CountedReading:
+    def first(self) -> ReadingRow:
         """The first reading, before any adjustment or rework."""
         return self.readings[0]
 
@@ -88,14 +54,14 @@ class SlotReadings:
     @property
     def pair(self) -> tuple[Fraction, Fraction] | None:
         """As found and as left, where the slot was read more than once."""
-        if self.stands is None or self.stands.seq == self.first.seq or self.stands.unit != self.first.unit:
+        if self.stands is None or self.stands is self.first or self.stands.unit != self.first.unit:
             return None
-        return self.first.value, self.stands.value
+        return self.first.value.value, self.stands.value.value
 
 
 def reading_that_counts(
-    readings: tuple[CountedReading, ...], phase: Phase, released: int | None, *, finished: bool
-) -> CountedReading | None:
+    readings: tuple[ReadingRow, ...], phase: Phase, released: int | None, *, finished: bool
+) -> ReadingRow | None:
     """The reading that counts for a unit: the last as left before its release.
 
     ``released`` is the number of the last release that stands. Crating is read after the release, so all its
@@ -104,7 +70,7 @@ def reading_that_counts(
     False): it is not left so yet.
     """
     bounded = released is not None and phase is not Phase.CRATING
-    usable = [reading for reading in readings if not bounded or reading.seq < (released or 0)]
+    usable = [reading for reading in readings if not bounded or reading.latest < (released or 0)]
     left = [reading for reading in usable if not reading.as_found]
     if left:
         return left[-1]
@@ -124,45 +90,6 @@ def check_named(plan: Plan, step: Step, slot: Slot) -> tuple[str, bool]:
     return step.check or step.text, False
 
 
-class Weigher:
-    """What is looked up once per step, or per gauge and day, for as many units as there are."""
-
-    def __init__(self, settings: Settings, gauges: GaugeRegister, zone: tzinfo) -> None:
-        self._settings = settings
-        self._gauges = gauges
-        self._zone = zone
-        self._rules: dict[tuple[str | None, str | None], DecisionRule] = {}
-        self._known: dict[tuple[str, date], KnownUncertainty] = {}
-
-    def weigh(
-        self, step: Step, limits: Limits | None, body: Read, at: datetime
-    ) -> tuple[Fraction, str, SlotState] | None:
-        """The value in the unit of the limits, that unit, and its state; None if it cannot be understood."""
-        rule = self.rule(step)
-        known = self._uncertainty(body.gauge, at) if rule.decision == "guarded" else NO_UNCERTAINTY
-        found = weigh_reading(limits.text if limits else None, body.value, body.unit, rule, known)
-        if isinstance(found, Unfit):
-            return None
-        return found.value.value, found.value.unit, found.state
-
-    def rule(self, step: Step) -> DecisionRule:
-        """The rule of the check, else of the shop."""
-        key = (step.rule, step.rounding)
-        if key not in self._rules:
-            self._rules[key] = rule_in(self._settings, step)
-        return self._rules[key]
-
-    def _uncertainty(self, gauge: str | None, at: datetime) -> KnownUncertainty:
-        if not gauge:
-            return NO_UNCERTAINTY
-        key = (gauge, at.astimezone(self._zone).date())
-        if key not in self._known:
-            known = self._gauges.get(gauge)
-            told = known.uncertainty_on(key[1]) if known is not None else None
-            self._known[key] = NO_UNCERTAINTY if told is None else KnownUncertainty(*told)
-        return self._known[key]
-
-
 def worked_lives(spots: PlanIndex, read: Sequence[SlotReadings], weigher: Weigher) -> Iterator[SlotReadings]:
     """A life for every worked-out slot whose inputs were all read.
 
@@ -174,54 +101,25 @@ def worked_lives(spots: PlanIndex, read: Sequence[SlotReadings], weigher: Weighe
         inputs = [lives[name] for name in spot.slot.inputs if name in lives]
         if spot.step is None or not inputs or len(inputs) < len(spot.slot.inputs):
             continue
-        limits = spots.limits.get(spot.step.id)
-        rule = DecisionRule("simple", weigher.rule(spot.step).rounding)
-        first = _value(spot.step, limits, rule, inputs, lambda slot_readings: slot_readings.first)
+        first = _worked(spot, spots, weigher, [life.first for life in inputs])
         if first is None:
             continue
-        stands: CountedReading | None = None
-        if all(slot_readings.stands is not None for slot_readings in inputs):
-            same = all(slot_readings.stands is slot_readings.first for slot_readings in inputs)
-            stands = (
-                first
-                if same
-                else _value(spot.step, limits, rule, inputs, lambda slot_readings: slot_readings.stands)
-            )
+        standing = [life.stands for life in inputs if life.stands is not None]
+        stands: ReadingRow | None = None
+        if len(standing) == len(inputs):
+            same = all(life.stands is life.first for life in inputs)
+            stands = first if same else _worked(spot, spots, weigher, standing)
         readings = (first,) if stands is None or stands is first else (first, stands)
-        yield SlotReadings(spot, limits, readings, stands)
+        yield SlotReadings(spot, first.limits, readings, stands)
 
 
-def _value(
-    step: Step,
-    limits: Limits | None,
-    rule: DecisionRule,
-    inputs: Sequence[SlotReadings],
-    choose: Callable[[SlotReadings], CountedReading | None],
-) -> CountedReading | None:
-    how = step.how
-    chosen = [
-        (slot_readings.spot.slot.position, taken)
-        for slot_readings in inputs
-        if (taken := choose(slot_readings)) is not None
-    ]
-    if how is None or not chosen:
-        return None
-    placed = [
-        (position, Quantity(counted_reading.value, counted_reading.unit, "", 0))
-        for position, counted_reading in chosen
-    ]
+def _worked(
+    spot: PlannedSlot, spots: PlanIndex, weigher: Weigher, inputs: Sequence[ReadingRow]
+) -> ReadingRow | None:
     try:
-        found = work_out(
-            how.function, placed, along=how.along, options=how.options, coordinates=how.coordinates,
-            unit=limits.unit if limits is not None else None,
-        ).value  # fmt: skip
+        return worked_row(spot, spots.limits, weigher, inputs, guarded=False)
     except Unreadable:
         return None
-    state = weigh_quantity(limits, found, rule, None, TWO).state if limits else SlotState.DONE
-    last = max((item for _, item in chosen), key=lambda entry: (entry.at, entry.seq))
-    gauges = {counted_reading.gauge for _, counted_reading in chosen}
-    gauge = gauges.pop() if len(gauges) == 1 else None
-    return CountedReading(found.value, found.unit, state, last.at, last.seq, last.by, gauge)
 
 
 STATISTICS_KINDS = (
@@ -310,18 +208,16 @@ def _read(
             yield SlotReadings(spot, limits, readings, stands, trials, slot in stopped)
 
 
-def _taken(spot: PlannedSlot, limits: Limits | None, entry: Entry, weigher: Weigher) -> CountedReading | None:
+def _taken(spot: PlannedSlot, limits: Limits | None, entry: Entry, weigher: Weigher) -> ReadingRow | None:
     """The reading of an entry; None for an adjustment, and for a reading that cannot be understood."""
     body = entry.body
     if not isinstance(body, Read) or spot.step is None:
         return None
-    found = weigher.weigh(spot.step, limits, body, entry.at)
-    if found is None:
-        return None
-    return CountedReading(*found, entry.at, entry.seq, entry.by, body.gauge, body.as_found)
+    found = weigher.row(spot, spot.step, limits, entry, body)
+    return found if isinstance(found, ReadingRow) else None
 
 
-def _trials(entries: Sequence[Entry], taken: Sequence[CountedReading | None]) -> Iterator[AdjustmentTrial]:
+def _trials(entries: Sequence[Entry], taken: Sequence[ReadingRow | None]) -> Iterator[AdjustmentTrial]:
     for at, entry in enumerate(entries):
         if isinstance(entry.body, Adjusted):
             after = next(

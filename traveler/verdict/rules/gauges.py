@@ -14,37 +14,21 @@ from traveler.measure.judge import inside, judge_reading
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, format_number
 from traveler.measure.quantity import Quantity, same_dimension
-from traveler.measure.units import parse_unit
 from traveler.record.entry import Entry
 from traveler.shop.gauges import Gauge
 from traveler.verdict.case import Case, Problem, Problems
-from traveler.verdict.deciding import DecidingReading
+from traveler.verdict.rows import ReadingRow
 from traveler.verdict.weighing import number_or, quantity_or_none
 
 
-def ratio_of_reading(ruling: DecidingReading) -> Fraction | None:
+def ratio_of_reading(row: ReadingRow) -> Fraction | None:
     """Test uncertainty ratio of the gauge on the limits of a reading; None where it is not known."""
-    if ruling.limits is None or ruling.uncertainty is None:
+    if row.limits is None or row.uncertainty is None:
         return None
     try:
-        return judge_reading(ruling.limits, ruling.value, uncertainty=ruling.uncertainty, k=ruling.k).ratio
+        return judge_reading(row.limits, row.value, uncertainty=row.uncertainty, k=row.k).ratio
     except Unreadable:
         return None
-
-
-def tolerance_span(limits: Limits) -> Fraction | None:
-    """The width of the tolerance; of one-sided limits the distance of the bound from zero; None if that is 0.
-
-    Common practice, no source: what has one bound only is a deviation from nothing (a run-out, a gap), or a
-    strength above nothing. None also where zero means nothing: temperatures with a zero of their own, levels.
-    """
-    if limits.width is not None:
-        return limits.width
-    unit = parse_unit(limits.unit)
-    bound = limits.upper if limits.upper is not None else limits.lower
-    if unit.kind == "point" or unit.symbol.startswith("dB"):
-        return None
-    return abs(bound) if bound else None
 
 
 def difference_in(unit: str, difference: Quantity) -> Fraction | None:
@@ -73,10 +57,10 @@ def resolution_from(text: str) -> Resolution | None:
     return Resolution(step, step.decimals, step.value == Fraction(1, 10**step.decimals))
 
 
-def resolution_of(case: Case, ruling: DecidingReading) -> Resolution | None:
+def resolution_of(case: Case, row: ReadingRow) -> Resolution | None:
     """The resolution of the gauge that read it, else of the kind the plan asks for; None if not known."""
-    body, need = ruling.body, ruling.step.gauge
-    gauge = case.gauges.get(body.gauge) if body is not None and body.gauge else None
+    need = row.step.gauge
+    gauge = case.gauges.get(row.gauge) if row.gauge and not row.worked else None
     text = (gauge.resolution if gauge is not None else None) or (
         need.resolution if need is not None else None
     )
@@ -87,32 +71,32 @@ REFUSING = frozenset({"GAU001", "GAU002", "GAU003", "GAU004", "GAU005", "GAU007"
 """Troubles because of which a reading is not accepted."""
 
 
-def gauge_troubles(case: Case, rulings: Iterable[DecidingReading]) -> Problems:
+def gauge_troubles(case: Case, rows: Iterable[ReadingRow]) -> Problems:
     """Everything wrong with the gauges of the readings that rule."""
     gathered = Problems()
     known: dict[tuple[str | None, str, date], list[Problem]] = {}
     out = _Withdrawn(case)
-    for ruling in rulings:
-        body, entry, need = ruling.body, ruling.entry, ruling.step.gauge
-        if body is None or entry is None or (need is None and body.gauge is None):
+    for row in rows:
+        entry, need = row.entry, row.step.gauge
+        if need is None and row.gauge is None:
             continue
-        key = (body.gauge, ruling.step.id, case.day_of(entry))
+        key = (row.gauge, row.step.id, case.day_of(entry))
         troubles = known.get(key)
         if troubles is None:
             troubles = known[key] = [
-                *_standing(case, body.gauge, need, key[2]),
-                *_certain(case, ruling, body.gauge),
+                *_standing(case, row.gauge, need, key[2]),
+                *_certain(case, row, row.gauge),
             ]
-        gauge = case.gauges.get(body.gauge) if body.gauge else None
+        gauge = case.gauges.get(row.gauge) if row.gauge else None
         for trouble in troubles:
-            gathered.add(trouble, ruling.slot, entry.seq)
+            gathered.add(trouble, row.slot, entry.seq)
         if gauge is None:
             continue
         for trouble in out.at(gauge, entry) if gauge.withdrawals or gauge.withdrawn else ():
-            gathered.add(trouble, ruling.slot, entry.seq)
-        if gauge.range is not None and _outside(ruling.written, gauge.range):
-            what = f"{ruling.written} lies outside the range of {gauge.id}, {gauge.range}"
-            gathered.add(Problem("GAU008", what, "use another gauge"), ruling.slot, entry.seq)
+            gathered.add(trouble, row.slot, entry.seq)
+        if gauge.range is not None and _outside(row.written, gauge.range):
+            what = f"{row.written} lies outside the range of {gauge.id}, {gauge.range}"
+            gathered.add(Problem("GAU008", what, "use another gauge"), row.slot, entry.seq)
     return gathered
 
 
@@ -174,15 +158,15 @@ def _calibrated(gauge: Gauge, day: date) -> Iterator[Problem]:
         yield Problem("GAU004", what, "read it again with a gauge that is in calibration")
 
 
-def _certain(case: Case, ruling: DecidingReading, name: str | None) -> Iterator[Problem]:
+def _certain(case: Case, row: ReadingRow, name: str | None) -> Iterator[Problem]:
     """Whether the gauge is certain enough for the limits."""
     wanted = number_or(case.settings.minimum_tur, Fraction(4))
-    ratio = ratio_of_reading(ruling)
-    if ratio is None or ratio >= wanted or ruling.limits is None:
+    ratio = ratio_of_reading(row)
+    if ratio is None or ratio >= wanted or row.limits is None:
         return
     what = (
-        f"{name} with an uncertainty of {ruling.uncertainty} gives a test uncertainty ratio of "
-        f"{format_number(ratio, 1)} on {ruling.limits.describe()}; the shop wants at least "
+        f"{name} with an uncertainty of {row.uncertainty} gives a test uncertainty ratio of "
+        f"{format_number(ratio, 1)} on {row.limits.describe()}; the shop wants at least "
         f"{display_number(wanted)}"
     )
     yield Problem("GAU006", what, "use a gauge of smaller uncertainty")

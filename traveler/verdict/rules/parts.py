@@ -9,7 +9,7 @@ from traveler.definition.plan import Operation, SlotKind, Step
 from traveler.finding import Finding
 from traveler.record.entry import Counted, Entry, Fitted, Issued
 from traveler.verdict.case import Case
-from traveler.verdict.deciding import DecidingReading
+from traveler.verdict.rows import ReadingRow
 from traveler.verdict.state import SlotState
 
 
@@ -66,7 +66,7 @@ def counts_by_operation(case: Case) -> Iterator[tuple[Operation, Entry, Counted]
                 yield operation, filled.last, filled.last.body
 
 
-def check_first_piece(case: Case, rulings: Mapping[str, DecidingReading]) -> Iterator[Finding]:
+def check_first_piece(case: Case, rows: Mapping[str, ReadingRow]) -> Iterator[Finding]:
     """Runs that were begun before their first piece was measured, in, and approved."""
     for operation in case.plan.operations:
         first = [step for step in operation.steps if step.first_piece]
@@ -75,7 +75,7 @@ def check_first_piece(case: Case, rulings: Mapping[str, DecidingReading]) -> Ite
         begun = _run_begun(case, operation, first)
         if begun is None:
             continue
-        lacking = [*_not_approved(case, operation, first, begun.at), *_not_in(first, rulings)]
+        lacking = [*_not_approved(case, operation, first, begun.at), *_not_in(first, rows)]
         if lacking:
             run = f"the run of operation {operation.number} began with {begun.slot} (#{begun.seq})"
             what = f"{run}: {lacking[0]}"
@@ -113,12 +113,12 @@ def _not_approved(case: Case, operation: Operation, first: list[Step], begun: da
                 yield f"the first piece {word} {done} ({slot.id})"
 
 
-def _not_in(first: list[Step], rulings: Mapping[str, DecidingReading]) -> Iterator[str]:
+def _not_in(first: list[Step], rows: Mapping[str, ReadingRow]) -> Iterator[str]:
     for step in first:
         for slot in step.slots:
-            ruling = rulings.get(slot.id)
-            if ruling is not None and ruling.state in (SlotState.OUT, SlotState.DOUBTFUL):
-                yield f"the first piece is {ruling.state} at {slot.id}"
+            row = rows.get(slot.id)
+            if row is not None and row.state in (SlotState.OUT, SlotState.DOUBTFUL):
+                yield f"the first piece is {row.state} at {slot.id}"
 
 
 def check_parts(case: Case) -> Iterator[Finding]:

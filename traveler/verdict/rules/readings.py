@@ -13,10 +13,12 @@ from traveler.measure.quantity import Quantity
 from traveler.measure.units import same_dimension
 from traveler.record.entry import Confirmed, Read
 from traveler.verdict.case import Case, Problem, Problems, listed_slots
-from traveler.verdict.deciding import DecidingReading, JudgedReadings
-from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of, tolerance_span
+from traveler.verdict.deciding import DecidingReadings
+from traveler.verdict.rows import ReadingRow
+from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of
 from traveler.verdict.rules.packing import is_gross_mass
 from traveler.verdict.state import SlotState
+from traveler.verdict.weighing import amount, distance_outside, excess_of, tolerance_span
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
@@ -31,103 +33,83 @@ LIKELY_UNITS = (
 """Units a person may have had in mind, tried in this order."""
 
 
-def check_limits(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+def check_limits(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
     """Out of tolerance, in the guard band, implausible, and where the rule cannot be applied."""
-    for ruling in judged.rulings.values():
-        if ruling.state in (SlotState.OUT, SlotState.DOUBTFUL):
-            yield from _against_limits(case, ruling)
-        elif ruling.value.value.numerator < 0 and _absurd(ruling):
-            what = (
-                f"{_as_read(ruling)} lies more than {FAR} times as far below zero as {_wanted(ruling)} above"
-            )
+    for row in decided.rows.values():
+        if row.state in (SlotState.OUT, SlotState.DOUBTFUL):
+            yield from _against_limits(case, row)
+        elif row.value.value.numerator < 0 and _absurd(row):
+            what = f"{_as_read(row)} lies more than {FAR} times as far below zero as {_wanted(row)} above"
             hint = "look at the sign, the unit and the decimal point"
-            yield case.say("REA006", what, slot=ruling.slot, entry=ruling.seq, hint=hint)
+            yield case.say("REA006", what, slot=row.slot, entry=row.seq, hint=hint)
     for step, problem in case.planned.unreadable.items():
         yield case.say("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
 
 
-def _absurd(ruling: DecidingReading) -> bool:
+def _absurd(row: ReadingRow) -> bool:
     """Whether a value is inside only because its limits have no lower bound."""
-    limits = ruling.limits
+    limits = row.limits
     if limits is None or limits.lower is not None or limits.upper is None or limits.upper <= 0:
         return False
-    return -ruling.value.value > FAR * limits.upper
+    return -row.value.value > FAR * limits.upper
 
 
-def _against_limits(case: Case, ruling: DecidingReading) -> Iterator[Finding]:
-    stop = case.concession(ruling.slot, ruling.seq or ruling.latest)
+def _against_limits(case: Case, row: ReadingRow) -> Iterator[Finding]:
+    stop = case.concession(row.slot, row.latest)
     if stop is not None and stop.decision is not None:
-        what = f"{ruling.value} against {_wanted(ruling)}, used as is under {stop.decision.concession}"
-        yield case.say("NON006", what, slot=ruling.slot, entry=ruling.seq)
+        what = f"{row.value} against {_wanted(row)}, used as is under {stop.decision.concession}"
+        yield case.say("NON006", what, slot=row.slot, entry=row.seq)
         return
-    if ruling.weighed.trouble is not None:
-        code, what = ruling.weighed.trouble
+    if row.weighed.trouble is not None:
+        code, what = row.weighed.trouble
         hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
-        yield case.say(code, what, slot=ruling.slot, entry=ruling.seq, hint=hint)
-    if ruling.state is SlotState.OUT:
-        yield from _out(case, ruling)
-    elif ruling.state is SlotState.DOUBTFUL and ruling.weighed.trouble is None:
-        yield _doubtful(case, ruling)
+        yield case.say(code, what, slot=row.slot, entry=row.seq, hint=hint)
+    if row.state is SlotState.OUT:
+        yield from _out(case, row)
+    elif row.state is SlotState.DOUBTFUL and row.weighed.trouble is None:
+        yield _doubtful(case, row)
 
 
-def _out(case: Case, ruling: DecidingReading) -> Iterator[Finding]:
-    limits = ruling.limits
-    if limits is None or is_gross_mass(case.plan, ruling.step):
+def _out(case: Case, row: ReadingRow) -> Iterator[Finding]:
+    limits = row.limits
+    if limits is None or is_gross_mass(case.plan, row.step):
         return
-    excess = excess_of(limits, ruling.value.value)
-    side = "over" if excess > 0 else "under"
-    distance = f"{amount(limits, abs(excess))} {limits.unit} {side}"
-    hint = ruling.step.adjust.text if ruling.step.adjust is not None else ""
-    what = f"{_as_read(ruling)} against {_wanted(ruling)}: {distance}"
+    excess, distance = excess_of(limits, row.value.value), distance_outside(limits, row.value.value)
+    hint = row.step.adjust.text if row.step.adjust is not None else ""
+    what = f"{_as_read(row)} against {_wanted(row)}: {distance}"
     yield case.say(
-        "REA001", what, slot=ruling.slot, entry=ruling.seq, hint=hint or "adjust and read again, or stop it"
+        "REA001", what, slot=row.slot, entry=row.seq, hint=hint or "adjust and read again, or stop it"
     )
-    width = deviation_scale(limits)
+    width = plausible_span(limits)
     if width and abs(excess) > FAR * width:
         times = round(abs(excess) / width)
-        what = f"{_as_read(ruling)} lies {times} tolerance widths outside {_wanted(ruling)}"
-        yield case.say(
-            "REA006", what, slot=ruling.slot, entry=ruling.seq, hint=_likely(ruling.written, limits)
-        )
+        what = f"{_as_read(row)} lies {times} tolerance widths outside {_wanted(row)}"
+        yield case.say("REA006", what, slot=row.slot, entry=row.seq, hint=_likely(row.written, limits))
 
 
-def amount(limits: Limits, value: Fraction) -> str:
-    """A number in the unit of the limits, as printed beside them; what no decimal writes is rounded."""
-    return limits.number(value) if limits.fractions else display_number(value, limits.decimals)
+def plausible_span(limits: Limits) -> Fraction:
+    """What an implausible deviation is compared with: the tolerance, else the size of the only bound."""
+    span = tolerance_span(limits)
+    return span if span is not None else abs(limits.upper or limits.lower or Fraction(0))
 
 
-def deviation_scale(limits: Limits) -> Fraction:
-    """What a deviation is compared with: the width of the tolerance, or the size of the only bound."""
-    bound = limits.upper if limits.upper is not None else limits.lower
-    return limits.width if limits.width is not None else abs(bound or Fraction(0))
-
-
-def excess_of(limits: Limits, value: Fraction) -> Fraction:
-    """How far a value lies above the upper limit, or (negative) below the lower one; 0 inside."""
-    if limits.upper is not None and value > limits.upper:
-        return value - limits.upper
-    if limits.lower is not None and value < limits.lower:
-        return value - limits.lower
-    return Fraction(0)
-
-
-def _doubtful(case: Case, ruling: DecidingReading) -> Finding:
-    zone = ruling.weighed.acceptance
-    what = f"{ruling.value} is inside {_wanted(ruling)} but not inside the acceptance limits {zone}"
+def _doubtful(case: Case, row: ReadingRow) -> Finding:
+    zone = row.weighed.acceptance
+    what = f"{row.value} is inside {_wanted(row)} but not inside the acceptance limits {zone}"
     return case.say(
-        "REA002", what, slot=ruling.slot, entry=ruling.seq, hint="adjust, or measure with a better gauge"
+        "REA002", what, slot=row.slot, entry=row.seq, hint="adjust, or measure with a better gauge"
     )
 
 
-def _as_read(ruling: DecidingReading) -> str:
+def _as_read(row: ReadingRow) -> str:
     """The value, and what was written where it was written in another unit."""
-    if ruling.body is None or ruling.written.unit == ruling.value.unit:
-        return str(ruling.value)
-    return f"{ruling.value} (written {ruling.body.written})"
+    if row.worked or row.written.unit == row.unit:
+        return str(row.value)
+    return f"{row.value} (written {row.as_written})"
 
 
-def _wanted(ruling: DecidingReading) -> str:
-    return ruling.limits.describe() if ruling.limits is not None else "no limits"
+def _wanted(row: ReadingRow) -> str:
+    return row.limits.describe() if row.limits is not None else "no limits"
 
 
 def _likely(read: Quantity, limits: Limits) -> str:
@@ -144,9 +126,9 @@ def _likely(read: Quantity, limits: Limits) -> str:
     return "look at the unit and the decimal point"
 
 
-def check_unreadable(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
-    """Readings after the ruling one that cannot be judged: no unit, another dimension, no number."""
-    for unreadable_reading in judged.garbled:
+def check_unreadable(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
+    """Readings after the deciding one that cannot be judged: no unit, another dimension, no number."""
+    for unreadable_reading in decided.unreadable:
         yield case.say(
             unreadable_reading.code,
             unreadable_reading.what,
@@ -195,23 +177,23 @@ STEPS = 10
 """So many steps of a gauge a tolerance should hold (rule of ten; common practice, no source)."""
 
 
-def check_resolution(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+def check_resolution(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
     """More decimals than the gauge resolves, and a gauge coarser than a tenth of the tolerance."""
     gathered = Problems()
     known: dict[tuple[str, str | None], tuple[Resolution | None, Problem | None]] = {}
-    for ruling in judged.rulings.values():
-        if ruling.body is None:
+    for row in decided.rows.values():
+        if row.worked:
             continue
-        key = (ruling.step.id, ruling.body.gauge)
+        key = (row.step.id, row.gauge)
         if key not in known:
-            resolution = resolution_of(case, ruling)
-            known[key] = (resolution, _coarse(ruling.limits, resolution))
+            resolution = resolution_of(case, row)
+            known[key] = (resolution, _coarse(row.limits, resolution))
         resolution, coarse = known[key]
-        if resolution is not None and finer(ruling.written, resolution):
-            what = f"{ruling.written} is written finer than the gauge resolves, {resolution.step}"
-            gathered.add(Problem("REA007", what, "write what the gauge shows"), ruling.slot, ruling.seq)
+        if resolution is not None and finer(row.written, resolution):
+            what = f"{row.written} is written finer than the gauge resolves, {resolution.step}"
+            gathered.add(Problem("REA007", what, "write what the gauge shows"), row.slot, row.seq)
         if coarse is not None:
-            gathered.add(coarse, ruling.slot, ruling.seq)
+            gathered.add(coarse, row.slot, row.seq)
     yield from gathered.findings(case)
 
 
@@ -242,12 +224,12 @@ def _coarse(limits: Limits | None, resolution: Resolution | None) -> Problem | N
     return Problem("REA008", what, f"use one that resolves {fine} or finer")
 
 
-def check_copied(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
+def check_copied(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
     """The same reading at every position of a check, where readings could have differed."""
-    by_step: dict[str, list[DecidingReading]] = {}
-    for ruling in judged.rulings.values():
-        if ruling.body is not None:
-            by_step.setdefault(ruling.step.id, []).append(ruling)
+    by_step: dict[str, list[ReadingRow]] = {}
+    for row in decided.rows.values():
+        if not row.worked:
+            by_step.setdefault(row.step.id, []).append(row)
     for group in by_step.values():
         first = group[0]
         equal = all(item.value.value == first.value.value for item in group)
@@ -258,15 +240,15 @@ def check_copied(case: Case, judged: JudgedReadings) -> Iterator[Finding]:
             yield case.say("REA009", what, slot=first.slot, entry=first.seq, hint=hint)
 
 
-def could_differ(case: Case, ruling: DecidingReading) -> bool:
+def could_differ(case: Case, row: ReadingRow) -> bool:
     """Whether the tolerance holds ten or more steps of what was read, so that chance hardly gives equal ones.
 
     A step is the gauge's resolution or the last written place, whichever is larger. Without limits that span
     anything, the reading itself stands for the tolerance.
     """
-    limits, unit = ruling.limits, ruling.value.unit
-    width = (tolerance_span(limits) if limits is not None else None) or abs(ruling.value.value)
-    resolution = resolution_of(case, ruling)
-    known = [last_place(ruling.written), *([resolution.step] if resolution is not None else [])]
+    limits, unit = row.limits, row.value.unit
+    width = (tolerance_span(limits) if limits is not None else None) or abs(row.value.value)
+    resolution = resolution_of(case, row)
+    known = [last_place(row.written), *([resolution.step] if resolution is not None else [])]
     steps = [step for quantity in known if (step := difference_in(unit, quantity)) is not None]
     return width >= STEPS * max(steps)
