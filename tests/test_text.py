@@ -172,3 +172,18 @@ def test_a_hint_names_the_nearest_or_lists_what_there_is() -> None:
 
 def test_a_word_stands_once_in_a_group_of_synonyms() -> None:
     assert all(len(set(group)) == len(group) > 1 for group in SYNONYMS)
+
+
+@pytest.mark.parametrize(
+    ("call", "homes"),
+    [
+        ("get_close_matches(", {"text.py"}),
+        ("strptime(", set()),
+        ("fromisoformat(", {"text.py", "record/stored.py"}),
+    ],
+)
+def test_there_is_one_home_for_each_reader(call: str, homes: set[str]) -> None:
+    found = {
+        str(file.relative_to(PACKAGE)) for file in PACKAGE.rglob("*.py") if call in file.read_text("utf-8")
+    }
+    assert found == homes

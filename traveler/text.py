@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from difflib import get_close_matches
 from zoneinfo import ZoneInfo
 
@@ -77,7 +77,10 @@ def read_moment(text: str, zone: ZoneInfo | None = None) -> datetime:
             day, clock, seconds, offset = found.groups()
             joined = f"{day}T{clock.zfill(5)}{(seconds or '').replace(',', '.')}{(offset or '').upper()}"
             moment = datetime.fromisoformat(joined)
-            return moment if offset or zone is None else _in_zone(moment, zone, written)
+            if not offset and zone is not None:
+                moment = _in_zone(moment, zone, written)
+            moment.astimezone(UTC)  # a moment that the calendar of UTC has not is none
+            return moment
     except (ValueError, OverflowError) as problem:
         if isinstance(problem, NotUnderstood):
             raise
@@ -238,7 +241,7 @@ def did_you_mean(
     if meant is not None:
         return f"did you mean '{meant}'?"
     if otherwise or not names:
-        return otherwise or "none is known here"
+        return otherwise or "there is none"
     return f"known are {', '.join(names[:MOST_NAMED])}{' …' if len(names) > MOST_NAMED else ''}"
 
 

@@ -81,7 +81,7 @@ WRONG = [
     (("attach", "{unit}", "nowhere.jpg", "--by", "tkiln"), 2, "there is no file nowhere.jpg"),
     (("attach", "{unit}", "shop.yaml", "--slot", "C-2", "--by", "pstrap"), 1, "ATT008"),
     (("attach", "{unit}", "records.db", "--by", "tkiln"), 1, "ATT002"),
-    (("attach", "{unit}", "shop.yaml", "--slot", "C-22", "--by", "tkiln"), 1, "did you mean C-2?"),
+    (("attach", "{unit}", "shop.yaml", "--slot", "C-22", "--by", "tkiln"), 1, "did you mean 'C-2'?"),
     (("enter", "{unit}", "10-1", "7", "--by", "tkiln"), 1, "RES030"),
     (("enter", "{unit}", "10-11", "yes", "--by", "tkiln"), 1, "RES042"),
     (("enter", "{unit}", "10-4/side=left", "0.02", "--by", "tkiln"), 1, "RES031"),

@@ -61,7 +61,7 @@ def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixt
 @pytest.mark.parametrize(
     ("arguments", "code", "told"),
     [
-        (["--symptom", "nois"], 1, "did you mean noise?"),
+        (["--symptom", "nois"], 1, "did you mean 'noise'?"),
         (["--check", "play/side=left"], 2, "give each check its reading"),
         (["--check", "play", "--reading", "0.07 mm"], 1, "play/side=left"),
         (["--photo", "no-such.jpg"], 2, "no-such.jpg"),
@@ -82,7 +82,7 @@ def test_slips_are_told(
         (["case", "{serial}", "--cause", "x"], "who takes this step?"),
         (["case", "{serial}", "--lies-in", "x", "--by", "qmoor"], "--lies-in goes with --cause"),
         (["case", "{serial}", "--due", "2026-12-01", "--by", "qmoor"], "--due goes with --action"),
-        (["cases", "--symptom", "niose"], "did you mean noise?"),
+        (["cases", "--symptom", "niose"], "did you mean 'noise'?"),
         (["others", "{serial}"], "there is no complaint about"),
         (["contain", "--from", "{serial}"], "name one cause"),
         (["contain", "--from", "{serial}", "--lot", "a", "--gauge", "b"], "name one cause"),

@@ -56,7 +56,7 @@ def test_due_gauges_are_listed_within_a_time(command: Any) -> None:
     refused = command("gauge", "due", "--within", "soon")
     assert (refused.code, refused.err) == (
         2,
-        "traveler: 'soon' is no stretch of time; write it as 30d or 6w\n",
+        "traveler: not a duration: 'soon'; write it as 30d, 6w, 6m or 1y\n",
     )
 
 
@@ -104,12 +104,12 @@ def test_a_recall_that_changes_nothing_is_fine(command: Any, unit: str) -> None:
 
 WRONG = [
     (("gauge", "recall", "IND-03", "--error", "0.02 mm"), "does not say which way"),
-    (("gauge", "recall", "IND-3", "--error", "+0.02 mm"), "did you mean IND-03?"),
+    (("gauge", "recall", "IND-3", "--error", "+0.02 mm"), "did you mean 'IND-03'?"),
     (("gauge", "recall", "IND-03"), "neither given nor in the register"),
     (("gauge", "recall", "IND-03", "--error", "+0.02 mm", "--since", "monday"), "is not a day"),
     (("gauge", "recall", "IND-03", "--error", "+0.02 mm", "--stop"), "--stop needs to know who"),
     (("gauge", "withdraw", "IND-03", "--reason", "", "--by", "tkiln"), "needs a reason"),
-    (("gauge", "list", "IND-3"), "did you mean IND-03?"),
+    (("gauge", "list", "IND-3"), "did you mean 'IND-03'?"),
     (
         ("gauge", "calibrate", "IND-03", "--date", "2026-02-30", "--result", "good", "--as-found", "in",
          "--by", "qmoor"),

@@ -160,7 +160,7 @@ REFUSED = {
     "k in words": (["aiag.csv", "--k", "two"], "coverage factor: 'two' is not a number"),
     "k of nothing": (["aiag.csv", "--k", "0"], "coverage factor 0 is not above zero"),
     "unknown method": (["aiag.csv", "--method", "guess"], "--method"),
-    "unknown gauge": (["aiag.csv", "--gauge", "IND-33", "--shop", "shop"], "did you mean IND-03?"),
+    "unknown gauge": (["aiag.csv", "--gauge", "IND-33", "--shop", "shop"], "did you mean 'IND-03'?"),
     "no shop": (["aiag.csv", "--gauge", "IND-03", "--shop", "nowhere"], "there is no shop in nowhere"),
 }
 

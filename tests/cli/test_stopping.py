@@ -326,7 +326,9 @@ def test_a_role_that_nobody_holds_is_a_warning(command: Command) -> None:
         file.write("authority: {release: [qualty]}\n")
     said = command("people")
     assert said.code == 0
-    assert "release is for the role 'qualty', which nobody holds; did you mean quality? (warning)" in said.err
+    assert (
+        "release is for the role 'qualty', which nobody holds; did you mean 'quality'? (warning)" in said.err
+    )
 
 
 def test_a_new_shop_has_the_table_in_its_settings_and_it_is_the_one_in_force(

@@ -86,7 +86,7 @@ def test_a_value_in_inches_is_compared_exactly(shop: Bench) -> None:
 @pytest.mark.parametrize(
     ("check", "reading", "code", "hint"),
     [
-        ("pley", "0.07 mm", "CAS004", "did you mean play?"),
+        ("pley", "0.07 mm", "CAS004", "did you mean 'play'?"),
         ("play", "0.07 mm", "CAS004", "play/side=left"),
         ("play/side=top", "0.07 mm", "CAS004", "play/side=left"),
         (PLAY, "0.07", "CAS005", ""),
@@ -109,7 +109,7 @@ def test_a_symptom_not_in_the_list_is_refused_with_the_one_meant(shop: Bench) ->
     serial = shop.unit()
     done = complain(shop.session, serial, Complaint("Hums", ("niose",)), "sdock")
     assert done.case is None
-    assert "did you mean noise?" in str(done.findings[0])
+    assert "did you mean 'noise'?" in str(done.findings[0])
     with shop.session.store.reading() as records:
         assert len(records.entries(serial)) == 1
 

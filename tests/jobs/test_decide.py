@@ -150,7 +150,7 @@ def test_what_is_to_be_measured_again_exists(bench: Any) -> None:
     number = stopped(bench, serial)
     refused = decide(bench.session, serial, number, Disposition("rework", measure_again=("plya",)), "qmoor")
     assert [(finding.code, finding.hint) for finding in refused.findings] == [
-        ("ENT001", "did you mean play?")
+        ("ENT001", "did you mean 'play'?")
     ]
     pointless = decide(
         bench.session, serial, number, Disposition("no_fault", measure_again=("play",)), "qmoor"

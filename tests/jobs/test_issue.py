@@ -122,10 +122,10 @@ def test_who_may_not_issue_is_told_why(bench: Any, by: str, code: str) -> None:
 @pytest.mark.parametrize(
     ("wrong", "what", "hint"),
     [
-        ({"product": "step-stol"}, "step-stol.yaml", "did you mean step-stool?"),
+        ({"product": "step-stol"}, "step-stol.yaml", "did you mean 'step-stool'?"),
         ({"product": "../shop"}, "../shop.yaml", "known are step-stool"),
-        ({"variant": "4"}, "no variant '4'", "it has 2, 3"),
-        ({"options": ("bell",)}, "no option 'bell'", "it has none"),
+        ({"variant": "4"}, "no variant '4'", "known are 2, 3"),
+        ({"options": ("bell",)}, "no option 'bell'", "there is none"),
         ({"count": 0}, "0 units", ""),
         ({"count": 100_000}, "100000 units", ""),
     ],

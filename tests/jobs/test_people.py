@@ -85,7 +85,7 @@ def test_who_cannot_be_entered(session: Session, person: str, name: str, by: str
 def test_a_role_that_allows_nothing_is_told_and_a_shops_own_is_not(session: Session) -> None:
     done = enrol(session, "bwick", "B. Wick", ["pakcer"], TODAY, "boss")
     assert [(finding.code, str(finding.weight), finding.hint) for finding in done.findings] == [
-        ("PEO005", "warning", "did you mean packer?")
+        ("PEO005", "warning", "did you mean 'packer'?")
     ]
     settings = session.shop.settings.model_copy(update={"authority": {"crate": ("strapper",)}})
     own = replace(again(session), shop=replace(session.shop, settings=settings))

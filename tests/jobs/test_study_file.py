@@ -65,13 +65,13 @@ WRONG = {
     "a misspelt column": (
         "part,opperator,trial,value\n",
         [
-            ":1:2 STU001 there is no column 'opperator'; did you mean operator?",
+            ":1:2 STU001 there is no column 'opperator'; did you mean 'operator'?",
             ":1 STU001 there is no column 'operator'",
         ],
     ),
     "a stray column": (
         f"{HEAD},colour\n",
-        [":1:5 STU001 there is no column 'colour'; columns are: part, operator, trial, value, unit, note"],
+        [":1:5 STU001 there is no column 'colour'; known are part, operator, trial, value, unit, note"],
     ),
     "a column twice": (f"{HEAD},part\n", [":1:5 STU001 the column 'part' is there twice; keep one"]),
     "no value column": ("part,operator,trial\n1,A,1\n", [":1 STU001 there is no column 'value'"]),

@@ -298,7 +298,7 @@ REFUSED = {
     "unknown option": (("flatness", FEET, {"methid": "x"}, PLACES), "WRK002 .*did you mean 'method'"),
     "option of a function without any": (
         ("mean", FEET, {"method": "x"}, {}),
-        "WRK002 mean has no option .*; it has none",
+        "WRK002 mean has no option .*; there is none",
     ),
     "unknown choice": (
         ("flatness", FEET, {"method": "minimum_zone"}, PLACES),
@@ -332,7 +332,7 @@ REFUSED = {
     ),
     "a place without coordinates": (
         ("flatness", FEET | {"E": "1 mm"}, {}, PLACES),
-        "WRK005 place 'E' has no coordinates; there are A, B, C, D",
+        "WRK005 place 'E' has no coordinates; known are A, B, C, D",
     ),
     "no coordinates at all": (
         ("flatness", FEET, {}, {}),

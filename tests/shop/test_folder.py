@@ -84,7 +84,7 @@ FAULTS = {
     ),
     "day in digits only": (
         {"people": PEOPLE.replace("engineering, since: 2026-01-05", "engineering, since: 20260105")},
-        ("SHP004", "people.yaml", 5), "2026-01-05",
+        ("SHP004", "people.yaml", 5), "2026-11-30",
     ),
     "day that is not in the calendar": (
         {"people": PEOPLE.replace("2026-06-30", "2026-06-31")}, ("SHP004", "people.yaml", 6), "2026-06-31",

@@ -64,7 +64,7 @@ def test_an_action_that_does_not_exist_is_refused():
 
 def test_somebody_unknown_gets_a_hint_and_somebody_gone_the_day(book, settings):
     (unknown,) = may_act("note", "qaul", DAY, book.people, settings)
-    assert (unknown.code, unknown.hint) == ("PER001", "did you mean qual?")
+    assert (unknown.code, unknown.hint) == ("PER001", "did you mean 'qual'?")
     (gone,) = may_act("note", "gone", DAY, book.people, settings)
     assert gone.what == "gone left on 2026-09-01, this is 2026-09-21"
     (strange,) = may_act("note", "zzzzzz", DAY, book.people, settings)
@@ -150,6 +150,6 @@ def test_a_pin_is_asked_only_for_what_there_is_and_can_ask():
 def test_a_role_that_nobody_holds_is_told_and_one_of_the_shops_own_is_not(book):
     settings = Settings(name="Shop", authority={"release": ("qualty",), "note": (EVERYBODY, "director")})
     (found,) = roles_of_nobody(settings, book.people)
-    assert (found.code, str(found.weight), found.hint) == ("GAT006", "warning", "did you mean quality?")
+    assert (found.code, str(found.weight), found.hint) == ("GAT006", "warning", "did you mean 'quality'?")
     own = book.people.people[0].model_copy(update={"roles": (RoleHeld(role="qualty", since=DAY),)})
     assert roles_of_nobody(settings, People(people=(own,))) == []

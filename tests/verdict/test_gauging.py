@@ -250,7 +250,7 @@ def test_a_reading_out_stays_out_whatever_it_was_read_with(book):
 
 def test_an_unknown_gauge_gets_the_nearest_name(book):
     a_gauge_nobody_knows(book)
-    assert book.found("GAU002")[0].hint == "did you mean IND-01?"
+    assert book.found("GAU002")[0].hint == "did you mean 'IND-01'?"
 
 
 def test_the_day_is_that_of_the_shop_and_not_of_utc(book):

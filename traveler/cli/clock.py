@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from traveler.finding import CannotDo
+from traveler.text import NotUnderstood, read_moment
 
 
 def now() -> datetime:
@@ -18,14 +20,12 @@ def now() -> datetime:
     told = os.environ.get("TRAVELER_NOW")
     if not told:
         return datetime.now(UTC)
-    try:
-        moment = datetime.fromisoformat(told)
-    except ValueError:
-        moment = None
-    if moment is None or moment.tzinfo is None:
-        what = f"TRAVELER_NOW is {told!r}, which is not a time with a zone"
-        raise CannotDo(what, "write it as 2026-11-02T14:30:00+01:00, or unset it")
-    return moment.astimezone(UTC)
+    with suppress(NotUnderstood):
+        moment = read_moment(told)
+        if moment.tzinfo is not None:
+            return moment.astimezone(UTC)
+    what = f"TRAVELER_NOW is {told!r}, which is not a time with a zone"
+    raise CannotDo(what, "write it as 2026-11-02T14:30:00+01:00, or unset it")
 
 
 def moment(text: str | None, zone: str, present: datetime) -> datetime:
@@ -34,16 +34,7 @@ def moment(text: str | None, zone: str, present: datetime) -> datetime:
     Raises:
         CannotDo: the text is not a date with a time.
     """
-    if text is None:
-        return present
-    try:
-        found = datetime.fromisoformat(text.strip())
-    except ValueError:
-        found = None
-    if found is None or len(text.strip()) <= len("2026-11-02"):
-        what = f"{text!r} is not a date with a time"
-        raise CannotDo(what, "write it as 2026-11-02T14:30")
-    return found.replace(tzinfo=ZoneInfo(zone)) if found.tzinfo is None else found
+    return present if text is None else read_moment(text, ZoneInfo(zone))
 
 
 def shown(moment: datetime, zone: str) -> str:

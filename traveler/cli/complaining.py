@@ -12,6 +12,7 @@ from traveler.cli.options import At, By, Json, PinFile, Serial, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
+from traveler.text import did_you_mean
 
 if TYPE_CHECKING:
     from traveler.jobs.case import CaseStep
@@ -221,11 +222,9 @@ def cases(
         found = list_cases(session, records, opened=opened, symptom=symptom)
         listed = session.shop.settings.symptoms
     if symptom is not None and symptom not in listed and not found:
-        from difflib import get_close_matches
-
-        close = get_close_matches(symptom, listed, n=1)
         what = f"there is no symptom '{symptom}' in the shop's list"
-        raise CannotDo(what, f"did you mean {close[0]}?" if close else "see 'symptoms:' in shop.yaml")
+        hint = did_you_mean(symptom, listed, "see 'symptoms:' in shop.yaml", titles=listed)
+        raise CannotDo(what, hint)
     text = cases_table(found) if found else "there is no open case" if opened else "there is no case"
     return answer({"cases": [serial.as_dict() for serial in found]}, text=text, json_wanted=json_wanted)
 

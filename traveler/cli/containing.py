@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +10,7 @@ import typer
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.shop_at import session_at
+from traveler.text import read_day
 
 if TYPE_CHECKING:
     from traveler.jobs.contain import Contained
@@ -154,20 +154,11 @@ def contain(
     if (since or until) and kind not in ("lot", "gauge", "person"):
         what = f"--since and --until do not go with --{kind}"
         raise CannotDo(what)
-    cause = Cause(kind, value, _day(since), _day(until))
+    first, last = (None if day is None else read_day(day) for day in (since, until))
+    cause = Cause(kind, value, first, last)
     with session_at(shop) as session:
         done = job(session, ContainRequest(case, cause, stop, by, letters, text or LETTER))
     return answer(done.as_dict(), done.findings, text=contained_text(done), json_wanted=json_wanted)
-
-
-def _day(text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        what = f"{text!r} is not a day"
-        raise CannotDo(what, "write it as 2026-11-02") from None
 
 
 def contained_text(done: Contained) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -12,9 +10,10 @@ import typer
 from traveler.cli.clock import moment
 from traveler.cli.gauge_group import gauge_group
 from traveler.cli.options import At, By, Json, PinFile, Shop
-from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.present import answer, table
 from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
+from traveler.text import read_day, read_duration
 
 if TYPE_CHECKING:
     from traveler.jobs.gauges import GaugeChanged
@@ -70,7 +69,7 @@ def due(
     """
     from traveler.trace.where_used import gauges_due
 
-    asked = days_of(within) if within is not None else None
+    asked = read_duration(within).days if within is not None else None
     with session_at(shop) as session:
         days = session.shop.settings.gauge_due_days if asked is None else asked
         found = gauges_due(session, days)
@@ -117,7 +116,7 @@ def calibrate(
     from traveler.jobs.gauges import Calibrated
     from traveler.jobs.gauges import calibrate as job
 
-    done = Calibrated(day_of(on, "--date"), result == "good", as_found, error, certificate, uncertainty, k)
+    done = Calibrated(read_day(on), result == "good", as_found, error, certificate, uncertainty, k)
     with session_at(shop) as session:
         changed = job(signed_in(session, by, "calibrate", pin_file), gauge, done, by)
     return _changed(changed, f"calibration of {changed.gauge.id} entered", json_wanted=json_wanted)
@@ -166,34 +165,6 @@ def restore(
         when = moment(at, session.shop.settings.time_zone, session.now)
         changed = job(signed_in(session, by, "restore_gauge", pin_file), gauge, by, when)
     return _changed(changed, f"{changed.gauge.id} is back in use", json_wanted=json_wanted)
-
-
-def day_of(text: str, option: str) -> date:
-    """The day a person gave.
-
-    Raises:
-        CannotDo: it is none.
-    """
-    try:
-        if re.fullmatch(r"\d{4}-\d\d-\d\d", text.strip()):
-            return date.fromisoformat(text.strip())
-    except ValueError:
-        pass
-    what = f"{option}: {text!r} is not a day"
-    raise CannotDo(what, "write it as 2026-11-02")
-
-
-def days_of(text: str) -> int:
-    """A stretch of time such as ``30d``, ``6w`` or ``30``, in days.
-
-    Raises:
-        CannotDo: it is none.
-    """
-    found = re.fullmatch(r"([0-9]{1,4}) ?(d|w|days?|weeks?)?", text.strip().lower())
-    if found is None:
-        what = f"{text!r} is no stretch of time"
-        raise CannotDo(what, "write it as 30d or 6w")
-    return int(found[1]) * (7 if (found[2] or "d").startswith("w") else 1)
 
 
 def register_table(found: Iterable[tuple[GaugeToday, GaugeUse]]) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from datetime import date
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -13,6 +12,7 @@ from traveler.cli.batches import Collate, Duplex, apart, collated, together
 from traveler.cli.options import By, Json, Language, Serial, Shop
 from traveler.cli.present import CannotDo, answer
 from traveler.cli.shop_at import session_at
+from traveler.text import read_day
 
 
 def register(app: typer.Typer) -> None:
@@ -57,8 +57,9 @@ def issue(
     from traveler.jobs.print import collate_new, print_new
 
     together(collate, duplex)
+    wanted_by = read_day(due) if due is not None else None
     wanted = job.IssueRequest(
-        product, variant, by, count, order, _day(due), tuple(option or ()), quantity
+        product, variant, by, count, order, wanted_by, tuple(option or ()), quantity
     )  # fmt: skip
     with session_at(shop, language) as session:
         done = job.issue(session, wanted)
@@ -181,13 +182,3 @@ def blank(
         return answer({"serial": asked, "content": text.removeprefix("\ufeff")}, json_wanted=True)
     sys.stdout.write(text.removeprefix("\ufeff"))
     return 0
-
-
-def _day(text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        what = f"'{text}' is not a day"
-        raise CannotDo(what, "write it as 2026-11-30") from None

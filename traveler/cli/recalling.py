@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from traveler.cli.gauge_group import gauge_group
-from traveler.cli.gauges import Gauge, day_of
+from traveler.cli.gauges import Gauge
 from traveler.cli.options import Json, PinFile, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.progress import watched
 from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
+from traveler.text import read_day
 
 if TYPE_CHECKING:
     from traveler.jobs.stop import Stopping
@@ -84,8 +85,8 @@ def recall(
     if stop and by is None:
         what = "--stop needs to know who stops them"
         raise CannotDo(what, "name yourself with --by ID")
-    first = day_of(since, "--since") if since is not None else None
-    last = day_of(until, "--until") if until is not None else None
+    first = read_day(since) if since is not None else None
+    last = read_day(until) if until is not None else None
     with session_at(shop) as session:
         zone = session.shop.zone
         found = job(session, RecallRequest(gauge, error, first, last), _watched)

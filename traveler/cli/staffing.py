@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from traveler.cli.clock import shown
 from traveler.cli.options import By, Json, PinFile, Shop
-from traveler.cli.present import CannotDo, answer, table
+from traveler.cli.present import answer, table
 from traveler.cli.shop_at import session_at
 from traveler.cli.signing import signed_in
+from traveler.text import read_day
 
 if TYPE_CHECKING:
     from traveler.jobs.people import Changed, PersonToday
@@ -87,9 +87,9 @@ def delegate(
     from traveler.jobs.people import Delegation
     from traveler.jobs.people import delegate as job
 
-    last = _day(until)
+    last = read_day(until)
     with session_at(shop) as session:
-        asked = Delegation(role, giver, taker, _day(since) if since is not None else session.today, last)
+        asked = Delegation(role, giver, taker, read_day(since) if since is not None else session.today, last)
         done = job(signed_in(session, by, "delegate", pin_file), asked, by)
     text = f"{taker} stands in as {role} for {giver} from {asked.since} to {asked.until}"
     return _changed(done, text, json_wanted=json_wanted)
@@ -116,7 +116,7 @@ def enrol(
     from traveler.jobs.people import enrol as job
 
     with session_at(shop) as session:
-        day = _day(since) if since is not None else session.today
+        day = read_day(since) if since is not None else session.today
         done = job(signed_in(session, by, "enrol", pin_file), person, name, roles or (), day, by)
     held = f"as {', '.join(roles)} from {day}" if roles else "without a role"
     return _changed(done, f"{person} entered {held}", json_wanted=json_wanted)
@@ -136,26 +136,10 @@ def leave(
     """
     from traveler.jobs.people import leave as job
 
-    day = _day(on)
+    day = read_day(on)
     with session_at(shop) as session:
         done = job(signed_in(session, by, "enrol", pin_file), person, day, by)
     return _changed(done, f"{person}: the last day is {day}", json_wanted=json_wanted)
-
-
-def _day(text: str) -> date:
-    """The day a person gave.
-
-    Raises:
-        CannotDo: it is none.
-    """
-    try:
-        day = date.fromisoformat(text) if len(text) == len("2026-12-31") else None
-    except ValueError:
-        day = None
-    if day is None:
-        what = f"{text!r} is not a day"
-        raise CannotDo(what, "write it as 2026-12-31")
-    return day
 
 
 def _changed(done: Changed, text: str, *, json_wanted: bool) -> int:

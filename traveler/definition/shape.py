@@ -5,7 +5,6 @@ The model judges; this module says what it found in the words and places of the 
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, Tag, ValidationError
@@ -16,6 +15,7 @@ from traveler.definition.model import Definition
 from traveler.definition.source import Mapping, Node, Sequence, plain_content
 from traveler.definition.steps import KEYS, WORDS, How
 from traveler.finding import Finding, Place
+from traveler.text import did_you_mean, nearest
 
 
 def known_keys(path: tuple[str | int, ...]) -> list[str]:
@@ -116,7 +116,8 @@ def _misspelt(errors: list[ErrorDetails]) -> set[tuple[str | int, ...]]:
     for error in errors:
         if error["type"] == "extra_forbidden":
             *above, name = error["loc"]
-            paths |= {(*above, close) for close in get_close_matches(str(name), known_keys(tuple(above)), 1)}
+            meant = nearest(str(name), known_keys(tuple(above)))
+            paths |= {(*above, meant)} if meant is not None else set()
     return paths
 
 
@@ -139,7 +140,7 @@ def finding_of(error: ErrorDetails, root: Node) -> Finding:
     name = str(path[-1]) if path else "the file"
     if kind == "extra_forbidden":
         known = known_keys(path[:-1])
-        return Finding("DEF001", f"unknown key '{name}'", key or at, hint=nearest(name, known))
+        return Finding("DEF001", f"unknown key '{name}'", key or at, hint=did_you_mean(name, known))
     if kind == "missing":
         return Finding("DEF002", f"'{name}' is missing", at, hint=f"add '{name}: …' here")
     if kind == "step":
@@ -152,8 +153,8 @@ def finding_of(error: ErrorDetails, root: Node) -> Finding:
 
 def _step_hint(words: list[str]) -> str:
     for word in words:
-        if close := get_close_matches(word, WORDS, 1):
-            return f"did you mean '{close[0]}' instead of '{word}'?"
+        if meant := nearest(word, WORDS):
+            return f"did you mean '{meant}' instead of '{word}'?"
     return f"start it with one of {', '.join(WORDS)}"
 
 
@@ -162,7 +163,7 @@ def _not_allowed(error: ErrorDetails, place: Place) -> Finding:
     expected = str(error.get("ctx", {}).get("expected", ""))
     allowed = [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
     what = f"'{found}' is not known here, expected {expected.replace(chr(39), '')}"
-    return Finding("DEF005", what, place, hint=nearest(found, allowed))
+    return Finding("DEF005", what, place, hint=did_you_mean(found, allowed))
 
 
 def _sentence(error: ErrorDetails, path: tuple[str | int, ...]) -> str:
@@ -182,14 +183,6 @@ def _found(value: object) -> str:
     if isinstance(value, list):
         return "a list was found"
     return "nothing was found" if value is None else f"found '{value}'"
-
-
-def nearest(name: str, known: list[str] | tuple[str, ...]) -> str:
-    """``did you mean 'gauge'?``, or what there is to choose from."""
-    if close := get_close_matches(name, known, 1):
-        return f"did you mean '{close[0]}'?"
-    shown = ", ".join(sorted(known)[:12])
-    return f"there is {shown}" if known else "none is defined"
 
 
 def locate(root: Node, path: tuple[str | int, ...]) -> tuple[Node, Place | None]:

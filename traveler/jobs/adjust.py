@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from difflib import get_close_matches
 
 from traveler.definition.plan import Plan, Step
 from traveler.finding import CannotDo, Finding, blocking
 from traveler.jobs.append import against, append_drafts
 from traveler.record.entry import Adjusted, Entry
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 from traveler.trace.judging import judge
 from traveler.verdict.advice import CheckAdvice, adjusting, advice_on
 from traveler.verdict.judge import Judged
@@ -98,6 +98,5 @@ def _named(plan: Plan, asked: str) -> tuple[Step, str | None]:
     if asked in plan.step_of:
         return plan.step_of[asked], asked
     known = [step.check for step in plan.steps() if step.check is not None]
-    close = get_close_matches(asked, [*known, *plan.by_slot], n=1)
     what = f"{plan.product} has no check '{asked}'"
-    raise CannotDo(what, f"did you mean '{close[0]}'?" if close else f"checks are {', '.join(known)}")
+    raise CannotDo(what, did_you_mean(asked, [*known, *plan.by_slot], f"checks are {', '.join(known)}"))

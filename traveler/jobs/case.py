@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from traveler.finding import CannotDo, Finding, Place, blocking
 from traveler.jobs.append import against, append_drafts
 from traveler.jobs.sign import unsigned
 from traveler.record.entry import FollowedUp
 from traveler.shop.session import Session
+from traveler.text import NotUnderstood, read_day
 from traveler.trace.cases import CaseFile, case_state_after, cases_of, pick, refused_step, split_name
 from traveler.trace.judging import judge
 from traveler.verdict.authority import may_act
@@ -91,12 +92,11 @@ def _days(case: CaseFile, steps: Sequence[CaseStep]) -> list[Finding]:
     found = []
     for step in steps:
         try:
-            ok = step.due is None or (len(step.due) == 10 and date.fromisoformat(step.due) is not None)
-        except ValueError:
-            ok = False
-        if not ok:
-            what = f"'{step.due}' is not a day"
-            found.append(Finding("CAS006", what, Place(unit=case.opened.unit), hint="write it as 2026-12-15"))
+            if step.due is not None:
+                read_day(step.due)
+        except NotUnderstood as problem:
+            place = Place(unit=case.opened.unit)
+            found.append(Finding("CAS006", problem.what, place, hint=problem.hint))
     return found
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from difflib import get_close_matches
 
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
 from traveler.jobs.append import against, append_drafts
@@ -15,6 +14,7 @@ from traveler.record.entry import Arrived
 from traveler.record.entry import Complained as Body
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
+from traveler.text import did_you_mean
 from traveler.trace.arrival import ArrivalValue, compare_arrival, understand_arrival
 from traveler.trace.cases import CaseFile, cases_of
 from traveler.trace.judging import judge
@@ -104,11 +104,9 @@ def unknown_symptoms(settings: Settings, symptoms: Sequence[str], serial: str) -
     for symptom in symptoms:
         if symptom in known:
             continue
-        close = get_close_matches(symptom, [*known, *known.values()], n=1)
-        meant = next((id_ for id_, title in known.items() if close and close[0] in (id_, title)), None)
-        hint = f"did you mean {meant}?" if meant else "symptoms are listed under 'symptoms:' in shop.yaml"
-        listed = f"; known are {', '.join(known)}" if known and not meant else ""
-        what = f"there is no symptom '{symptom}' in the shop's list{listed}"
+        otherwise = "" if known else "list symptoms under 'symptoms:' in shop.yaml"
+        hint = did_you_mean(symptom, known, otherwise, titles=known)
+        what = f"there is no symptom '{symptom}' in the shop's list"
         yield Finding("CAS001", what, Place(unit=serial), hint=hint)
 
 

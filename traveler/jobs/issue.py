@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from difflib import get_close_matches
 from functools import partial
 
 from traveler.definition.difference import definition_changes
@@ -24,6 +23,7 @@ from traveler.sheets.batch.requests import render_traveler
 from traveler.sheets.products import keep_pictures, load_product, product_file
 from traveler.sheets.sheet import UnitHeader
 from traveler.shop.session import Session
+from traveler.text import did_you_mean, read_day
 from traveler.verdict.authority import may_act
 
 MOST = 10_000
@@ -108,11 +108,8 @@ def _choose(definition: Definition, wanted: IssueRequest) -> None:
     asked += [("option", option, tuple(definition.options)) for option in wanted.options]
     for word, name, known in asked:
         if name not in known:
-            close = get_close_matches(name, known, n=1)
             what = f"{definition.product} has no {word} '{name}'"
-            raise CannotDo(
-                what, f"did you mean '{close[0]}'?" if close else f"it has {', '.join(known) or 'none'}"
-            )
+            raise CannotDo(what, did_you_mean(name, known))
 
 
 def _check(
@@ -120,7 +117,7 @@ def _check(
 ) -> Iterator[Finding]:
     shop = session.shop
     yield from may_act("issue", wanted.by, session.today, shop.people, shop.settings)
-    approver, revised = definition.approved_by, date.fromisoformat(definition.revised)
+    approver, revised = definition.approved_by, read_day(definition.revised)
     person = shop.people.get(approver)
     if person is None or not person.holds("engineering", revised):
         what = f"'{approver}' held no role 'engineering' on {revised}, the day of this revision"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from difflib import get_close_matches
 from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight, blocking
@@ -14,6 +13,7 @@ from traveler.shop.edit import change_people, with_person, with_role, with_value
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 from traveler.verdict.authority import AUTHORITY, ROLES, may_act, nearest_person, roles_for
 
 
@@ -105,9 +105,8 @@ def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
     }
     for role in roles:
         if role not in known:
-            close = get_close_matches(role, known, n=1)
-            hint = f"did you mean {close[0]}?" if close else f"roles are {', '.join(ROLES)}"
             what = f"nothing in this shop is asked of the role '{role}'"
+            hint = did_you_mean(role, sorted(known), f"roles are {', '.join(ROLES)}")
             yield Finding("PEO005", what, weight=Weight.WARNING, hint=hint)
 
 

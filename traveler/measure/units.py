@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
 from traveler.measure.number import Unreadable
 from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS, Dimension
+from traveler.text import nearest
 
 _BASES = {
     "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K",
@@ -185,9 +185,8 @@ def _unknown(text: str) -> Unreadable:
     known = [*ATOMS, *POINTS, *ALIASES]
     if plain in ("C", "F"):
         return Unreadable("UNT004", f"unit {plain!r} may be a temperature or not", f"write °{plain}")
-    same = [name for name in known if name.casefold() == plain.casefold()]
-    near = same or get_close_matches(plain, known, n=1)
-    return Unreadable("UNT002", f"unit {text!r} is not known", f"did you mean {near[0]!r}?" if near else "")
+    meant = nearest(plain, known)
+    return Unreadable("UNT002", f"unit {text!r} is not known", f"did you mean {meant!r}?" if meant else "")
 
 
 def convert(value: Fraction, source: str, target: str) -> Fraction:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from traveler.definition.plan import Plan, Slot, Step, StepKind
 from traveler.finding import Finding, Place
@@ -20,6 +20,7 @@ from traveler.sheets.words import Templates, Words, position_name, templates
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
+from traveler.text import read_day
 from traveler.verdict.rows import Verdict
 from traveler.verdict.state import SlotState, stops_of
 
@@ -189,7 +190,7 @@ def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words)
         if gauge is None:
             yield CertificateLine(name, "", say("last used {day}", day=day))
             continue
-        on = date.fromisoformat(day)
+        on = read_day(day)
         last, due, known = gauge.last_calibration(on), gauge.due(on), gauge.uncertainty_on(on)
         uncertainty = f"± {known[0]} (k = {known[1]})" if known else ""
         calibrated = say("calibrated {day}, due {due}", day=last.on, due=due) if last and due else ""

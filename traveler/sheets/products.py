@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from difflib import get_close_matches
 from functools import partial
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from traveler.sheets.pictures import MOST_BYTES, PICTURE_ENDINGS, usable
 from traveler.sheets.sheet import PictureReader
 from traveler.shop.folder import Shop
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 
 DEFINITION_ENDINGS = (".yaml", ".yml")
 
@@ -47,10 +47,9 @@ def product_file(shop: Shop, product: str) -> Path:
     files = product_files(shop)
     if product in files:
         return files[product]
-    close = get_close_matches(product, files, n=1)
-    known = f"known are {', '.join(sorted(files))}" if files else f"put one into {shop.product_defs}"
+    otherwise = "" if files else f"put one into {shop.product_defs}"
     what = f"there is no definition {product}.yaml in {shop.product_defs}"
-    raise CannotDo(what, f"did you mean {close[0]}?" if close else known)
+    raise CannotDo(what, did_you_mean(product, sorted(files), otherwise))
 
 
 def load_product(shop: Shop, file: Path) -> Loaded:

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,7 @@ from traveler.files import write_whole
 from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.shop.folder import GAUGES_FILE, PEOPLE_FILE
 from traveler.shop.gauges import Gauge, GaugeRegister
+from traveler.text import did_you_mean
 
 _PLAIN_NAME = re.compile(r"[A-Za-z][\w. -]*[\w.]|[A-Za-z]|\d{4}-\d\d-\d\d")
 
@@ -410,9 +410,8 @@ def registered(register: GaugeRegister, gauge: str) -> Gauge:
     """
     found = register.get(gauge) or register.get(gauge.strip().upper())
     if found is None:
-        near = get_close_matches(gauge, register.by_id, n=1, cutoff=0.5)
         what = f"there is no gauge {gauge!r} in the register"
-        raise CannotDo(what, f"did you mean {near[0]}?" if near else f"{GAUGES_FILE} lists them")
+        raise CannotDo(what, did_you_mean(gauge, register.by_id, f"{GAUGES_FILE} lists them"))
     return found
 
 

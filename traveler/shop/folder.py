@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, TypeVar, get_args
 from zoneinfo import ZoneInfo, available_timezones
@@ -15,7 +13,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from traveler.definition.mass import lifted_alone
 from traveler.definition.source import Path as NodePath
-from traveler.definition.source import Plain, node_places, plain_content, read_source
+from traveler.definition.source import node_places, plain_content, read_source
 from traveler.finding import Finding, Place, blocking
 from traveler.measure.gauge_error import parse_error
 from traveler.measure.limits import parse_limits
@@ -25,6 +23,7 @@ from traveler.shop.gauges import Gauge, GaugeRegister, in_zone
 from traveler.shop.people import People, Person
 from traveler.shop.pins import HASH
 from traveler.shop.settings import Settings
+from traveler.text import NotUnderstood, did_you_mean
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -32,26 +31,6 @@ if TYPE_CHECKING:
 Model = TypeVar("Model", bound=BaseModel)
 Places = Mapping[NodePath, Place]
 """Path of a value → where it stands in the file."""
-
-DATES = frozenset({"on", "since", "until", "left", "withdrawn"})
-"""Keys whose value is a day."""
-
-MOMENTS = frozenset({"out", "back"})
-"""Keys whose value is a day, or a day with a time of day."""
-
-_DAY = r"\d{4}-\d\d-\d\d"
-_WRITTEN = {
-    **dict.fromkeys(DATES, (_DAY, "a day", "write it as 2026-01-05")),
-    **dict.fromkeys(
-        MOMENTS,
-        (
-            rf"{_DAY}([T ]\d\d:\d\d(:\d\d)?(Z|[+-]\d\d:\d\d)?)?",
-            "a day with a time",
-            "write it as 2026-01-05T14:30, or as 2026-01-05",
-        ),
-    ),
-}
-"""Key → how its value is written, what that is called, and what to write instead."""
 
 _SAID = {
     "missing": "'{key}' is missing",
@@ -99,15 +78,12 @@ def read_file(path: Path, model: type[Model]) -> ReadFile[Model]:
     if source.root is None:
         return ReadFile(None, source.findings)
     where, content = node_places(source.root), plain_content(source.root)
-    days = tuple(_wrong_days(content, where))
-    findings = (*source.findings, *days)
     try:
         says = model.model_validate(content)
     except ValidationError as problem:
-        said = {day.place for day in days}
         told = (_finding(error, model, where, name) for error in problem.errors(include_url=False))
-        return ReadFile(None, (*findings, *(finding for finding in told if finding.place not in said)), where)
-    return ReadFile(None if blocking(findings) else says, findings, where)
+        return ReadFile(None, (*source.findings, *told), where)
+    return ReadFile(None if blocking(source.findings) else says, source.findings, where)
 
 
 def place_of(where: Places, path: NodePath, file: str) -> Place:
@@ -120,21 +96,19 @@ def place_of(where: Places, path: NodePath, file: str) -> Place:
 def _finding(problem: ErrorDetails, model: type[BaseModel], where: Places, file: str) -> Finding:
     kind, path = problem["type"], tuple(problem["loc"])
     key = str(path[-1]) if path else ""
+    wrong = problem.get("ctx", {}).get("error")
+    if isinstance(wrong, NotUnderstood):
+        return Finding("SHP004", wrong.what, place_of(where, path, file), hint=wrong.hint)
     pattern = _SAID.get(kind)
     said = {**problem.get("ctx", {}), "key": key, "input": _quoted(problem["input"])}
     what = pattern.format(**said) if pattern else f"{said['input']}: {problem['msg']}"
-    hint = _did_you_mean(key, _fields(model, path[:-1])) if kind == "extra_forbidden" else ""
+    hint = did_you_mean(key, _fields(model, path[:-1])) if kind == "extra_forbidden" else ""
     return Finding(_CODES.get(kind, "SHP004"), what, place_of(where, path, file), hint=hint)
 
 
 def _quoted(value: object) -> str:
     text = "this" if value is None or isinstance(value, dict | list) else str(value)
     return f"'{text[:60]}{'…' if len(text) > 60 else ''}'" if text != "this" else text
-
-
-def _did_you_mean(key: str, known: list[str]) -> str:
-    close = get_close_matches(key, known, n=1)
-    return f"did you mean '{close[0]}'?" if close else f"known here: {', '.join(known)}"
 
 
 def _fields(model: type[BaseModel], path: NodePath) -> list[str]:
@@ -151,20 +125,6 @@ def _models(annotation: Any) -> Iterator[type[BaseModel]]:
         yield annotation
     for part in get_args(annotation):
         yield from _models(part)
-
-
-def _wrong_days(content: Plain, where: Places, path: NodePath = ()) -> Iterator[Finding]:
-    """SHP004 for days that are not written year-month-day: pydantic would take ``20260105`` for seconds."""
-    if isinstance(content, list):
-        for index, item in enumerate(content):
-            yield from _wrong_days(item, where, (*path, index))
-    elif isinstance(content, dict):
-        for key, value in content.items():
-            pattern, called, hint = _WRITTEN.get(key, ("", "", ""))
-            if pattern and isinstance(value, str) and not re.fullmatch(pattern, value):
-                place = where.get((*path, key), Place())
-                yield Finding("SHP004", f"'{value}' is not {called}", place, hint=hint)
-            yield from _wrong_days(value, where, (*path, key))
 
 
 Reader = Callable[[str], object]
@@ -202,8 +162,7 @@ def _check_person(
             what = f"{person.id} held '{held.role}' until {held.until}, before it began on {held.since}"
             yield Finding("SHP006", what, place_of(where, (*at, "until"), file), hint="swap the two days")
         if held.instead_of is not None and held.instead_of not in people.by_id:
-            close = get_close_matches(held.instead_of, people.by_id, n=1)
-            hint = f"did you mean '{close[0]}'?" if close else "name somebody of this file"
+            hint = did_you_mean(held.instead_of, people.by_id, "name somebody of this file")
             what = f"{person.id} stands in for '{held.instead_of}', who is not among the people"
             yield Finding("SHP006", what, place_of(where, (*at, "instead_of"), file), hint=hint)
 

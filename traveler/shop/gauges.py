@@ -7,10 +7,27 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 from functools import cached_property
+from typing import Annotated
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from traveler.definition.plan import Frozen
+from traveler.shop.people import Day
+from traveler.text import NotUnderstood, read_day, read_moment
+
+
+def _moment(written: object) -> object:
+    """The moment in a text; of a day alone its midnight."""
+    if not isinstance(written, str):
+        return written
+    try:
+        return datetime.combine(read_day(written), time.min)
+    except NotUnderstood:
+        return read_moment(written)
+
+
+Moment = Annotated[datetime, BeforeValidator(_moment)]
+"""A moment in a file of the shop; without an offset it is in the shop's zone."""
 
 IN_TOLERANCE, OUT_OF_TOLERANCE = "in tolerance", "out of tolerance"
 """How a gauge comes to a calibration."""
@@ -24,7 +41,7 @@ class Calibration(Frozen):
     coverage factor, ``by`` who entered it.
     """
 
-    on: date
+    on: Day
     good: bool = True
     as_found: str = IN_TOLERANCE
     error: str | None = None
@@ -45,8 +62,8 @@ class Withdrawal(Frozen):
     A time without an offset is the shop's.
     """
 
-    out: datetime
-    back: datetime | None = None
+    out: Moment
+    back: Moment | None = None
     reason: str = ""
     by: str | None = None
 
@@ -74,7 +91,7 @@ class Gauge(Frozen):
     k: str = "2"
     interval_days: int = Field(gt=0)
     calibrations: tuple[Calibration, ...] = ()
-    withdrawn: date | None = None
+    withdrawn: Day | None = None
     """The day from which it is out of use for good."""
     withdrawals: tuple[Withdrawal, ...] = ()
 

@@ -5,10 +5,15 @@ from __future__ import annotations
 import re
 from datetime import date
 from functools import cached_property
+from typing import Annotated
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from traveler.definition.plan import Frozen
+from traveler.text import read_day
+
+Day = Annotated[date, BeforeValidator(lambda day: read_day(day) if isinstance(day, str) else day)]
+"""A day in a file of the shop, written as in every command."""
 
 ID = re.compile(r"[a-z][a-z0-9_-]*")
 
@@ -22,8 +27,8 @@ class RoleHeld(Frozen):
     """A role somebody holds from a date, and until a date if it ended (inclusive)."""
 
     role: str
-    since: date
-    until: date | None = None
+    since: Day
+    until: Day | None = None
     instead_of: str | None = None
     """The id of the person whose absence this covers (a delegation, which should have an end)."""
 
@@ -38,7 +43,7 @@ class Person(Frozen):
     id: str = Field(pattern=f"^{ID.pattern}$")
     name: str
     roles: tuple[RoleHeld, ...]
-    left: date | None = None
+    left: Day | None = None
     pin: str | None = None
     """argon2id hash of the PIN."""
     pin_set_by: str | None = None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
@@ -14,6 +13,7 @@ from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, exact_text
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.record.entry import Arrived
+from traveler.text import did_you_mean
 from traveler.trace.stats.numbers import exact_root, to_digits
 from traveler.verdict.judge import Judged
 from traveler.verdict.rows import ReadingRow
@@ -166,9 +166,7 @@ def find_slot(plan: Plan, asked: str) -> Slot | str:
     step = plan.check(name)
     if step is None:
         known = [step.check for step in plan.steps() if step.check]
-        close = get_close_matches(name, known, n=1)
-        hint = f"did you mean {close[0]}?" if close else f"checks are {', '.join(known)}"
-        return f"there is no check {name!r} on this unit; {hint}"
+        return f"there is no check {name!r} on this unit; {did_you_mean(name, known)}"
     wanted = {pair.strip() for pair in where.split(",") if pair.strip()}
     fits = [slot for slot in step.slots if wanted <= {f"{axis}={value}" for axis, value in slot.position}]
     if len(fits) == 1:

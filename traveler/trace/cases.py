@@ -16,6 +16,7 @@ from traveler.record.entry import Complained, Entry, FollowedUp, reference_value
 from traveler.record.plans import checked_serial
 from traveler.record.records import Records, Unit
 from traveler.shop.session import Session
+from traveler.text import read_day
 from traveler.trace.history import whereabouts
 
 
@@ -93,7 +94,7 @@ class CaseFile:
         if self.state is not CaseState.ACTION_TAKEN:
             return None
         told = [step.due for _, step in self.steps if step.step == "action" and step.due]
-        return date.fromisoformat(told[-1]) if told else None
+        return read_day(told[-1]) if told else None
 
     def age(self, now: datetime, zone: ZoneInfo) -> int:
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""

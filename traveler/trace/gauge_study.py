@@ -7,7 +7,6 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,6 +26,7 @@ from traveler.measure.number import Unreadable, display_number, format_number, p
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.record.readers.cells import decode
 from traveler.shop.gauges import Gauge
+from traveler.text import did_you_mean
 
 LARGEST = 5_000_000
 """Bytes of a file."""
@@ -118,9 +118,8 @@ def _columns(reading: _Reading, line: int, cells: list[str]) -> None:
     reading.columns = ["_".join(cell.casefold().strip("\ufeff").split()) for cell in cells]
     for number, name in enumerate(reading.columns, 1):
         if name and name not in COLUMNS:
-            near = get_close_matches(name, COLUMNS, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"columns are: {', '.join(COLUMNS)}"
-            reading.say("STU001", line, number, f"there is no column '{name[:40]}'", hint)
+            what = f"there is no column '{name[:40]}'"
+            reading.say("STU001", line, number, what, did_you_mean(name, COLUMNS))
         elif name and name in reading.columns[: number - 1]:
             reading.say("STU001", line, number, f"the column '{name}' is there twice", "keep one")
     for name in NEEDED:

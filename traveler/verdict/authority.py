@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from difflib import get_close_matches
 from typing import Literal
 
 from traveler.finding import Finding, Place, Weight
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
+from traveler.text import did_you_mean
 from traveler.verdict.codes import CODES, weigh
 
 ROLES = ("assembler", "inspector", "quality", "packer", "engineering", "shipping", "director")
@@ -113,8 +113,8 @@ def may_act(
 
 def nearest_person(by: str, people: People) -> str:
     """A hint naming the person most probably meant, or where people are listed."""
-    found = get_close_matches(by, people.by_id, n=1)
-    return f"did you mean {found[0]}?" if found else "people are listed in people.yaml"
+    titles = {person.id: person.name for person in people.people}
+    return did_you_mean(by, people.by_id, "people are listed in people.yaml", titles)
 
 
 def refused_authority(settings: Settings) -> list[Finding]:
@@ -148,8 +148,7 @@ def roles_of_nobody(settings: Settings, people: People) -> list[Finding]:
     for action, roles in settings.authority.items():
         for role in roles:
             if role not in known:
-                close = get_close_matches(role, known, n=1)
-                hint = f"did you mean {close[0]}?" if close else "give somebody the role in people.yaml"
+                hint = did_you_mean(role, sorted(known), "give somebody the role in people.yaml")
                 text = f"authority: {action} is for the role {role!r}, which nobody holds"
                 findings.append(
                     replace(_finding("GAT006", text, _key(action), settings, hint), weight=Weight.WARNING)

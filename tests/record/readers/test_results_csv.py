@@ -119,7 +119,7 @@ def test_every_problem_of_a_file_is_told_at_once_and_nothing_is_taken(desk):
 
 def test_an_unknown_slot_is_told_the_nearest_one(desk):
     (finding,) = desk.read(desk.csv('"10-4/spindle=1,end=nera",0.04,mm,,,,,')).findings
-    assert finding.hint == "did you mean 10-4/spindle=1,end=near?"
+    assert finding.hint == "did you mean '10-4/spindle=1,end=near'?"
 
 
 @pytest.mark.parametrize("mangled", ["10-Jan", "10-jan.", "Jan-10", "10-ene"])

@@ -74,4 +74,4 @@ def test_a_file_of_another_shape_is_refused(content, code):
 
 def test_a_misspelt_key_is_told_the_nearest_one(desk):
     (finding,) = desk.read(desk.yaml("  10-1: {vale: yes}"), "r.yaml").findings
-    assert finding.hint == "did you mean value?"
+    assert finding.hint == "did you mean 'value'?"

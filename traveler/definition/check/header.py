@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import date
 
 from traveler.definition.check.facts import FileFacts, mapping, problem_at, scalar
 from traveler.definition.mass import is_mass
 from traveler.definition.serial import pattern_problems
-from traveler.definition.shape import nearest
 from traveler.definition.source import Mapping, Node, Scalar, Sequence
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
+from traveler.text import NotUnderstood, did_you_mean, read_day
 
 
 def same_variables(facts: FileFacts) -> Iterator[Finding]:
@@ -67,7 +66,7 @@ def approver(facts: FileFacts) -> Iterator[Finding]:
             "DEF107",
             f"'{by.text}' is nobody in people.yaml",
             by.place,
-            hint=nearest(by.text, list(facts.people)),
+            hint=did_you_mean(by.text, list(facts.people)),
         )
     elif APPROVER not in facts.people[by.text]:
         able = [person for person, roles in facts.people.items() if APPROVER in roles]
@@ -83,9 +82,9 @@ def revised(facts: FileFacts) -> Iterator[Finding]:
     if written is None or len(written.text) != 10:
         return
     try:
-        date.fromisoformat(written.text)
-    except ValueError:
-        yield Finding("DEF316", f"there is no day {written.text}", written.place, hint="write year-month-day")
+        read_day(written.text)
+    except NotUnderstood as problem:
+        yield Finding("DEF316", problem.what, written.place, hint=problem.hint)
 
 
 def serial_pattern(facts: FileFacts) -> Iterator[Finding]:

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from traveler.definition.check.facts import FileFacts, all_texts, items, mapping, scalar, texts
 from traveler.definition.check.header import mass_problems
 from traveler.definition.mass import EXPECTED, too_heavy
-from traveler.definition.shape import nearest
 from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable, parse_number
+from traveler.text import did_you_mean
 
 LIFTING = re.compile(
     r"\b(lift\w*|hoist\w*|crane|two people|two persons|team of two|fork\w*|pallet truck"
@@ -48,7 +48,7 @@ def quantities(facts: FileFacts, written: Scalar, variants: list[str]) -> Iterat
         except Unreadable:
             what = f"quantity '{text}' is neither a number nor a variable"
         hint = (
-            nearest(text, facts.variables)
+            did_you_mean(text, facts.variables)
             if text == written.text
             else f"variant {', '.join(where)} sets it so"
         )

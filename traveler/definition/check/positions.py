@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from itertools import product as every_pair
 
 from traveler.definition.check.facts import FileFacts, StepNode, mapping, names
-from traveler.definition.shape import nearest
 from traveler.definition.source import Mapping, Node, Scalar, Sequence
 from traveler.finding import Finding, Place
+from traveler.text import did_you_mean
 
 MOST_PLACES = 500
 """Slots of one step; the largest real grid is a tenth of that."""
@@ -69,7 +69,7 @@ def positions(facts: FileFacts) -> Iterator[Finding]:
         for position in used:
             if not position.own and position.given is None:
                 what = f"position '{position.name}' is not defined"
-                yield Finding("DEF102", what, position.place, hint=nearest(position.name, known))
+                yield Finding("DEF102", what, position.place, hint=did_you_mean(position.name, known))
         if used:
             yield from _too_many(facts, step, used)
 
@@ -117,7 +117,7 @@ def _specification(
                 continue
             if count == written.text and not count[:1].isdigit():
                 what = f"count of '{name}': '{count}' is neither a number nor a variable"
-                yield Finding("DEF103", what, written.place, hint=nearest(count, facts.variables))
+                yield Finding("DEF103", what, written.place, hint=did_you_mean(count, facts.variables))
             else:
                 what = f"count of '{name}' is '{count}' for variant {', '.join(where)}, not a whole number"
                 yield Finding("DEF103", what, written.place, hint="a count is a whole number from 1")
@@ -142,7 +142,7 @@ def named_things(facts: FileFacts) -> Iterator[Finding]:
     for key in [key for key, _ in given.items()]:
         if key.text not in known:
             what = f"'{key.text}' is neither a position, nor a value of one, nor a variable"
-            yield Finding("DEF110", what, key.place, hint=nearest(key.text, sorted(known)))
+            yield Finding("DEF110", what, key.place, hint=did_you_mean(key.text, sorted(known)))
 
 
 def _known(facts: FileFacts) -> set[str]:

@@ -9,7 +9,6 @@ from traveler.definition import source
 from traveler.definition.check.facts import FileFacts, StepNode, mapping, names, problem_at, scalar, texts
 from traveler.definition.check.limits import limit_texts
 from traveler.definition.check.positions import given_values, used_positions
-from traveler.definition.shape import nearest
 from traveler.definition.source import Node, Scalar, Sequence
 from traveler.definition.steps import OPTIONS
 from traveler.finding import Finding
@@ -18,6 +17,7 @@ from traveler.measure.geometry.places import read_spot
 from traveler.measure.geometry.work_out import FUNCTIONS, option_problems, unit_problem
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
+from traveler.text import did_you_mean
 
 Axes = dict[str, set[str]]
 """Position → every value it takes in some variant."""
@@ -57,13 +57,13 @@ def repeated_positions(facts: FileFacts) -> Iterator[Finding]:
         for used in used_positions(facts, step):
             if used.name not in axes:
                 what = f"'{first.text('id').text}' has no position '{used.name}'"  # type: ignore[union-attr]
-                yield Finding("DEF102", what, used.place, hint=nearest(used.name, list(axes)))
+                yield Finding("DEF102", what, used.place, hint=did_you_mean(used.name, list(axes)))
                 continue
             for value in _values(used.given):
                 if used.own and value.text not in axes[used.name]:
                     what = f"position '{used.name}' has no value '{value.text}'"
                     yield Finding(
-                        "DEF102", what, value.place, hint=nearest(value.text, sorted(axes[used.name]))
+                        "DEF102", what, value.place, hint=did_you_mean(value.text, sorted(axes[used.name]))
                     )
 
 
@@ -93,7 +93,7 @@ def _along(how: source.Mapping, axes: Axes, check: str) -> Iterator[Finding]:
     for name in (*texts(how, "along"), *(key for key, _ in _entries(how, "grid"))):
         if name.text not in axes:
             what = f"check '{check}' has no position '{name.text}'"
-            yield Finding("DEF102", what, name.place, hint=nearest(name.text, list(axes)))
+            yield Finding("DEF102", what, name.place, hint=did_you_mean(name.text, list(axes)))
 
 
 def _entries(node: source.Mapping, key: str) -> list[tuple[Scalar, Node]]:
@@ -134,7 +134,7 @@ def _placed(places: source.Mapping, wanted: set[str]) -> Iterator[Finding]:
     for key, point in places.items():
         if wanted and key.text not in wanted:
             what = f"there is no place '{key.text}'"
-            yield Finding("WRK005", what, key.place, hint=nearest(key.text, sorted(wanted)))
+            yield Finding("WRK005", what, key.place, hint=did_you_mean(key.text, sorted(wanted)))
         written = [value.text for value in _values(point)]
         if len(written) == 2:
             try:
@@ -196,9 +196,11 @@ def _feet(facts: FileFacts, step: StepNode, rule: source.Mapping) -> Iterator[Fi
         yield _no_foot(fixed, places)
     if level is not None and level.text not in axes:
         what = f"the feet are read at no position '{level.text}'"
-        yield Finding("DEF102", what, level.place, hint=nearest(level.text, list(axes)))
+        yield Finding("DEF102", what, level.place, hint=did_you_mean(level.text, list(axes)))
 
 
 def _no_foot(fixed: Scalar, places: source.Mapping) -> Finding:
     known = [key.text for key, _ in places.items()]
-    return Finding("WRK005", f"there is no foot '{fixed.text}'", fixed.place, hint=nearest(fixed.text, known))
+    return Finding(
+        "WRK005", f"there is no foot '{fixed.text}'", fixed.place, hint=did_you_mean(fixed.text, known)
+    )

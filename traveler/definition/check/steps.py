@@ -8,16 +8,18 @@ from pathlib import PurePosixPath
 from traveler.definition import source
 from traveler.definition.check.facts import FileFacts, StepNode, all_texts, items, names, scalar, texts
 from traveler.definition.setting import PLACEHOLDER
-from traveler.definition.shape import nearest
 from traveler.definition.source import Scalar
 from traveler.definition.steps import WORDS
 from traveler.finding import Finding, Place
+from traveler.text import did_you_mean
 
 PICTURES = (".svg", ".png", ".jpg", ".jpeg")
 
 
 def _unknown(code: str, kind: str, name: Scalar, known: list[str]) -> Finding:
-    return Finding(code, f"{kind} '{name.text}' is not defined", name.place, hint=nearest(name.text, known))
+    return Finding(
+        code, f"{kind} '{name.text}' is not defined", name.place, hint=did_you_mean(name.text, known)
+    )
 
 
 def gauge_kinds(facts: FileFacts) -> Iterator[Finding]:
@@ -73,7 +75,7 @@ def known_roles(facts: FileFacts) -> Iterator[Finding]:
 
 
 def _vacant(role: str, place: Place, known: list[str]) -> Finding:
-    return Finding("DEF106", f"nobody has the role '{role}'", place, hint=nearest(role, known))
+    return Finding("DEF106", f"nobody has the role '{role}'", place, hint=did_you_mean(role, known))
 
 
 def conditions(facts: FileFacts) -> Iterator[Finding]:
@@ -157,7 +159,7 @@ def variables(facts: FileFacts) -> Iterator[Finding]:
             for found in PLACEHOLDER.finditer(text.text):
                 if found[1] not in facts.variables:
                     what = f"variable '{found[1]}' is not set by the variants"
-                    yield Finding("DEF103", what, text.place, hint=nearest(found[1], facts.variables))
+                    yield Finding("DEF103", what, text.place, hint=did_you_mean(found[1], facts.variables))
 
 
 IN_LOTS = ("first_piece", "every")

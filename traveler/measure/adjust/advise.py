@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from fractions import Fraction
 
 from traveler.measure.adjust.advice import (
@@ -33,6 +32,7 @@ from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number
 from traveler.measure.quantity import Quantity
 from traveler.measure.units import parse_unit
+from traveler.text import did_you_mean
 
 FARTHEST = 4
 """A new move is at most so many times the largest one made yet: a small effect may be a badly read one."""
@@ -235,9 +235,7 @@ def advise(
             understood; ADJ007 limits without a bound; WRK006 a coordinate that is no length.
     """
     if rule not in RULES:
-        near = get_close_matches(rule, RULES, n=1)
-        hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(RULES)}"
-        raise Unreadable("ADJ001", f"there is no adjust rule {rule!r}", hint)
+        raise Unreadable("ADJ001", f"there is no adjust rule {rule!r}", did_you_mean(rule, RULES))
     if rule == "level":
         return level_advice(values, limits, places or {}, feet or {})
     if not history:

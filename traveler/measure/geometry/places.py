@@ -8,12 +8,12 @@ in mm.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
 from fractions import Fraction
 from typing import NamedTuple
 
 from traveler.measure.number import Unreadable, length
 from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.text import did_you_mean
 
 Position = Sequence[tuple[str, str]]
 """Names and values of the positions of one reading, in the order of the definition."""
@@ -92,9 +92,7 @@ def _unknown_place(key: str, coordinates: Coordinates) -> Unreadable:
         return Unreadable(
             "WRK005", f"there are no coordinates for {key or 'the readings'}", "give places or a grid"
         )
-    near = get_close_matches(key, coordinates, n=1)
-    hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(coordinates)}"
-    return Unreadable("WRK005", f"place {key!r} has no coordinates", hint)
+    return Unreadable("WRK005", f"place {key!r} has no coordinates", did_you_mean(key, coordinates))
 
 
 def along_the_line(places: Sequence[Spot]) -> list[Fraction] | None:

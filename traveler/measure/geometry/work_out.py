@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from fractions import Fraction
 
 from traveler.measure.geometry import functions as worked
@@ -17,6 +16,7 @@ from traveler.measure.geometry.places import Coordinates, PlacedReading
 from traveler.measure.number import Unreadable, format_number
 from traveler.measure.quantity import Quantity, same_dimension
 from traveler.measure.units import convert_difference
+from traveler.text import did_you_mean
 
 __all__ = ["FUNCTIONS", "Function", "WorkedOut", "option_problems", "unit_problem", "work_out"]
 
@@ -159,23 +159,16 @@ def option_problems(function: str, options: Mapping[str, str]) -> list[Unreadabl
     """What is wrong with a function's name (WRK001) and options (WRK002), before there are readings."""
     rule = FUNCTIONS.get(function)
     if rule is None:
-        return [Unreadable("WRK001", f"there is no function {function!r}", _near(function, FUNCTIONS))]
+        return [Unreadable("WRK001", f"there is no function {function!r}", did_you_mean(function, FUNCTIONS))]
     problems = []
     for option, value in options.items():
         if option not in rule.options:
             what = f"{function} has no option {option!r}"
-            problems.append(Unreadable("WRK002", what, _near(option, rule.options)))
+            problems.append(Unreadable("WRK002", what, did_you_mean(option, rule.options)))
         elif rule.options[option] and value not in rule.options[option]:
             what = f"{option} of {function} is {value!r}"
-            problems.append(Unreadable("WRK002", what, _near(value, rule.options[option])))
+            problems.append(Unreadable("WRK002", what, did_you_mean(value, rule.options[option])))
     return problems
-
-
-def _near(word: str, known: Mapping[str, object] | Sequence[str]) -> str:
-    near = get_close_matches(word, list(known), n=1)
-    if near:
-        return f"did you mean {near[0]!r}?"
-    return f"there are {', '.join(known)}" if known else "it has none"
 
 
 def unit_problem(function: str, reading: str, unit: str) -> Unreadable | None:

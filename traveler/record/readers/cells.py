@@ -7,11 +7,12 @@ import re
 import unicodedata
 from collections.abc import Container
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from traveler.finding import Finding, Place, Weight
 from traveler.record.entry import Source
+from traveler.text import DoubtfulHour, NotUnderstood, read_moment
 
 HEAD = ("serial", "revision", "digest", "by", "at")
 """What a file says once for all its rows."""
@@ -169,38 +170,14 @@ def tick(text: str) -> bool | None:
     return False if word in NO or text.strip() in NO else None
 
 
-_ISO = re.compile(
-    r"([0-9]{4}-[0-9]{2}-[0-9]{2})[T ]+([0-9]{1,2}:[0-9]{2})(:[0-9]{2}(?:[.,][0-9]{1,6})?)?"
-    r" ?(Z|[+-][0-9]{2}:?[0-9]{2})?",
-    re.IGNORECASE,
-)
-_TIME_HINT = "write year-month-day hour:minute, like 2026-09-14 10:20"
-
-
-def read_time(written: Cell, zone: ZoneInfo) -> datetime | Finding:
+def read_time(cell: Cell, zone: ZoneInfo) -> datetime | Finding:
     """The moment in UTC.
 
     Findings: RES020 not a date with a time of day, RES021 an hour that a change of clocks skips or repeats.
     """
-    found = _ISO.fullmatch(written.text.strip())
-    if found is None:
-        return say("RES020", written, f"'{written.text[:40]}' is not a date with a time of day", _TIME_HINT)
-    day, clock, seconds, offset = found.groups()
-    joined = f"{day}T{clock.zfill(5)}{(seconds or '').replace(',', '.')}{(offset or '').upper()}"
     try:
-        moment = datetime.fromisoformat(joined)
-        return moment.astimezone(UTC) if offset else _in_zone(moment, zone, written)
-    except (ValueError, OverflowError):
-        return say("RES020", written, f"'{written.text[:40]}' is no day or hour there is", _TIME_HINT)
-
-
-def _in_zone(moment: datetime, zone: ZoneInfo, written: Cell) -> datetime | Finding:
-    """A local time, unless the clocks made it doubtful (PEP 495: both folds must agree and come back)."""
-    early, late = (moment.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
-    offsets = (early.utcoffset(), late.utcoffset())
-    if offsets[0] == offsets[1]:
-        return early.astimezone(UTC)
-    skipped = (offsets[1] or timedelta()) > (offsets[0] or timedelta())
-    fate = "did not happen" if skipped else "happened twice"
-    what = f"{written.text.strip()} {fate} in {zone.key}: clocks changed"
-    return say("RES021", written, what, f"write the offset too, like {moment:%Y-%m-%d %H:%M}+02:00")
+        return read_moment(cell.text, zone).astimezone(UTC)
+    except DoubtfulHour as problem:
+        return say("RES021", cell, problem.what, problem.hint)
+    except NotUnderstood as problem:
+        return say("RES020", cell, problem.what, problem.hint)

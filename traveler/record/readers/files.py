@@ -6,13 +6,13 @@ import csv
 import hashlib
 import io
 from collections.abc import Iterator
-from difflib import get_close_matches
 from pathlib import PurePath
 
 from traveler.definition.source import Mapping, Node, Scalar, Sequence, is_absent, read_source
 from traveler.finding import Finding, Place, blocking
 from traveler.record.readers.cells import FIELDS, HEAD, Cell, ResultRow, Results, clean, decode, say, stray
 from traveler.record.readers.filled_pdf import read_pdf
+from traveler.text import did_you_mean
 
 LARGEST_CSV = 5_000_000
 """Bytes of a file."""
@@ -99,8 +99,7 @@ def _columns(line: int, cells: list[str], file: str, findings: list[Finding]) ->
     for number, name in enumerate(names, 1):
         place = Place(file, line, number)
         if name and name not in COLUMNS:
-            close = get_close_matches(name, COLUMNS, n=1)
-            hint = f"did you mean {close[0]}?" if close else f"columns are: {', '.join(COLUMNS)}"
+            hint = did_you_mean(name, COLUMNS)
             findings.append(say("RES004", place, f"there is no column '{name[:80]}'", hint))
         elif name and name in names[: number - 1]:
             findings.append(say("RES004", place, f"the column '{name}' is there twice", "keep one"))
@@ -224,8 +223,7 @@ def _cell(value: Scalar, findings: list[Finding]) -> Cell | None:
 
 
 def _unknown(key: Scalar, known: tuple[str, ...]) -> Finding:
-    close = get_close_matches(key.text[:80], known, n=1)
-    hint = f"did you mean {close[0]}?" if close else f"keys are: {', '.join(known)}"
+    hint = did_you_mean(key.text, known)
     return say("RES008", key.place, f"there is no key '{key.text[:80]}' here", hint)
 
 

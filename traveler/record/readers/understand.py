@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
-from difflib import get_close_matches
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, Slot, SlotKind
@@ -26,6 +25,7 @@ from traveler.record.readers.cells import (
     tick,
 )
 from traveler.record.stored import body_text
+from traveler.text import did_you_mean
 
 _PERSON = re.compile(r"[a-z][a-z0-9_-]*")
 
@@ -244,8 +244,7 @@ class _Reading:
         known = self.plan.by_slot
         found = known.get(name) or known.get(slot_of_date(name, known) or "")
         if found is None:
-            close = get_close_matches(name[:80], known, n=1)
-            hint = f"did you mean {close[0]}?" if close else "'traveler blank' lists the slots"
+            hint = did_you_mean(name, known, "'traveler blank' lists the slots")
             self.add(
                 "RES042", row.slot, f"there is no slot '{name[:80]}'" if name else "the slot is missing", hint
             )

@@ -6,7 +6,6 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from difflib import get_close_matches
 from fractions import Fraction
 from typing import Protocol, TypeVar
 
@@ -17,6 +16,7 @@ from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
 from traveler.result import Result
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 from traveler.trace.judging import judge
 from traveler.trace.queries import (
     PIECE,
@@ -289,11 +289,8 @@ def _known(records: Records, asked: StatisticsRequest) -> int:
         return total
     known = products(records)
     if asked.product not in known:
-        close = get_close_matches(asked.product, known, n=1)
         what = f"no unit of '{asked.product}' was ever issued"
-        raise CannotDo(
-            what, f"did you mean '{close[0]}'?" if close else f"there is {', '.join(known) or 'none'}"
-        )
+        raise CannotDo(what, did_you_mean(asked.product, known))
     told = {"variant": asked.variant, "revision": asked.revision}
     said = " and ".join(f"{name} '{value}'" for name, value in told.items() if value is not None)
     what = f"no unit of {asked.product} was issued{f' with {said}' if said else ''}"
@@ -325,10 +322,8 @@ def _slots(plans: Plans, asked: StatisticsRequest) -> tuple[str, ...] | None:
 
 def _refuse_unknown(asked: StatisticsRequest, known: Mapping[str, set[tuple[str, str]]]) -> None:
     if asked.check is not None and asked.check not in known:
-        close = get_close_matches(asked.check, known, n=1)
         what = f"{asked.product} has no check '{asked.check}'"
-        hint = f"did you mean '{close[0]}'?" if close else f"it has {', '.join(known)}"
-        raise CannotDo(what, hint)
+        raise CannotDo(what, did_you_mean(asked.check, known))
     places = known[asked.check] if asked.check is not None else set().union(*known.values())
     for name, value in asked.position.items():
         if (name, value) not in places:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from difflib import get_close_matches
 
 from traveler.definition.plan import SlotKind
 from traveler.definition.serial import serial_problem
 from traveler.finding import Finding
 from traveler.record.entry import UNSTRIKABLE, Entry, Issued, Released, Struck
+from traveler.text import did_you_mean
 from traveler.verdict.case import BESIDE, FILLED_BY, Case
 
 NEEDS_NO_SLOT = BESIDE | {"issued", "released", "crated", "placed", "shipped", "reprinted", "counted"}
@@ -40,8 +40,7 @@ def _asked(kind: SlotKind) -> str:
 
 
 def _no_such(case: Case, entry: Entry, slot: str) -> Finding:
-    close = get_close_matches(slot[:80], case.planned.spots, n=1)
-    hint = f"did you mean {close[0]}?" if close else "slots are listed by 'traveler blank'"
+    hint = did_you_mean(slot, case.planned.spots, "slots are listed by 'traveler blank'")
     what = f"revision {case.plan.revision} of {case.plan.product} has no slot {slot}"
     return case.say("ENT001", what, slot=slot, entry=entry.seq, hint=hint)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
 
@@ -16,6 +15,7 @@ from traveler.measure.number import Unreadable, display_number, format_number
 from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Entry
 from traveler.shop.gauges import Gauge
+from traveler.text import did_you_mean
 from traveler.verdict.case import Case, Problem, Problems
 from traveler.verdict.rows import ReadingRow
 from traveler.verdict.weighing import number_or, quantity_or_none
@@ -137,8 +137,7 @@ def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -
         return
     gauge = case.gauges.get(name)
     if gauge is None:
-        close = get_close_matches(name, case.gauges.by_id, n=1)
-        hint = f"did you mean {close[0]}?" if close else "gauges are listed in gauges.yaml"
+        hint = did_you_mean(name, case.gauges.by_id, "gauges are listed in gauges.yaml")
         yield Problem("GAU002", f"gauge {name} is not in the register", hint)
         return
     if need is not None and gauge.kind != need.kind:

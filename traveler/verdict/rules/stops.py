@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
-from difflib import get_close_matches
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding, Place, order
 from traveler.record.entry import Decided, Entry
+from traveler.text import did_you_mean
 from traveler.verdict.authority import may_act
 from traveler.verdict.case import Case
 from traveler.verdict.state import WORKED_ON, Stop, UnitState
@@ -185,8 +185,7 @@ def _measured(case: Case, body: Decided) -> Iterator[Finding]:
     for name in body.measure_again:
         if name in known:
             continue
-        close = get_close_matches(name[:80], known, n=1)
-        hint = f"did you mean {close[0]}?" if close else "slots are listed by 'traveler validate --slots'"
+        hint = did_you_mean(name, known, "slots are listed by 'traveler validate --slots'")
         what = f"{case.plan.product} has no slot, step or check '{name}' to measure again"
         yield case.say("ENT001", what, hint=hint)
     if body.decision not in WORKED_ON:
