@@ -6,7 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
-from typing import Literal
+from importlib.resources import files
+from typing import Any, Literal
+
+import yaml
 
 from traveler.definition.plan import Plan
 from traveler.finding import Finding
@@ -53,155 +56,31 @@ class ExportTable:
         return tuple(column.name for column in self.columns)
 
 
-_SERIAL = ExportColumn("serial", "text", "serial number of the unit")
-_BUILT = (
-    ExportColumn("product", "text", "product"),
-    ExportColumn("revision", "text", "revision it was issued with"),
-    ExportColumn("variant", "text", "variant"),
-)
-_SLOT = ExportColumn("slot", "text", "slot: the box on the sheet")
-_SEQ = ExportColumn("seq", "count", "number of the entry in the unit's record")
-_WHO = (
-    ExportColumn("at", "time", "when it was done"),
-    ExportColumn("by", "text", "who did it"),
-)
-_STRUCK = ExportColumn("struck_by", "count", "number of the entry that struck it out; empty: it stands")
-_WHERE = (
-    ExportColumn("operation", "text", "number of the operation; Q final checks, C crating"),
-    ExportColumn("check_name", "text", "id of the check, or its text where it has none"),
-    ExportColumn("again", "yes", "whether it repeats an earlier check (the inspector's)"),
-    ExportColumn("position", "text", "position, as spindle=3,end=far"),
-)
-_LIMITS = (
-    ExportColumn("state", "text", "in, out, doubtful (inside the guard band), done (no limits)"),
-    ExportColumn("lower", "number", "lower limit as issued, in limit_unit"),
-    ExportColumn("upper", "number", "upper limit as issued, in limit_unit"),
-    ExportColumn("limit_unit", "text", "unit of the limits and of value_in_limit_unit"),
-    ExportColumn("value_in_limit_unit", "number", "the value in the unit of the limits, converted exactly"),
-)
+def _read(data: Any) -> tuple[ExportTable, ...]:
+    def columns(items: Sequence[Any]) -> Iterator[ExportColumn]:
+        for item in items:
+            if isinstance(item, str):
+                yield from columns(data["groups"][item.removeprefix("*")])
+            else:
+                yield ExportColumn(**item)
 
-UNITS = ExportTable(
-    "units", "One row for each unit or lot.",
-    (
-        _SERIAL, *_BUILT,
-        ExportColumn("digest", "text", "SHA-256 of the definition it was issued with"),
-        ExportColumn("order_reference", "text", "customer order; empty: for stock"),
-        ExportColumn("quantity", "count", "pieces of a lot"),
-        ExportColumn("state", "text", "state now: issued, building … shipped, stopped, scrapped"),
-        ExportColumn("place", "text", "where it is now"),
-        ExportColumn("issued", "time", "when it was issued"),
-        ExportColumn("released", "time", "when it was last released"),
-        ExportColumn("shipped", "time", "when it was shipped"),
-        ExportColumn("customer", "text", "to whom it was shipped"),
-        ExportColumn("entries", "count", "entries in its record"),
-        ExportColumn("head", "text", "last link of its chain"),
-    ),
-    ("serial",),
-)  # fmt: skip
+    return tuple(
+        ExportTable(
+            table["name"], table["says"], tuple(columns(table["columns"])), tuple(table.get("key", ()))
+        )
+        for table in data["tables"]
+    )
 
-READINGS = ExportTable(
-    "readings", "One row for each reading, in the unit it was taken in.",
-    (
-        _SERIAL, *_BUILT, *_WHERE, _SLOT, _SEQ, *_WHO,
-        ExportColumn("recorded", "time", "when it was recorded"),
-        ExportColumn("source", "text", "how it came: tool, tablet, pdf, file or paper"),
-        ExportColumn("gauge", "text", "gauge it was taken with"),
-        ExportColumn("written", "text", "what was written"),
-        ExportColumn("value", "number", "the number as understood"),
-        ExportColumn("unit", "text", "its unit"),
-        ExportColumn("as_found", "yes", "whether it was read before an adjustment"),
-        ExportColumn("first", "yes", "whether it is the first of its slot that stands"),
-        ExportColumn("counts", "yes", "whether it is the one that counts for the unit (statistics.md)"),
-        *_LIMITS, _STRUCK,
-    ),
-    ("serial", "seq"),
-)  # fmt: skip
 
-WORKED = ExportTable(
-    "worked", "One row for each worked-out value, from the readings that count.",
-    (
-        _SERIAL, *_BUILT, *_WHERE, _SLOT,
-        ExportColumn("at", "time", "when the last reading it is worked out from was taken"),
-        *_LIMITS,
-    ),
-    ("serial", "slot"),
-)  # fmt: skip
+_DATA = yaml.safe_load(files(__package__).joinpath("export_tables.yaml").read_text(encoding="utf-8"))
 
-ADJUSTMENTS = ExportTable(
-    "adjustments", "One row for each adjustment.",
-    (
-        _SERIAL, *_BUILT, *_WHERE, _SLOT, _SEQ, *_WHO,
-        ExportColumn("done", "text", "what was done"),
-        ExportColumn("amount", "text", "how far"),
-        ExportColumn("advised", "text", "what the tool had advised"),
-        ExportColumn("followed", "yes", "whether as advised; empty: not said"),
-        _STRUCK,
-    ),
-    ("serial", "seq"),
-)  # fmt: skip
-
-FITTED = ExportTable(
-    "fitted", "One row for each traced part or lot that was fitted.",
-    (
-        _SERIAL, *_BUILT, _SLOT, _SEQ, *_WHO,
-        ExportColumn("part_number", "text", "number of the part"),
-        ExportColumn("trace", "text", "lot or serial"),
-        ExportColumn("value", "text", "the lot number or the serial"),
-        _STRUCK,
-    ),
-    ("serial", "seq"),
-)  # fmt: skip
-
-FINDINGS = ExportTable(
-    "findings", "One row for each finding that stands against a unit now, judged as it was issued.",
-    (
-        _SERIAL, *_BUILT,
-        ExportColumn("code", "text", "code (findings.md)"),
-        ExportColumn("weight", "text", "blocking, warning or note"),
-        _SLOT,
-        ExportColumn("seq", "count", "number of the entry it is about"),
-        ExportColumn("what", "text", "what was found and what was expected"),
-        ExportColumn("hint", "text", "what to do about it"),
-    ),
-)  # fmt: skip
-
-TABLES = (UNITS, READINGS, WORKED, ADJUSTMENTS, FITTED, FINDINGS)
+TABLES = _read(_DATA)
 """Every table, in the order in which they are written."""
 
 BY_NAME = {table.name: table for table in TABLES}
+UNITS, READINGS, WORKED, ADJUSTMENTS, FITTED, FINDINGS = TABLES
 
-VIEWS: dict[str, tuple[str, str]] = {
-    "standing_readings": (
-        "readings that were not struck out, numbers as REAL beside the exact text",
-        (
-            "SELECT *, CAST(value_in_limit_unit AS REAL) AS number, CAST(lower AS REAL) AS lower_number, "
-            "CAST(upper AS REAL) AS upper_number FROM readings WHERE struck_by IS NULL"
-        ),
-    ),
-    "counting_readings": (
-        "the reading that counts for each slot of each unit",
-        "SELECT * FROM standing_readings WHERE counts = 1",
-    ),
-    "first_readings": (
-        "the first reading of each slot of each unit",
-        "SELECT * FROM standing_readings WHERE first = 1",
-    ),
-    "fitted_now": (
-        "parts and lots that were not struck out: the last one of each slot",
-        (
-            "SELECT f.* FROM fitted f JOIN (SELECT serial, slot, max(seq) AS seq FROM fitted "
-            "WHERE struck_by IS NULL GROUP BY serial, slot) n ON n.serial = f.serial AND n.seq = f.seq"
-        ),
-    ),
-    "first_time": (
-        "share of units right at the first reading, by check and position",
-        (
-            "SELECT product, check_name, again, position, count(*) AS units, "
-            "sum(state IN ('in', 'done')) AS right_first_time FROM first_readings "
-            "GROUP BY product, check_name, again, position"
-        ),
-    ),
-}
+VIEWS: dict[str, tuple[str, str]] = {view["name"]: (view["says"], view["select"]) for view in _DATA["views"]}
 """Name of a view → what it holds, and its SELECT."""
 
 
@@ -286,13 +165,8 @@ class _Rows:
         taken = (
             next((reading for reading in life.readings if reading.seq == entry.seq), None) if life else None
         )
-        first = life is not None and taken is not None and life.first.seq == entry.seq
-        counts = (
-            life is not None
-            and taken is not None
-            and life.stands is not None
-            and life.stands.seq == entry.seq
-        )
+        first = life is not None and life.first is taken
+        counts = taken is not None and life is not None and life.stands is taken
         return (
             *_built(self.unit), *self._where(entry.slot), *_who(entry), time_text(entry.recorded),
             entry.source, body.gauge, body.written, _decimal(body.value), body.unit, int(body.as_found),
