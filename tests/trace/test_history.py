@@ -17,10 +17,11 @@ from traveler.record.entry import (
     Stopped,
     Struck,
     Ticked,
+    struck_by,
 )
 from traveler.record.records import Unit
 from traveler.shop.settings import Settings
-from traveler.trace.history import history, struck_by, whereabouts
+from traveler.trace.history import history, whereabouts
 
 START = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 ISSUED = Issued(product="step-stool", revision="A", variant="2", digest="0" * 64)

@@ -11,6 +11,7 @@ from traveler.cli.clock import shown
 from traveler.cli.options import Json, Shop
 from traveler.cli.present import CannotDo, answer, table
 from traveler.cli.shop_at import session_at
+from traveler.text import duration_text
 
 if TYPE_CHECKING:
     from traveler.shop.session import Session
@@ -94,12 +95,11 @@ def life_table(found: History, zone: str) -> str:
 
 def _row(line: HistoryLine, zone: str) -> tuple[str, ...]:
     from traveler.trace.history import signer
-    from traveler.verdict.rules.sequence import told_duration
 
     entry = line.entry
     text = line.text if line.struck_by is None else f"STRUCK OUT by #{line.struck_by}: {line.text}"
     if line.late is not None:
-        text = f"{text} (LATE: recorded {told_duration(line.late)} afterwards)"
+        text = f"{text} (LATE: recorded {duration_text(line.late)} afterwards)"
     label = f"{line.label.rstrip('.')}: " if line.label else ""
     return str(entry.seq), shown(entry.at, zone), signer(entry), entry.slot or "", label + text
 

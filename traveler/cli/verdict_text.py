@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from traveler.cli.present import table
 from traveler.finding import Finding, blocking
-from traveler.verdict.rules.sequence import lateness
+from traveler.record.entry import recorded_late
 
 if TYPE_CHECKING:
     from traveler.verdict.judge import Judged
@@ -56,7 +56,8 @@ class Show:
 def slots_table(judged: Judged) -> str:
     """Every slot in the order of the work: what it asks, what was written, its state."""
     plan = judged.plan
-    late = {entry.seq for entry in judged.entries if lateness(entry, judged.case.settings) is not None}
+    hours = judged.case.settings.late_after_hours
+    late = {entry.seq for entry in judged.entries if recorded_late(entry, hours) is not None}
     rows = []
     for slot, slot_verdict in judged.verdict.slots.items():
         step = plan.step_of.get(slot)

@@ -21,11 +21,10 @@ from traveler.record.attachments import (
     picture_facts,
 )
 from traveler.record.audit import audit_files, named_files
-from traveler.record.entry import Body, Entry, Noted, Photographed, standing_entries
+from traveler.record.entry import Body, Entry, Noted, Photographed, standing_entries, struck_by
 from traveler.record.plans import known_unit
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
-from traveler.trace.history import struck_by
 from traveler.trace.judging import judge
 from traveler.verdict.judge import Judged
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
-from datetime import datetime
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
 from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field
@@ -287,15 +287,6 @@ class Entry(Draft):
     hash: str
 
 
-def standing_of_any_kind(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    """The entries that are not struck out, in order. A strike can itself be struck out."""
-    struck: set[int] = set()
-    for entry in reversed(entries):
-        if isinstance(entry.body, Struck) and entry.seq not in struck:
-            struck.add(entry.body.strikes)
-    return tuple(entry for entry in entries if entry.seq not in struck)
-
-
 def utc(moment: datetime) -> datetime:
     """The moment in UTC; a time without a zone is refused.
 
@@ -350,7 +341,7 @@ def entry_references(draft: Draft) -> tuple[tuple[str, str], ...]:
 
 
 UNSTRIKABLE = frozenset({"issued", "stopped"})
-"""The issue of a unit stays; a stop is closed by a decision, or the gate could be talked around."""
+"""The issue of a unit stays. A stop stays until a decision closes it, or a strike-out would open the gate."""
 
 WITHDRAWN_BY_QUALITY = frozenset(
     {"decided", "released", "crated", "placed", "shipped", "witnessed", "complained", "followed_up"}
@@ -358,18 +349,43 @@ WITHDRAWN_BY_QUALITY = frozenset(
 """Kinds whose strike-out takes the action ``withdraw``, even of one's own entry."""
 
 
-def standing_entries(entries: Sequence[Entry]) -> tuple[Entry, ...]:
-    """The entries that stand, in the order of their numbers.
+def struck_out(entries: Iterable[tuple[int, str, int | None]]) -> dict[int, int]:
+    """Number of each struck entry → number of the standing entry that strikes it out.
 
     A strike-out works on an earlier entry only, can itself be struck out, and leaves kinds in
-    :data:`UNSTRIKABLE` standing. Struck entries stay in the record; they only stop counting.
+    :data:`UNSTRIKABLE` standing. Of two strike-outs of one entry the later counts.
+
+    Args:
+        entries: number, kind, and for a strike-out the number that it strikes.
     """
-    if not any(isinstance(entry.body, Struck) for entry in entries):
-        return tuple(entries)
-    firm = {entry.seq for entry in entries if entry.body.kind in UNSTRIKABLE}
-    struck: set[int] = set()
-    for entry in reversed(entries):
-        body = entry.body
-        if isinstance(body, Struck) and entry.seq not in struck and body.strikes < entry.seq:
-            struck.add(body.strikes)
-    return tuple(entry for entry in entries if entry.seq not in struck or entry.seq in firm)
+    ordered = sorted(entries, key=lambda entry: entry[0], reverse=True)
+    kinds = {seq: kind for seq, kind, _ in ordered}
+    struck: dict[int, int] = {}
+    for seq, _, target in ordered:
+        if target is None or target >= seq or seq in struck or kinds.get(target) in UNSTRIKABLE:
+            continue
+        struck.setdefault(target, seq)
+    return struck
+
+
+def struck_by(entries: Iterable[Entry]) -> dict[int, int]:
+    """Number of each struck entry → number of the standing entry that strikes it out."""
+    return struck_out(
+        (entry.seq, entry.body.kind, entry.body.strikes if isinstance(entry.body, Struck) else None)
+        for entry in entries
+    )
+
+
+def standing_entries(entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """The entries that stand, in their order. Struck entries stay in the record; they only stop counting."""
+    struck = struck_by(entries) if any(isinstance(entry.body, Struck) for entry in entries) else {}
+    return tuple(entry for entry in entries if entry.seq not in struck)
+
+
+def recorded_late(entry: Entry, after_hours: int) -> timedelta | None:
+    """How long after the work it was recorded, where that is more than so many hours; else None.
+
+    What is written long after the work is remembered, not observed.
+    """
+    behind = entry.recorded - entry.at
+    return behind if behind > timedelta(hours=after_hours) else None

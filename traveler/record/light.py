@@ -11,6 +11,7 @@ from pydantic_core import from_json
 from sqlalchemy import ColumnElement, Select, and_, or_, select
 
 from traveler.record import tables
+from traveler.record.entry import struck_out
 from traveler.record.errors import StoreDamaged
 from traveler.record.records import Records, Unit
 from traveler.record.stored import time_of
@@ -94,20 +95,16 @@ def _asked(serials: Sequence[str], kinds: Sequence[str]) -> Select[Any]:
     return asked.order_by(_ENTRY.unit, _ENTRY.seq)
 
 
-def _standing(seen: Iterable[LightEntry], kinds: Collection[str]) -> tuple[LightEntry, ...]:
-    """Those of the kinds that no strike-out takes back; a strike-out can itself be struck out."""
-    struck: set[int] = set()
-    kept = []
-    for entry in reversed(list(seen)):
-        if entry.seq in struck:
-            continue
-        if entry.kind == "struck":
-            strikes = entry.says().get("strikes")
-            if isinstance(strikes, int) and strikes < entry.seq:
-                struck.add(strikes)
-        if entry.kind in kinds:
-            kept.append(entry)
-    return tuple(reversed(kept))
+def _standing(seen: Sequence[LightEntry], kinds: Collection[str]) -> tuple[LightEntry, ...]:
+    """Those of the kinds that stand."""
+    struck = struck_out((entry.seq, entry.kind, _target(entry)) for entry in seen)
+    return tuple(entry for entry in seen if entry.kind in kinds and entry.seq not in struck)
+
+
+def _target(entry: LightEntry) -> int | None:
+    """The number of the entry that a strike-out strikes."""
+    target = entry.says().get("strikes") if entry.kind == "struck" else None
+    return target if isinstance(target, int) else None
 
 
 BEFORE, AFTER = 50, 50

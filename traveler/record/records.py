@@ -13,7 +13,7 @@ from traveler.finding import Finding, Place
 from traveler.record import tables
 from traveler.record.attachments import Attachment
 from traveler.record.engine import undecoded
-from traveler.record.entry import Entry, Fitted, reference_value, standing_of_any_kind
+from traveler.record.entry import Entry, Fitted, reference_value, standing_entries
 from traveler.record.errors import StoreDamaged
 from traveler.record.stored import StoredRow, to_entry
 
@@ -189,7 +189,7 @@ class Records:
     def where_used(self, kind: str, value: str) -> tuple[Entry, ...]:
         """Entries that refer to this gauge, lot, part_serial, person, customer or order; by unit and seq.
 
-        Struck entries are among them: ask :func:`traveler.record.entry.standing_of_any_kind` over the
+        Struck entries are among them: ask :func:`traveler.record.entry.standing_entries` over the
         unit's entries.
         """
         asked = {"kind": kind, "value": reference_value(value)}
@@ -278,7 +278,7 @@ class Records:
         entries = Records.entries(self, serial)  # a look at another unit, which a job does not hold for it
         last = {
             entry.slot: (entry.body.number, reference_value(entry.body.value))
-            for entry in standing_of_any_kind(entries)
+            for entry in standing_entries(entries)
             if isinstance(entry.body, Fitted) and entry.body.trace == "serial"
         }
         return set(last.values())

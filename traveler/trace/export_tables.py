@@ -14,11 +14,11 @@ import yaml
 from traveler.definition.plan import Plan
 from traveler.finding import Finding
 from traveler.measure.number import Unreadable, exact_text, parse_number
-from traveler.record.entry import Adjusted, Entry, Fitted, Read, Shipped, standing_entries
+from traveler.record.entry import Adjusted, Entry, Fitted, Read, Shipped, standing_entries, struck_by
 from traveler.record.records import Unit
 from traveler.record.stored import time_text
 from traveler.result import number_text
-from traveler.trace.history import struck_by, whereabouts
+from traveler.trace.history import whereabouts
 from traveler.trace.stats.unit_readings import (
     STATISTICS_KINDS,
     SlotReadings,

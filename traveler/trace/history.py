@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from traveler.definition.plan import Plan
 from traveler.record.entry import (
-    UNSTRIKABLE,
     Adjusted,
     Body,
     Complained,
@@ -30,11 +29,12 @@ from traveler.record.entry import (
     Signable,
     Stopped,
     Struck,
+    recorded_late,
     standing_entries,
+    struck_by,
 )
 from traveler.record.records import Unit
 from traveler.shop.settings import Settings
-from traveler.verdict.rules.sequence import lateness
 
 STANDING_STILL = ("stopped", "scrapped")
 """States that do not tell where the unit is: it was stopped, or given up, wherever it had got to."""
@@ -272,17 +272,8 @@ def history(
             labels.get(entry.slot or "", ""),
             entry_text(entry.body),
             struck.get(entry.seq),
-            lateness(entry, settings) if settings is not None else None,
+            recorded_late(entry, settings.late_after_hours) if settings is not None else None,
         )
         for entry in sorted(entries, key=lambda entry: (entry.at, entry.seq))
     )
     return History(unit, whereabouts(unit.state, entries), tuple(lines))
-
-
-def struck_by(entries: Sequence[Entry]) -> Mapping[int, int]:
-    """Seq of a struck entry → seq of the entry that strikes it out and itself stands."""
-    firm = {entry.seq for entry in entries if entry.body.kind in UNSTRIKABLE}
-    strikes = (
-        (entry.body, entry.seq) for entry in standing_entries(entries) if isinstance(entry.body, Struck)
-    )
-    return {body.strikes: seq for body, seq in strikes if body.strikes < seq and body.strikes not in firm}

@@ -12,10 +12,10 @@ from functools import lru_cache
 from traveler.measure.gauge_error import FoundError, corrected
 from traveler.measure.number import Unreadable, format_number
 from traveler.measure.quantity import Quantity
-from traveler.record.entry import Entry, Read
+from traveler.record.entry import Entry, Read, struck_by
 from traveler.record.readers.blank import harmless
 from traveler.record.records import Unit
-from traveler.trace.history import struck_by, whereabouts, with_customer
+from traveler.trace.history import whereabouts, with_customer
 from traveler.verdict.case import Case
 from traveler.verdict.deciding import Reweighed, newest_first, reweigh
 from traveler.verdict.weighing import Unfit, understood

@@ -10,13 +10,13 @@ from itertools import groupby
 from sqlalchemy import select
 
 from traveler.record import tables
-from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries
+from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries, struck_by
 from traveler.record.records import Records, Unit
 from traveler.record.stored import time_of
 from traveler.shop.edit import registered
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
-from traveler.trace.history import STANDING_STILL, struck_by, whereabouts, with_customer
+from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
 from traveler.trace.queries import GaugeUse, used_gauges
 
 STEPS = ("struck", "placed", "shipped")

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, SlotKind
 from traveler.finding import Finding, Place
-from traveler.record.entry import Entry, Struck, standing_entries
+from traveler.record.entry import Entry, standing_entries, struck_by
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -191,7 +191,7 @@ class Case:
     @cached_property
     def builders(self) -> frozenset[str]:
         """Who signed a build operation of this unit."""
-        return builders(self.entries, self.standing, self.planned)
+        return builders(self.entries, self.planned)
 
     @cached_property
     def released(self) -> Entry | None:
@@ -203,19 +203,18 @@ class Case:
         return next((stop for stop in self.stops if stop.covers(slot, seq)), None)
 
 
-def builders(entries: Sequence[Entry], standing: Sequence[Entry], plan: PlanIndex) -> frozenset[str]:
+def builders(entries: Sequence[Entry], plan: PlanIndex) -> frozenset[str]:
     """Who signed a build operation: signatures that stand, and those that the signer struck out.
 
     Nobody becomes independent of their own work by striking out their own signature; where somebody else
     struck it out, it was not theirs.
     """
-    struck_by = {entry.body.strikes: entry.by for entry in standing if isinstance(entry.body, Struck)}
-    counted = {entry.seq for entry in standing}
+    struck, author = struck_by(entries), {entry.seq: entry.by for entry in entries}
     signed = (
         entry for entry in entries if entry.body.kind == "signed" and plan.phase(entry.slot) is Phase.BUILD
     )
     return frozenset(
-        entry.by for entry in signed if entry.seq in counted or struck_by.get(entry.seq) == entry.by
+        entry.by for entry in signed if entry.seq not in struck or author[struck[entry.seq]] == entry.by
     )
 
 

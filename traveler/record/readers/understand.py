@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.definition.serial import tidy_serial
 from traveler.finding import Finding, Place, blocking, order
-from traveler.record.entry import Body, Draft, Entry, Noted, Read, Signable, Stopped, standing_of_any_kind
+from traveler.record.entry import Body, Draft, Entry, Noted, Read, Signable, Stopped, standing_entries
 from traveler.record.readers.bodies import SIGNED, read_body
 from traveler.record.readers.cells import (
     Cell,
@@ -133,7 +133,7 @@ def without_duplicates(made: Iterable[DraftRead], already: tuple[Entry, ...]) ->
     written or came), and the same person and time as far as the file gives them. A result without a time is
     not answered by a struck entry, and each entry answers for one result only.
     """
-    stands = {entry.seq for entry in standing_of_any_kind(already)}
+    stands = {entry.seq for entry in standing_entries(already)}
     pool: dict[Hashable, list[Entry]] = defaultdict(list)
     for entry in already:
         pool[_result(entry)].append(entry)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, Slot, Step, StepKind
-from traveler.record.entry import UNSTRIKABLE, Entry, Read, Struck, standing_entries
+from traveler.record.entry import Entry, Read, Struck, recorded_late, standing_entries, struck_by
 from traveler.sheets.words import Words
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -42,14 +42,15 @@ class Ledger:
         self.entries = tuple(sorted(entries, key=lambda entry: entry.seq))
         self.zone = ZoneInfo(settings.time_zone)
         self.standing = standing_entries(self.entries)
-        self.struck = strikes(self.entries, self.standing)
+        by_seq = {entry.seq: entry for entry in self.entries}
+        self.struck = {seq: by_seq[by] for seq, by in struck_by(self.entries).items()}
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
         self.filling = self._fill()
         self.shown: set[int] = set()
         self._by_slot: dict[str, list[Entry]] = {}
         for entry in self.entries:
             self._by_slot.setdefault(entry.slot or "", []).append(entry)
-        self._late_after = timedelta(hours=settings.late_after_hours)
+        self._late_after = settings.late_after_hours
 
     def _fill(self) -> dict[str, list[Entry]]:
         filling: dict[str, list[Entry]] = {}
@@ -87,7 +88,7 @@ class Ledger:
 
     def late(self, entry: Entry) -> bool:
         """Whether the entry was recorded longer after the work than the shop calls prompt."""
-        return entry.recorded - entry.at > self._late_after
+        return recorded_late(entry, self._late_after) is not None
 
     def time(self, moment: datetime) -> str:
         """Day and minute in the shop's zone: ``2026-11-26 23:30``."""
@@ -114,18 +115,6 @@ class Ledger:
         """Whether the sheet has a box for a reading as found."""
         step = self.plan.step_of.get(slot)
         return step is not None and step.kind is StepKind.MEASURE and step.adjust is not None
-
-
-def strikes(entries: tuple[Entry, ...], standing: tuple[Entry, ...]) -> dict[int, Entry]:
-    """Seq of a struck entry → the standing entry that strikes it out."""
-    firm = {entry.seq for entry in entries if entry.body.kind in UNSTRIKABLE}
-    return {
-        entry.body.strikes: entry
-        for entry in standing
-        if isinstance(entry.body, Struck)
-        and entry.body.strikes < entry.seq
-        and entry.body.strikes not in firm
-    }
 
 
 def most(values: Iterable[str]) -> str:

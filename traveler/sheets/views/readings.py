@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Slot, Step, StepKind
-from traveler.record.entry import Entry, Fitted, Read, Released, standing_of_any_kind
+from traveler.record.entry import Entry, Fitted, Read, Released, standing_entries
 from traveler.sheets.views.limits import padded
 from traveler.shop.people import People
 from traveler.verdict.rows import Verdict
@@ -80,7 +80,7 @@ def record_view(
 ) -> RecordView:
     """The record of a unit, with the release that stands (the last one), if any."""
     kept = tuple(entries)
-    stand = standing_of_any_kind(kept)
+    stand = standing_entries(kept)
     released = next((entry for entry in reversed(stand) if isinstance(entry.body, Released)), None)
     return RecordView(
         verdict, {entry.seq: entry for entry in kept}, released, people or People(), ZoneInfo(time_zone)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
-from traveler.record.entry import Decided, Entry, Fitted, Read
+from traveler.record.entry import Decided, Entry, Fitted, Read, recorded_late
 from traveler.record.records import Unit
 from traveler.shop.gauges import Calibration, Gauge
+from traveler.text import duration_text
 from traveler.trace.history import history
 from traveler.verdict.case import Case
 
@@ -282,13 +283,12 @@ class LifeLine:
 def life_of(unit: Unit, case: Case) -> tuple[LifeLine, ...]:
     """Every entry in the order of the work, struck ones too."""
     zone = ZoneInfo(case.settings.time_zone)
-    late = timedelta(hours=case.settings.late_after_hours)
     lines = []
     for line in history(unit, case.entries, case.plan).lines:
         entry, moment = line.entry, line.entry.at.astimezone(zone)
         label = f"{line.label.rstrip('.')}: " if line.label else ""
         marks = [f"struck by #{line.struck_by}"] if line.struck_by is not None else []
-        marks += _marks(entry, late)
+        marks += _marks(entry, case.settings.late_after_hours)
         lines.append(
             LifeLine(
                 entry.seq,
@@ -305,13 +305,12 @@ def life_of(unit: Unit, case: Case) -> tuple[LifeLine, ...]:
     return tuple(lines)
 
 
-def _marks(entry: Entry, late: timedelta) -> list[str]:
+def _marks(entry: Entry, late_after: int) -> list[str]:
     found = [MARKED[entry.body.kind]] if entry.body.kind in MARKED else []
     if isinstance(entry.body, Decided):
         found.append("conceded" if entry.body.decision == "use_as_is" else "decided")
     if isinstance(entry.body, Read) and entry.body.as_found:
         found.append("as found")
-    if entry.recorded - entry.at > late:
-        hours = round((entry.recorded - entry.at) / timedelta(hours=1))
-        found.append(f"late, {hours} h")
+    if (late := recorded_late(entry, late_after)) is not None:
+        found.append(f"late, {duration_text(late)}")
     return found

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from traveler.record.entry import Decided, Struck
-from traveler.text import listed, plural
+from traveler.record.entry import Decided, Struck, recorded_late, struck_by
+from traveler.text import duration_text, listed, plural
 from traveler.trace.common_causes import CausesCounted
 from traveler.trace.dossier.context import GaugeShown, LotTrail, PartShown
 from traveler.trace.dossier.readings import ReadingShown
@@ -162,20 +162,19 @@ def _adjusted(readings: Sequence[ReadingShown]) -> Iterator[Observation]:
 
 
 def _struck(case: Case) -> Iterator[Observation]:
-    strikes = [entry.body for entry in case.standing if isinstance(entry.body, Struck)]
-    if strikes:
-        said = "; ".join(f"#{strike.strikes}: {strike.reason.rstrip('.')}" for strike in strikes[:3])
-        more = f"; and {len(strikes) - 3} more" if len(strikes) > 3 else ""
-        yield Observation(
-            "struck", f"{plural(len(strikes), 'entry', 'entries')} struck out", f"{said}{more}."
-        )
+    struck = struck_by(case.entries)
+    if struck:
+        reasons = {entry.seq: entry.body.reason for entry in case.entries if isinstance(entry.body, Struck)}
+        listed_first = [f"#{seq}: {reasons[struck[seq]].rstrip('.')}" for seq in sorted(struck)[:3]]
+        more = f"; and {len(struck) - 3} more" if len(struck) > 3 else ""
+        title = f"{plural(len(struck), 'entry', 'entries')} struck out"
+        yield Observation("struck", title, f"{'; '.join(listed_first)}{more}.")
 
 
 def _late(case: Case) -> Iterator[Observation]:
     hours = case.settings.late_after_hours
-    late = [entry for entry in case.standing if (entry.recorded - entry.at).total_seconds() > hours * 3600]
+    late = [behind for entry in case.standing if (behind := recorded_late(entry, hours)) is not None]
     if late:
-        longest = max(late, key=lambda item: item.recorded - item.at)
-        most = round((longest.recorded - longest.at).total_seconds() / 3600)
-        text = f"{plural(len(late), 'entry', 'entries')} recorded up to {most} h after the work."
+        most = duration_text(max(late))
+        text = f"{plural(len(late), 'entry', 'entries')} recorded up to {most} after the work."
         yield Observation("late", "Written late", text)

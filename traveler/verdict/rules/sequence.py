@@ -8,29 +8,11 @@ from itertools import pairwise
 
 from traveler.definition.plan import Operation, SlotKind
 from traveler.finding import Finding
-from traveler.record.entry import Entry
-from traveler.shop.settings import Settings
+from traveler.record.entry import Entry, recorded_late
 from traveler.verdict.case import FILLED_BY, Case, listed_slots
 from traveler.verdict.plan_index import Phase, PlannedSlot
 from traveler.verdict.rules.parts import approval
 from traveler.verdict.state import LIFE
-
-
-def lateness(entry: Entry, settings: Settings) -> timedelta | None:
-    """How long after the work it was recorded, where that is more than ``late_after_hours``; else None."""
-    behind = entry.recorded - entry.at
-    return behind if behind > timedelta(hours=settings.late_after_hours) else None
-
-
-def told_duration(behind: timedelta) -> str:
-    """A stretch of time as one would say it: ``3 days``, ``30 h``.
-
-    >>> told(timedelta(hours=30)), told(timedelta(days=3, hours=5))
-    ('30 h', '3 days')
-    """
-    hours = int(behind.total_seconds() // 3600)
-    return f"{hours} h" if hours < 48 else f"{hours // 24} days"
-
 
 WORK = frozenset(FILLED_BY.values()) | {"adjusted"}
 """Kinds of entries that are work on the unit."""
@@ -163,7 +145,9 @@ def check_time_order(case: Case) -> Iterator[Finding]:
 
 def check_late(case: Case) -> Iterator[Finding]:
     """One finding for everything recorded long after it was done."""
-    late = [entry for entry in case.standing if lateness(entry, case.settings) is not None]
+    late = [
+        entry for entry in case.standing if recorded_late(entry, case.settings.late_after_hours) is not None
+    ]
     if late:
         hours = case.settings.late_after_hours
         count = f"{_many(len(late))} {'was' if len(late) == 1 else 'were'}"
