@@ -259,10 +259,10 @@ def test_a_sheet_that_was_printed_goes_into_the_bag_as_it_was(
 def test_a_full_disk_leaves_nothing_of_a_bag(
     bench: Any, unit: str, tmp_path: Path, quick_sheets: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(_file: Path) -> None:
+    def full(*_: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("traveler.trace.export_bag.flush_file", full)
+    monkeypatch.setattr("traveler.files._sync", full)
     with pytest.raises(OSError, match="No space left"):
         export(bench.session, unit, tmp_path / "bag.zip")
     assert not list(tmp_path.glob("*bag.zip*"))

@@ -80,12 +80,12 @@ def stats(
 
     Example: traveler stats bobbin-winder runout --position end=far --since 6m --pdf runout.pdf
     """
-    from traveler.files import named_as
+    from traveler.files import check_ending
     from traveler.trace.stats.product_report import StatisticsRequest, statistics
     from traveler.trace.stats.report_pages import write_report
 
-    named_as(pdf, ".pdf")  # before the long reading, not after it
-    named_as(html, ".html", ".htm")
+    check_ending(pdf, ".pdf")  # before the long reading, not after it
+    check_ending(html, ".html", ".htm")
     with session_at(shop) as session:
         asked = StatisticsRequest(
             product, check, variant, revision, _positions(position or ()), start_of(session, since),

@@ -40,11 +40,11 @@ def watch(
     Example: traveler watch --since 14d
     """
     from traveler.cli.windows import day_begins
-    from traveler.files import named_as
+    from traveler.files import check_ending
     from traveler.trace.reports import write_watch
     from traveler.trace.watch import watch as look
 
-    named_as(pdf, ".pdf")
+    check_ending(pdf, ".pdf")
     with session_at(shop) as session:
         found = look(session, day_begins(session, since))
         findings = write_watch(session, found, pdf) if pdf is not None else ()

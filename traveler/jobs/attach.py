@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from traveler.definition.plan import SlotKind
-from traveler.files import write_whole
+from traveler.files import safe_name, write_whole
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
 from traveler.jobs.append import against, append_drafts, may_add
 from traveler.record.attachments import (
@@ -186,12 +186,7 @@ def name_taken_out(seq: int, attachment: Attachment) -> str:
     >>> file_name(7, Attachment("00", "a b/c.jpg", "application/pdf", 1))
     '0007-a_b_c.jpg.pdf'
     """
-    plain = "".join(sign if sign.isalnum() or sign in "-_." else "_" for sign in attachment.name)
-    return f"{seq:04}-{named(plain.strip('.')[-MOST:] or 'file', attachment.media_type)}"
-
-
-MOST = 80
-"""Characters of a name that are kept; every file system takes them."""
+    return f"{seq:04}-{named(safe_name(attachment.name), attachment.media_type)}"
 
 
 @dataclass(frozen=True, slots=True)

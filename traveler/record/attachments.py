@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import warnings
 from collections.abc import Iterable, Iterator
@@ -12,9 +11,9 @@ from io import BytesIO
 from pathlib import Path
 from typing import Literal
 
-from traveler.files import write_beside
+from traveler.files import write_whole
 from traveler.finding import Finding, Place
-from traveler.record.errors import StoreDamaged, StoreFull, StoreUnreachable
+from traveler.record.errors import StoreDamaged, disk_errors
 
 JPEG, PNG, PDF = "image/jpeg", "image/png", "application/pdf"
 TEXT, CSV = "text/plain", "text/csv"
@@ -219,15 +218,9 @@ class AttachmentFolder:
         target = self.path(digest)
         if self.state(digest) == "whole":
             return digest
-        try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            write_beside(target, content)
-        except OSError as problem:
-            full = problem.errno == errno.ENOSPC
-            what = f"the attachment cannot be kept in {self.folder}: {problem.strerror}"
-            raise (StoreFull if full else StoreUnreachable)(
-                what, "free some space, or check the folder"
-            ) from problem
+        hint = "free some space, or check the folder"
+        with disk_errors(f"the attachment cannot be kept in {self.folder}", hint):
+            write_whole(target, content)
         return digest
 
     def state(self, digest: str) -> Literal["whole", "missing", "changed"]:

@@ -6,6 +6,10 @@ fault (or our own code). A shell answers with ``what`` and ``hint`` and exit cod
 
 from __future__ import annotations
 
+import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 
 class StoreError(Exception):
     """Something about the store; ``what`` happened and, in ``hint``, what to do."""
@@ -46,3 +50,18 @@ class NoSuchUnit(StoreError):
 
 class NotStorable(StoreError):
     """A text or number that cannot be stored exactly: half a character pair, a NUL, a number past 2^53."""
+
+
+@contextmanager
+def disk_errors(what: str, hint: str) -> Iterator[None]:
+    """Turns what the disk refuses inside the block into a :class:`StoreError`.
+
+    Raises:
+        StoreFull: the disk is full.
+        StoreUnreachable: it refuses for another reason.
+    """
+    try:
+        yield
+    except OSError as problem:
+        kind = StoreFull if problem.errno == errno.ENOSPC else StoreUnreachable
+        raise kind(f"{what}: {problem.strerror}", hint) from problem

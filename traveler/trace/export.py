@@ -11,7 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO
 
-from traveler.files import streamed
+from traveler.files import replacing
 from traveler.finding import CannotDo
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
@@ -208,7 +208,7 @@ def export_readings(session: Session, wanted: ExportRequest, watched: Watched = 
     chosen = _chosen(wanted)
     counts = {table.name: 0 for table in chosen}
     units = 0
-    with session.store.reading() as records, streamed(wanted.to) as temporary:
+    with session.store.reading() as records, replacing(wanted.to) as temporary:
         total = _known(records, wanted)
         out = CsvFile(temporary, chosen[0]) if wanted.to.suffix == ".csv" else SqliteFile(temporary)
         try:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from traveler.files import flush_file, flush_folder
+from traveler.files import new_folder, replacing
 from traveler.finding import CannotDo, Finding
 from traveler.record.archive.bag import bag_note, quiet
 from traveler.record.attachments import Attachment
@@ -64,24 +64,23 @@ def export(session: Session, serial: str, to: Path | None = None) -> Exported:
     if target.exists():
         what = f"there is something at {target} already"
         raise CannotDo(what, "name a new folder, or a file that ends in .zip")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=target.parent, prefix=f".{target.name}.", suffix=".part") as part:
-        folder = Path(part) / serial
-        findings, unit = _fill(session, serial, folder)
-        _make_bag(session, folder, serial)
-        files = sum(path.is_file() for path in folder.rglob("*"))
-        whole = _zipped(session, folder) if target.suffix == ".zip" else folder
-        for path in folder.rglob("*") if whole is folder else [whole]:
-            if path.is_file():
-                flush_file(path)
-        whole.replace(target)
-        flush_folder(target.parent)
+    if target.suffix != ".zip":
+        with new_folder(target) as folder:
+            findings, unit, files = _fill(session, serial, folder)
+    else:
+        with (
+            replacing(target) as part,
+            tempfile.TemporaryDirectory(dir=target.parent, prefix=".bag-") as work,
+        ):
+            folder = Path(work) / serial
+            folder.mkdir()
+            findings, unit, files = _fill(session, serial, folder)
+            _zip(session, folder, part)
     return Exported(target, files, unit["count"], unit["head"], findings)
 
 
-def _fill(session: Session, serial: str, folder: Path) -> tuple[tuple[Finding, ...], dict[str, Any]]:
-    """Everything of the unit into a new folder; gives findings about sheets, and the unit."""
-    folder.mkdir(parents=True)
+def _fill(session: Session, serial: str, folder: Path) -> tuple[tuple[Finding, ...], dict[str, Any], int]:
+    """Fills a folder and makes a bag of it; gives findings about sheets, the unit, and how many files."""
     with session.store.reading() as records:
         judged = judge(session, records, serial)
         named = (records.attachment(file) for file in sorted(named_files(judged.entries)))
@@ -115,7 +114,8 @@ def _fill(session: Session, serial: str, folder: Path) -> tuple[tuple[Finding, .
         "day": session.today, "count": judged.unit.entries,
     }  # fmt: skip
     (folder / "README.txt").write_text(bag_note(**facts), encoding="utf-8")
-    return findings, unit
+    _make_bag(session, folder, serial)
+    return findings, unit, sum(path.is_file() for path in folder.rglob("*"))
 
 
 def _unit(judged: Judged) -> dict[str, Any]:
@@ -208,9 +208,8 @@ def _make_bag(session: Session, folder: Path, serial: str) -> None:
         bagit.make_bag(folder, info, checksums=list(MANIFESTS))
 
 
-def _zipped(session: Session, folder: Path) -> Path:
-    """The folder as a ZIP file beside it; the same content and moment give the same bytes."""
-    file = folder.with_name("whole.zip")
+def _zip(session: Session, folder: Path, file: Path) -> None:
+    """Writes the folder as a ZIP file; the same content and moment give the same bytes."""
     moment = session.now.astimezone(session.shop.zone).timetuple()[:6]
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         for path in sorted(folder.rglob("*")):
@@ -218,4 +217,3 @@ def _zipped(session: Session, folder: Path) -> Path:
                 entry = zipfile.ZipInfo(f"{folder.name}/{path.relative_to(folder).as_posix()}", moment)
                 entry.external_attr, entry.compress_type = 0o100644 << 16, zipfile.ZIP_DEFLATED
                 archive.writestr(entry, path.read_bytes())
-    return file

@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from traveler.files import named_as, write_whole
+from traveler.files import check_ending, write_whole
 from traveler.finding import Finding
 from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.sheet import Printing, Sheet
@@ -133,7 +133,7 @@ def write_watch(session: Session, found: Watched, file: Path) -> tuple[Finding, 
         CannotDo: its name does not end in .pdf.
         OSError: the file cannot be written.
     """
-    named_as(file, ".pdf")
+    check_ending(file, ".pdf")
     settings = session.shop.settings
     printing = Printing(settings, session.now, templates=templates(session.shop.folder))
     groups = grouped(found.notices)

@@ -6,7 +6,6 @@ copying moves a store from SQLite to PostgreSQL and back.
 
 from __future__ import annotations
 
-import errno
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,13 +15,14 @@ from pathlib import Path
 
 from sqlalchemy import insert, select, text
 
-from traveler.files import flush_folder, write_beside
+from traveler.files import new_folder
 from traveler.finding import Finding
 from traveler.record.audit import audit, audit_files
-from traveler.record.errors import StoreDamaged, StoreError, StoreFull, StoreUnreachable
+from traveler.record.errors import StoreDamaged, StoreUnreachable, disk_errors
 from traveler.record.store import Store
 from traveler.record.tables import metadata
 
+_ELSEWHERE = "free some space, or name another folder"
 _AT_ONCE = 2_000
 """Rows copied at a time."""
 
@@ -68,22 +68,11 @@ def back_up(store: Store, folder: Path, further: Mapping[str, bytes] | None = No
     """
     if folder.exists():
         raise StoreUnreachable(f"there is something at {folder} already", "name a new folder")
-    part = folder.with_name(f".{folder.name}.part")
-    with _told(folder):
-        shutil.rmtree(part, ignore_errors=True)
-        part.mkdir(parents=True)
-    try:
+    with disk_errors(f"the backup cannot be written: {folder}", _ELSEWHERE), new_folder(folder) as part:
         with Store.open(f"sqlite:///{part / 'records.db'}") as copy:
             copied = copy_store(store, copy)
-        with _told(folder):
-            for name, content in (further or {}).items():
-                write_beside(part / name, content)
-            flush_folder(part)
-            part.replace(folder)
-            flush_folder(folder.parent)
-    except BaseException:
-        shutil.rmtree(part, ignore_errors=True)
-        raise
+        for name, content in (further or {}).items():
+            (part / name).write_bytes(content)
     return copied
 
 
@@ -108,7 +97,7 @@ def _copied(folder: Path) -> Iterator[str]:
     """The address of a copy of the backup's database: to open one is to write beside it."""
     with tempfile.TemporaryDirectory(prefix="traveler-backup-") as temporary:
         copy = Path(temporary) / "records.db"
-        with _told(folder, "the backup cannot be read"):
+        with disk_errors(f"the backup cannot be read: {folder}", _ELSEWHERE):
             for path in folder.glob("records.db*"):
                 shutil.copyfile(path, copy.with_name(path.name))
         if not copy.exists():
@@ -139,13 +128,3 @@ def _audited(store: Store, attachments: int, lost: Sequence[Finding]) -> Copied:
         units, entries = units + 1, entries + audited.count
         findings += audited.findings
     return Copied(units, entries, attachments, tuple(findings))
-
-
-@contextmanager
-def _told(folder: Path, problem_is: str = "the backup cannot be written") -> Iterator[None]:
-    try:
-        yield
-    except OSError as problem:
-        kind: type[StoreError] = StoreFull if problem.errno == errno.ENOSPC else StoreUnreachable
-        what = f"{problem_is}: {folder}: {problem.strerror}"
-        raise kind(what, "free some space, or name another folder") from problem

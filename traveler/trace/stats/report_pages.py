@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from traveler.files import named_as, write_whole
+from traveler.files import check_ending, write_whole
 from traveler.finding import Finding
 from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.pictures import SCHEME, Album
@@ -296,8 +296,8 @@ def write_report(
         CannotDo: a file's name ends otherwise than its kind.
         OSError: a file cannot be written.
     """
-    named_as(pdf, ".pdf")
-    named_as(html, ".html", ".htm")
+    check_ending(pdf, ".pdf")
+    check_ending(html, ".html", ".htm")
     settings = session.shop.settings
     printing = Printing(settings, session.now, templates=templates(session.shop.folder))
     files: list[Path] = []
