@@ -12,7 +12,7 @@ from traveler.definition import expand, load, steps
 from traveler.definition import model as definition_model
 from traveler.definition import steps as rules
 from traveler.definition.source import read_source
-from traveler.measure.geometry.work_out import FUNCTIONS
+from traveler.measure.geometry.functions import FUNCTIONS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "definition.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)

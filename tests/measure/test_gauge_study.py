@@ -32,7 +32,7 @@ from traveler.measure.gauge_study import (
 from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "gauge_rr.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "gauge_rr.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"]}

@@ -55,7 +55,7 @@ def test_the_reading_comes_back_in_the_unit_of_the_limits_as_it_was_written() ->
     found = judge_reading(parse_limits("max 0.05 mm"), parse_quantity("0.002 in"))
     assert str(found.reading) == "0.0508 mm"
     assert found.reading.written == "0.002 in"
-    assert found.margin == Fraction("-0.0008")
+    assert found.limits.margin(found.reading.value) == Fraction("-0.0008")
 
 
 def test_a_reading_of_another_dimension_is_refused() -> None:

@@ -11,10 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.number import Unreadable
-from traveler.measure.quantity import Quantity, parse_quantity, same_dimension, split
+from traveler.measure.quantity import Quantity, parse_quantity, split_unit
+from traveler.measure.units import same_dimension
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 ROUNDED = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "convert_rounded"}
@@ -124,5 +125,5 @@ def test_a_quantity_that_was_printed_reads_back_the_same(digits: int, decimals: 
 
 
 def test_a_text_is_split_into_number_and_unit() -> None:
-    assert split("1 3/8 in") == ((Fraction(11, 8), 3), "in")
-    assert split("24") == ((Fraction(24), 0), "")
+    assert split_unit("1 3/8 in") == ((Fraction(11, 8), 3), "in")
+    assert split_unit("24") == ((Fraction(24), 0), "")

@@ -18,7 +18,7 @@ from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS
 from traveler.measure.units import convert, convert_difference, parse_unit, same_dimension
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"]}
@@ -225,9 +225,9 @@ def test_a_tolerance_in_degrees_is_a_difference() -> None:
 def test_judging_in_millimetres_and_inches_does_not_load_the_registry() -> None:
     program = (
         "import sys; from traveler.measure.limits import parse_limits;"
-        "from traveler.measure.judge import judge;"
+        "from traveler.measure.judge import judge_reading;"
         "from traveler.measure.quantity import parse_quantity;"
-        "judge(parse_limits('max 0.05 mm'), parse_quantity('0.002 in'));"
+        "judge_reading(parse_limits('max 0.05 mm'), parse_quantity('0.002 in'));"
         "parse_limits('24 N·m ± 1.5'); parse_limits('25 H7');"
         "loaded = {'pint', 'scipy', 'numpy'} & set(sys.modules); sys.exit(str(loaded) if loaded else 0)"
     )

@@ -14,10 +14,8 @@ from traveler.verdict.weighing import (
     DecisionRule,
     KnownUncertainty,
     Unfit,
-    excess_of,
     number_or,
     quantity_or_none,
-    tolerance_span,
     weigh_reading,
 )
 
@@ -130,13 +128,13 @@ def test_numbers_of_a_register_that_cannot_be_read_count_as_not_given():
 )
 def test_how_wide_a_tolerance_is(limits, span, scale):
     found = parse_limits(limits)
-    assert tolerance_span(found) == (None if span is None else Fraction(span))
+    assert found.span == (None if span is None else Fraction(span))
     assert plausible_span(found) == Fraction(scale)
 
 
 def test_how_far_outside_a_value_lies():
     limits = parse_limits("10 to 12 mm")
-    assert [excess_of(limits, Fraction(value)) for value in (9, 10, 11, 12, 14)] == [-1, 0, 0, 0, 2]
+    assert [limits.excess(Fraction(value)) for value in (9, 10, 11, 12, 14)] == [-1, 0, 0, 0, 2]
 
 
 def test_a_difference_of_another_dimension_is_none():

@@ -106,9 +106,7 @@ def _read(parse: Callable[[], _Answer]) -> _Answer:
 
 
 def _in_unit(found: Limits, unit: str | None) -> Limits:
-    from traveler.measure.limits import limits_in
-
-    return found if unit is None else limits_in(found, unit)
+    return found if unit is None else found.to(unit)
 
 
 def _limits_dict(found: Limits) -> dict[str, object]:

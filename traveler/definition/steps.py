@@ -8,7 +8,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Fiel
 from pydantic_core import PydanticCustomError
 
 from traveler.definition.fields import At, Flag, Name, Role, Text, Value, Whole, Written
-from traveler.measure.geometry.work_out import FUNCTIONS
+from traveler.measure.geometry.functions import FUNCTIONS
 
 OPTIONS: tuple[str, ...] = tuple(
     sorted({option for function in FUNCTIONS.values() for option in function.options})

@@ -1,4 +1,15 @@
-"""Tolerances of the standards: ISO 286 limits of size and fits, ISO 2768-1 general tolerances."""
+"""Tolerances of the standards: ISO 286 limits of size and fits, ISO 2768-1 general tolerances.
+
+ISO 286-1:2010 (rules and Tables 1 to 5; ISO 286-2:2010 lists the results): nominal sizes up to 500 mm, grades
+5 to 14, shafts d to s, holes D to S. Capital letters are holes, small letters are shafts. The tables are in
+micrometres, with a column for each step of nominal sizes. They are the standard, not the formula behind them:
+the tables are rounded, by up to 16 % in the smallest step.
+
+ISO 2768-1:1989: lengths, radii and chamfers, angles, in the classes f, m, c and v. Below 0.5 mm and above the
+tables the standard asks for a tolerance at the nominal size: it is refused here.
+
+In both a size exactly on a step belongs to the lower one (over ... up to and including ...).
+"""
 
 from __future__ import annotations
 
@@ -53,14 +64,11 @@ SHAFTS: dict[str, tuple[int, ...]] = {
 r and s go by ``FINE_STEPS``. That of k holds for grades 4 to 7; in other grades it is 0.
 """
 
-HOLE_DELTA: dict[int, tuple[Fraction, ...]] = {
-    grade: tuple(Fraction(part) for part in parts.split())
-    for grade, parts in {
-        5: "0 1 2 3 3 4 5 5 6 6 7 7 7",
-        6: "0 3 3 3 4 5 6 7 7 9 9 11 13",
-        7: "0 4 6 7 8 9 11 13 15 17 20 21 23",
-        8: "0 6 7 9 12 14 16 19 23 26 29 32 34",
-    }.items()
+HOLE_DELTA: dict[int, tuple[int, ...]] = {
+    5: (0, 1, 2, 3, 3, 4, 5, 5, 6, 6, 7, 7, 7),
+    6: (0, 3, 3, 3, 4, 5, 6, 7, 7, 9, 9, 11, 13),
+    7: (0, 4, 6, 7, 8, 9, 11, 13, 15, 17, 20, 21, 23),
+    8: (0, 6, 7, 9, 12, 14, 16, 19, 23, 26, 29, 32, 34),
 }
 """The addition Δ to the deviations of holes K to S (Table 3): IT(n) - IT(n-1), 0 up to 3 mm."""
 
@@ -90,7 +98,7 @@ class Fit(NamedTuple):
 
 
 def is_class(text: str) -> bool:
-    """Whether the text has the form of a tolerance class of the standard, in these tables or not.
+    """Whether the text has the form of a tolerance class of ISO 286, in these tables or not.
 
     >>> is_class("H7"), is_class("u6"), is_class("mm2")
     (True, True, False)
@@ -114,7 +122,8 @@ def deviations(nominal: Fraction, tolerance_class: str) -> Deviations:
     if found is None or not is_class(tolerance_class):
         raise Unreadable("LIM003", f"{tolerance_class!r} is not a class of ISO 286", "write it like H7 or g6")
     letter, grade = found[1], int(found[2])
-    _within(nominal, letter, grade)
+    if outside := _outside_tables(nominal, letter, grade):
+        raise Unreadable("LIM005", outside, "write the limits as numbers")
     lower, upper = (_hole if letter.isupper() else _shaft)(letter, grade, nominal)
     return Deviations(lower / 1000, upper / 1000)
 
@@ -134,43 +143,36 @@ def fit(nominal: Fraction, hole: str, shaft: str) -> Fit:
     return Fit(least, greatest, "transition" if greatest > 0 else "interference")
 
 
-def _within(nominal: Fraction, letter: str, grade: int) -> None:
+def _outside_tables(nominal: Fraction, letter: str, grade: int) -> str:
+    """What of a class and a size the tables do not have; empty where they have it."""
     if not 0 < nominal <= STEPS[-1]:
-        what = (
-            f"nominal size {display_number(nominal)} mm is outside the ISO 286 table, over 0 up "
-            f"to {STEPS[-1]} mm"
-        )
-        raise Unreadable("LIM005", what, "write the limits as numbers")
+        size = display_number(nominal)
+        return f"nominal size {size} mm is outside the ISO 286 table, over 0 up to {STEPS[-1]} mm"
     if grade not in GRADES:
-        what = f"grade {grade} of {letter}{grade} is not in the table, which has 5 to 14"
-        raise Unreadable("LIM005", what, "write the limits as numbers")
+        return f"grade {grade} of {letter}{grade} is not in the table, which has 5 to 14"
     if nominal <= 1 and (grade == 14 or (letter == "N" and grade > 8)):
         # notes to Tables 1 and 5, from memory
-        what = f"{letter}{grade} is not given for nominal sizes up to 1 mm"
-        raise Unreadable("LIM005", what, "write the limits as numbers")
+        return f"{letter}{grade} is not given for nominal sizes up to 1 mm"
     if letter.lower() in FURTHER:
         letters = ", ".join(HOLES) if letter.isupper() else "d, e, f, g, h, js, k, m, n, p, r, s"
-        what = f"deviation {letter} of {letter}{grade} is not in the table, which has {letters}"
-        raise Unreadable("LIM005", what, "write the limits as numbers")
+        return f"deviation {letter} of {letter}{grade} is not in the table, which has {letters}"
+    if letter == "K" and grade > 8 and nominal > 3:
+        return f"K{grade} has no deviation over 3 mm; K ends at grade 8"
+    return ""
 
 
-def _step(nominal: Fraction) -> int:
-    return bisect_left(STEPS, nominal)
-
-
-def _symmetrical(width: Fraction) -> tuple[Fraction, Fraction]:
-    return -width / 2, width / 2
+def _grade_width(grade: int, nominal: Fraction) -> Fraction:
+    return Fraction(GRADES[grade][bisect_left(STEPS, nominal)])
 
 
 def _fundamental(letter: str, nominal: Fraction) -> Fraction:
-    column = bisect_left(FINE_STEPS, nominal) if letter in "rs" else _step(nominal)
-    return Fraction(SHAFTS[letter][column])
+    return Fraction(SHAFTS[letter][bisect_left(FINE_STEPS if letter in "rs" else STEPS, nominal)])
 
 
 def _shaft(letter: str, grade: int, nominal: Fraction) -> tuple[Fraction, Fraction]:
-    width = Fraction(GRADES[grade][_step(nominal)])
+    width = _grade_width(grade, nominal)
     if letter == "js":
-        return _symmetrical(width)
+        return -width / 2, width / 2
     nearest = _fundamental(letter, nominal)
     if letter in "defgh":
         return nearest - width, nearest
@@ -180,28 +182,24 @@ def _shaft(letter: str, grade: int, nominal: Fraction) -> tuple[Fraction, Fracti
 
 
 def _hole(letter: str, grade: int, nominal: Fraction) -> tuple[Fraction, Fraction]:
-    width = Fraction(GRADES[grade][_step(nominal)])
+    width = _grade_width(grade, nominal)
     if letter == "JS":
-        return _symmetrical(width)
+        return -width / 2, width / 2
+    mirrored = -_fundamental(letter.lower(), nominal)
     if letter in "DEFGH":
-        lower = -_fundamental(letter.lower(), nominal)
-        return lower, lower + width
-    upper = _upper_of_hole(letter, grade, nominal)
+        return mirrored, mirrored + width
+    upper = _upper_of_hole(letter, grade, nominal, mirrored)
     return upper - width, upper
 
 
-def _upper_of_hole(letter: str, grade: int, nominal: Fraction) -> Fraction:
+def _upper_of_hole(letter: str, grade: int, nominal: Fraction, mirrored: Fraction) -> Fraction:
     """The upper deviation of holes K to S in micrometres (ISO 286-1:2010 4.3.2.5 and Table 3)."""
-    mirrored = -_fundamental(letter.lower(), nominal)
     if letter == "M" and grade == 6 and 250 < nominal <= 315:
         return Fraction(-9)  # the standard's one exception, where the rule gives -11
     if grade <= (8 if letter in "KMN" else 7):
-        return mirrored + HOLE_DELTA[grade][_step(nominal)]
+        return mirrored + HOLE_DELTA[grade][bisect_left(STEPS, nominal)]
     if letter == "N":
         return Fraction(-4 if nominal <= 3 else 0)
-    if letter == "K" and nominal > 3:
-        what = f"K{grade} has no deviation over 3 mm; K ends at grade 8"
-        raise Unreadable("LIM005", what, "write the limits as numbers")
     return mirrored
 
 
@@ -253,7 +251,7 @@ def general_tolerance(kind: GeneralKind, size: Fraction, tolerance_class: str) -
 
     ``size`` is the nominal size in mm; for angles the length of the shorter leg in mm.
 
-    >>> tolerance("linear", Fraction(120), "m")
+    >>> general_tolerance("linear", Fraction(120), "m")
     Fraction(3, 10)
 
     Raises:

@@ -1,8 +1,8 @@
 """Judging a reading against limits, by a decision rule.
 
 ``simple``: in or out, by the limits alone. ``guarded``: the acceptance zone is the tolerance reduced by
-guard factor · U (ISO 14253-1, JCGM 106:2012 clause 8.3.2); a reading between acceptance and specification
-limits is doubtful. Everything is compared exactly and bounds are inclusive.
+guard factor · U (ISO 14253-1, JCGM 106:2012 clause 8.3.2). A reading between acceptance and specification
+limits is doubtful; one on an acceptance limit is accepted. Everything is compared exactly.
 
 The rounding method of ASTM E29 belongs to the specification limits. Acceptance limits are always compared
 with the unrounded reading: a guard band is there to count small differences.
@@ -13,17 +13,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from math import erfc, sqrt
 from typing import Literal
 
-from traveler.measure import number as rounded
-from traveler.measure import units
 from traveler.measure.limits import Limits
-from traveler.measure.number import Unreadable, decimals_needed, display_number, format_number
+from traveler.measure.number import (
+    Unreadable,
+    decimals_needed,
+    display_number,
+    format_number,
+    inward,
+    to_decimals,
+)
 from traveler.measure.quantity import Quantity
-from traveler.measure.uncertainty import Zone, acceptance_zone, width_over_uncertainty
 
 State = Literal["in", "out", "doubtful"]
 Rule = Literal["simple", "guarded"]
+Rounding = Literal["absolute", "rounding"]
+"""``absolute``: the observed value counts with all its digits (E29 clause 5). ``rounding``: it is first
+rounded to the last digit written in the limit (E29 clause 6), so ``max 4 mm`` and ``max 4.0 mm`` differ."""
+
 _ONE, _TWO = Fraction(1), Fraction(2)
 
 
@@ -41,66 +50,48 @@ class Judgement:
     limits: Limits
     acceptance: Limits | None
     rule: Rule = "simple"
-    rounding: rounded.Method = "absolute"
+    rounding: Rounding = "absolute"
     uncertainty: Fraction | None = None
     k: Fraction = _TWO
     problems: tuple[Unreadable, ...] = ()
 
     @property
-    def margin(self) -> Fraction:
-        """Distance from the reading to the nearest specification limit; negative outside."""
-        return tolerance_zone(self.limits).margin(self.reading.value)
-
-    @property
     def ratio(self) -> Fraction | None:
-        """Test uncertainty ratio, 2 · U taken with k = 2 (ANSI/NCSL Z540.3); None without an uncertainty.
+        """Test uncertainty ratio: the span of the limits over 2 · U, U taken with k = 2 (ANSI/NCSL Z540.3).
 
-        One bound only: see :func:`traveler.measure.uncertainty.width_over_uncertainty`; none for
-        temperatures with
-        a zero of their own and for levels, where the distance from zero means nothing.
+        None without an uncertainty, or where the limits have no span.
         """
-        if self.uncertainty is None:
-            return None
-        unit = units.parse_unit(self.limits.unit)
-        if self.limits.width is None and (unit.kind == "point" or unit.symbol.startswith("dB")):
-            return None
-        return width_over_uncertainty(tolerance_zone(self.limits), self.uncertainty * 2 / self.k)
+        span = self.limits.span
+        return span * self.k / (4 * self.uncertainty) if span and self.uncertainty else None
 
     @property
     def probability(self) -> str | None:
-        """Probability that the true value is within the limits (JCGM 106:2012 clause 7), as text."""
+        """Probability that the true value is within the limits, as text with six decimals.
+
+        Never a full 1 or 0 for what is only nearly certain.
+        """
         if self.uncertainty is None:
             return None
-        from traveler.measure.uncertainty import conformance_probability, probability_text
-
-        chance = conformance_probability(
-            self.reading.value, self.uncertainty / self.k, tolerance_zone(self.limits)
-        )
-        return probability_text(chance)
+        chance = conformance_probability(self.reading.value, self.uncertainty / self.k, self.limits)
+        if 0 < chance < 1:
+            return f"{min(max(chance, 1e-6), 1 - 1e-6):.6f}"
+        return "1" if chance >= 1 else "0"
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``: every number as text; reading with its unit, ``margin`` in that of the limits."""
+        limits, acceptance, value = self.limits, self.acceptance, self.reading.value
         return {
             "state": self.state,
             "reading": str(self.reading),
             "written": self.reading.written,
-            "limits": self.limits.as_dict(),
-            "acceptance": None if self.acceptance is None else _described(self.acceptance),
+            "limits": limits.as_dict(),
+            "acceptance": acceptance and acceptance.as_dict() | {"text": acceptance.describe()},
             "probability": self.probability,
             "ratio": None if self.ratio is None else format_number(self.ratio, 2),
-            "margin": display_number(self.margin, max(self.limits.decimals, self.reading.decimals)),
+            "margin": display_number(limits.margin(value), max(limits.decimals, self.reading.decimals)),
             "rule": self.rule,
             "rounding": self.rounding,
         }
-
-
-def _described(limits: Limits) -> dict[str, str | None]:
-    return limits.as_dict() | {"text": limits.describe()}
-
-
-def tolerance_zone(limits: Limits) -> Zone:
-    """The tolerance zone of limits."""
-    return Zone(limits.lower, limits.upper)
 
 
 def judge_reading(
@@ -110,10 +101,10 @@ def judge_reading(
     uncertainty: Quantity | None = None,
     rule: Rule = "simple",
     guard_factor: Fraction = _ONE,
-    rounding: rounded.Method = "absolute",
+    rounding: Rounding = "absolute",
     k: Fraction = _TWO,
 ) -> Judgement:
-    """The judgement of one reading.
+    """The judgement of a reading.
 
     ``uncertainty`` is the expanded uncertainty of the reading with coverage factor ``k``. Under the guarded
     rule a reading inside the limits is doubtful where the acceptance zone vanished (DEC001) or the
@@ -123,69 +114,52 @@ def judge_reading(
         Unreadable: UNT003 reading or uncertainty of another dimension, DEC003 negative uncertainty, DEC004
             negative guard factor, DEC005 k not above 0.
     """
-    value = reading if reading.unit == limits.unit else reading.to(limits.unit)
-    specified = inside(rounded.compared(value.value, limits.decimals, rounding), limits.lower, limits.upper)
-    if uncertainty is None and rule == "simple":
-        return Judgement("in" if specified else "out", value, limits, limits, rule, rounding)
+    read = reading if reading.unit == limits.unit else reading.to(limits.unit)
+    compared = read.value if rounding == "absolute" else to_decimals(read.value, limits.decimals)
+    specified = limits.holds(compared)
     expanded = None if uncertainty is None else _expanded(uncertainty, limits, k)
     if rule == "simple":
-        return Judgement("in" if specified else "out", value, limits, limits, rule, rounding, expanded, k)
-    accepted, problems = _acceptance(limits, expanded, guard_factor)
-    state: State = "doubtful" if specified else "out"
-    if specified and accepted is not None and inside(value.value, accepted.lower, accepted.upper):
+        state: State = "in" if specified else "out"
+        return Judgement(state, read, limits, limits, rule, rounding, expanded, k)
+    accepted, problems = acceptance(limits, expanded, guard_factor)
+    state = "doubtful" if specified else "out"
+    if specified and accepted is not None and accepted.holds(read.value):
         state = "in"
-    return Judgement(state, value, limits, accepted, rule, rounding, expanded, k, problems)
+    return Judgement(state, read, limits, accepted, rule, rounding, expanded, k, problems)
 
 
-def inside(value: Fraction, lower: Fraction | None, upper: Fraction | None) -> bool:
-    """Whether the value lies between the bounds or on one of them."""
-    return (lower is None or value >= lower) and (upper is None or value <= upper)
-
-
+@lru_cache(maxsize=2048)
 def acceptance(
     limits: Limits, expanded: Fraction | None, guard_factor: Fraction = _ONE
 ) -> tuple[Limits | None, tuple[Unreadable, ...]]:
-    """The limits an assembler must meet under the guarded rule, and what stands against them.
+    """The acceptance limits of the guarded rule, or None and why there are none (DEC001, DEC002).
 
-    ``expanded`` is the expanded uncertainty in the unit of the limits. Bounds that no decimal writes exactly
-    (a kilogram in pounds) are rounded inwards to three decimals more than the limits have, so that what is
-    printed is what is judged.
+    ``expanded`` is the expanded uncertainty in the unit of the limits, None where it is not known. Bounds
+    that no decimal writes exactly are rounded inwards to three decimals more than the limits have, so that
+    what is printed is what is judged.
 
     Raises:
         Unreadable: DEC004, the guard factor is negative.
     """
-    return _acceptance(limits, expanded, guard_factor)
-
-
-@lru_cache(maxsize=2048)
-def _acceptance(
-    limits: Limits, expanded: Fraction | None, guard_factor: Fraction
-) -> tuple[Limits | None, tuple[Unreadable, ...]]:
     if guard_factor < 0:
         raise Unreadable("DEC004", f"guard factor {guard_factor} is below 0", "give 0 or more")
     if expanded is None:
         what = f"the guarded rule needs the uncertainty of the reading, and none is known for {limits.text!r}"
         return None, (Unreadable("DEC002", what, "give the gauge its uncertainty in the register"),)
-    left = acceptance_zone(tolerance_zone(limits), guard_factor * expanded)
-    if left is not None:
-        left = acceptance_zone(_printable(left, limits.decimals + 3), Fraction(0))
-    if left is None:
-        return None, (_vanished(limits, guard_factor * expanded),)
-    decimals = max(limits.decimals, *(decimals_needed(value) or 0 for value in left if value is not None))
-    lower, upper = left
+    guard_band = guard_factor * expanded
+    lower = None if limits.lower is None else limits.lower + guard_band
+    upper = None if limits.upper is None else limits.upper - guard_band
+    needed = [decimals_needed(bound) for bound in (lower, upper) if bound is not None]
+    if None in needed:
+        lower, upper = inward(lower, upper, limits.decimals + 3)
+        needed = [decimals_needed(bound) for bound in (lower, upper) if bound is not None]
+    if lower is not None and upper is not None and lower > upper:
+        band = f"{display_number(guard_band, limits.decimals)} {limits.unit}"
+        what = f"a guard band of {band} on each side leaves nothing of {limits.describe()}"
+        hint = "measure with a better gauge, or have the tolerance widened"
+        return None, (Unreadable("DEC001", what, hint),)
+    decimals = max(limits.decimals, *(count or 0 for count in needed))
     return Limits(limits.text, lower, upper, limits.nominal, limits.unit, decimals, "guarded"), ()
-
-
-def _printable(left: Zone, decimals: int) -> Zone:
-    if all(value is None or decimals_needed(value) is not None for value in left):
-        return left
-    return Zone(*rounded.inward(left.lower, left.upper, decimals))
-
-
-def _vanished(limits: Limits, guard_band: Fraction) -> Unreadable:
-    band = f"{display_number(guard_band, limits.decimals)} {limits.unit}"
-    what = f"a guard band of {band} on each side leaves nothing of {limits.describe()}"
-    return Unreadable("DEC001", what, "measure with a better gauge, or have the tolerance widened")
 
 
 def _expanded(uncertainty: Quantity, limits: Limits, k: Fraction) -> Fraction:
@@ -194,3 +168,32 @@ def _expanded(uncertainty: Quantity, limits: Limits, k: Fraction) -> Fraction:
     if uncertainty.value < 0:
         raise Unreadable("DEC003", f"uncertainty {uncertainty} is below 0", "give 0 or more")
     return uncertainty.difference_to(limits.unit).value
+
+
+def conformance_probability(value: Fraction, u: Fraction, limits: Limits) -> float:
+    """The probability, 0 to 1, that the true value lies within the limits (JCGM 106:2012 clause 7).
+
+    The value is taken as normal, with its standard uncertainty ``u`` (0 or more) in the unit of the limits.
+    With 0 the answer is 0 or 1. This is the only place where exact values become floating-point numbers.
+    """
+    if u == 0:
+        return 1.0 if limits.holds(value) else 0.0
+    low, high = _score(limits.lower, value, u, "-inf"), _score(limits.upper, value, u, "inf")
+    if low > 0:  # both bounds above: the difference of two numbers near 1 would lose the small tail
+        low, high = -high, -low
+    return _below(high) - _below(low)
+
+
+def _below(score: float) -> float:
+    """The standard normal distribution function; ``erfc`` keeps the small tails exact."""
+    return erfc(-score / sqrt(2)) / 2
+
+
+def _score(bound: Fraction | None, value: Fraction, u: Fraction, otherwise: str) -> float:
+    """Standard score of a bound; ``otherwise`` where there is none, infinity where it is too far to write."""
+    if bound is None:
+        return float(otherwise)
+    try:
+        return float((bound - value) / u)
+    except OverflowError:
+        return float("inf" if bound > value else "-inf")

@@ -1,4 +1,4 @@
-r"""Numbers as people write them, read exactly: one pattern for the whole program.
+r"""Exact numbers: as people write them, read, written, rounded, and their roots.
 
 ==============  ==================================================================================
 written         read as
@@ -14,8 +14,10 @@ written         read as
 ``1_000``       refused, as is any digit that is not 0 to 9
 ==============  ==================================================================================
 
-Signs are ``+``, ``-`` and U+2212. White space around a number does not count. At most 40 digits on each side
-of the mark and a power of ten within ±30: more is no reading, and keeps a hostile file cheap.
+Signs are ``+``, ``-`` and U+2212. White space around a number does not count. At most 40 digits are read on
+each side of the mark, and a power of ten within ±30. This keeps a hostile file cheap.
+
+Ties are rounded to the even digit (ISO 80000-1:2009 Annex B, rule A; ASTM E29-13 clause 6.4).
 """
 
 from __future__ import annotations
@@ -23,15 +25,26 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from math import ceil, floor, isqrt
-from typing import Literal, NamedTuple
+from typing import NamedTuple
+
+PLACES = 30
+"""Decimal places kept of a result that is not exact; far below anything that can be measured."""
+
+_ROOT_DIGITS = 60
+_LONGEST = 200
+_POWER = 30
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,40})[ -])?([0-9]{1,40})/([0-9]{1,40})")
+_DECIMAL = re.compile(r"([+-]?)([0-9]{0,40})(?:([.,])([0-9]{1,40}))?(?:[eE]([+-]?[0-9]{1,3}))?")
+_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][0-9]*)?")
+_TIDY = str.maketrans({"−": "-", "\u2044": "/"})
 
 
 class Unreadable(ValueError):
-    """Text (a number, a unit, limits) that cannot be read, or values that do not go together.
+    """A text (number, unit, limits) that cannot be read, or values that do not go together.
 
-    Whoever calls a parser turns this into a finding with a place. ``code`` is three letters and three
-    digits (``docs/measurement.md``), ``what`` says what was found and what was expected, ``hint`` what to
-    write instead, ``span`` where in the text it lies (start, end), if that is known.
+    The caller turns it into a finding with a place. ``code`` is three letters and three digits
+    (``docs/measurement.md``). ``what`` says what was found and what was expected, ``hint`` what to write
+    instead. ``span`` is the part of the text (start, end) where that is known.
     """
 
     def __init__(self, code: str, what: str, hint: str = "", span: tuple[int, int] | None = None) -> None:
@@ -40,90 +53,6 @@ class Unreadable(ValueError):
         self.what = what
         self.hint = hint
         self.span = span
-
-
-Method = Literal["absolute", "rounding"]
-"""``absolute``: the observed value counts with all its digits (E29 clause 5). ``rounding``: it is first
-rounded to the last digit written in the limit (E29 clause 6), so ``max 4 mm`` and ``max 4.0 mm`` differ."""
-
-
-def round_to(value: Fraction, step: Fraction) -> Fraction:
-    """The multiple of ``step`` nearest to the value; of two, the even one.
-
-    >>> round_to(Fraction("12.25"), Fraction("0.1"))
-    Fraction(61, 5)
-
-    Raises:
-        Unreadable: NUM004, the step is not above 0.
-    """
-    if step <= 0:
-        raise Unreadable("NUM004", f"cannot round to steps of {step}", "give a step above 0")
-    return round(value / step) * step
-
-
-def to_decimals(value: Fraction, decimals: int) -> Fraction:
-    """The value rounded to this many decimals, ties to the even digit."""
-    return Fraction(round(value * 10**decimals), 10**decimals)
-
-
-def inward(
-    lower: Fraction | None, upper: Fraction | None, decimals: int
-) -> tuple[Fraction | None, Fraction | None]:
-    """The bounds rounded to this many decimals so that they never admit more: lower up, upper down."""
-    scale = 10**decimals
-    return (
-        None if lower is None else Fraction(ceil(lower * scale), scale),
-        None if upper is None else Fraction(floor(upper * scale), scale),
-    )
-
-
-def compared(value: Fraction, decimals: int, method: Method) -> Fraction:
-    """The value that is compared with a limit written with this many decimals, by either method."""
-    return value if method == "absolute" else to_decimals(value, decimals)
-
-
-DIGITS = 60
-"""Significant digits kept of a root that has no exact value."""
-
-PLACES = 30
-"""Decimal places kept of a result that is not exact; far below anything that can be measured."""
-
-
-def square_root(number: Fraction) -> Fraction:
-    """The square root: exact if the number is the square of a fraction, else to ``DIGITS`` digits.
-
-    >>> root(Fraction(9, 16))
-    Fraction(3, 4)
-
-    Raises:
-        ValueError: the number is negative.
-    """
-    product = number.numerator * number.denominator
-    whole = isqrt(product)
-    if whole * whole == product:
-        return Fraction(whole, number.denominator)
-    scale = 10**DIGITS
-    return Fraction(isqrt(product * scale * scale), number.denominator * scale)
-
-
-def settled(number: Fraction, places: int = PLACES) -> Fraction:
-    """The number rounded to ``places`` decimals: sheds the tail that a limited root left behind."""
-    scale = 10**places
-    return Fraction(round(number * scale), scale)
-
-
-def length(squared: Fraction) -> Fraction:
-    """The length whose square is given: exact where possible, else to ``PLACES`` decimals."""
-    found = square_root(squared)
-    return found if found * found == squared else settled(found)
-
-
-_LONGEST = 200
-_POWER = 30
-_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,40})[ -])?([0-9]{1,40})/([0-9]{1,40})")
-_DECIMAL = re.compile(r"([+-]?)([0-9]{0,40})(?:([.,])([0-9]{1,40}))?(?:[eE]([+-]?[0-9]{1,3}))?")
-_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][0-9]*)?")
-_TIDY = str.maketrans({"−": "-", "\u2044": "/"})
 
 
 class Number(NamedTuple):
@@ -164,7 +93,9 @@ def parse_number(text: str) -> Number:
         raise _not_a_number(plain)
     sign, whole, mark, part, power = found.groups()
     if mark == "," and len(part) == 3 and 1 <= len(whole) <= 3 and whole[0] != "0":
-        raise _ambiguous(plain)
+        point, joined = plain.replace(",", "."), plain.replace(",", "")
+        what, hint = f"{plain!r} may mean {point} or {joined}", f"write {point} or {joined}"
+        raise Unreadable("NUM002", what, hint, (0, len(plain)))
     return _decimal(plain, sign, whole, part or "", int(power or 0))
 
 
@@ -185,13 +116,6 @@ def _fraction(plain: str, sign: str, whole: str | None, over: str, under: str) -
     value = int(whole or 0) + Fraction(top, bottom)
     needed = decimals_needed(value)
     return Number(-value if sign == "-" else value, 6 if needed is None else needed)
-
-
-def _ambiguous(plain: str) -> Unreadable:
-    point, joined = plain.replace(",", "."), plain.replace(",", "")
-    return Unreadable(
-        "NUM002", f"{plain!r} may mean {point} or {joined}", f"write {point} or {joined}", (0, len(plain))
-    )
 
 
 def _not_a_number(plain: str) -> Unreadable:
@@ -221,8 +145,59 @@ def decimals_needed(value: Fraction) -> int | None:
     return max(twos, fives) if rest == 1 else None
 
 
+def to_decimals(value: Fraction, decimals: int = PLACES) -> Fraction:
+    """The value rounded to this many decimals."""
+    return Fraction(round(value * 10**decimals), 10**decimals)
+
+
+def round_to(value: Fraction, step: Fraction) -> Fraction:
+    """The multiple of ``step`` (above 0) nearest to the value.
+
+    >>> round_to(Fraction("12.25"), Fraction("0.1"))
+    Fraction(61, 5)
+    """
+    return round(value / step) * step
+
+
+def inward(
+    lower: Fraction | None, upper: Fraction | None, decimals: int
+) -> tuple[Fraction | None, Fraction | None]:
+    """The bounds rounded to this many decimals so that they never admit more: lower up, upper down."""
+    scale = 10**decimals
+    return (
+        None if lower is None else Fraction(ceil(lower * scale), scale),
+        None if upper is None else Fraction(floor(upper * scale), scale),
+    )
+
+
+def square_root(number: Fraction) -> Fraction:
+    """The square root: exact if the number is the square of a fraction, else to sixty digits.
+
+    >>> square_root(Fraction(9, 16))
+    Fraction(3, 4)
+
+    Raises:
+        ValueError: the number is negative.
+    """
+    product = number.numerator * number.denominator
+    whole = isqrt(product)
+    if whole * whole == product:
+        return Fraction(whole, number.denominator)
+    scale = 10**_ROOT_DIGITS
+    return Fraction(isqrt(product * scale * scale), number.denominator * scale)
+
+
+def length(squared: Fraction) -> Fraction:
+    """The length whose square is given: exact where possible, else to ``PLACES`` decimals.
+
+    A flatness of exactly 0.012 mm must come out as exactly 0.012 mm: it is compared with 0.012 mm.
+    """
+    found = square_root(squared)
+    return found if found * found == squared else to_decimals(found)
+
+
 def format_number(value: Fraction, decimals: int) -> str:
-    """The value with this many decimals, ties to the even digit (ISO 80000-1 Annex B); never ``-0``.
+    """The value with this many decimals; never ``-0``.
 
     >>> format_number(Fraction(11, 8), 2)
     '1.38'
@@ -247,7 +222,7 @@ def exact_text(value: Fraction, decimals: int = 0) -> str:
 def display_number(value: Fraction, decimals: int = 0) -> str:
     """The value for people: exact when six more decimals than asked do it, else rounded to those.
 
-    >>> shown(Fraction(1, 3), 1)
+    >>> display_number(Fraction(1, 3), 1)
     '0.3333333'
     """
     needed = decimals_needed(value)
@@ -262,8 +237,7 @@ def arc_text(degrees: Fraction) -> str:
     >>> arc_text(Fraction(181, 6))
     "30° 10'"
     """
-    seconds = Fraction(round(abs(degrees) * 3_600_000_000), 1_000_000)
-    minutes, second = divmod(seconds, 60)
+    minutes, second = divmod(to_decimals(abs(degrees) * 3600, 6), 60)
     whole, minute = divmod(minutes, 60)
     tail = f' {display_number(second)}"' if second else ""
     return f"{'-' if degrees < 0 else ''}{whole}° {minute}'{tail}"

@@ -18,8 +18,6 @@ from traveler.measure.number import (
     tidy,
 )
 
-same_dimension = units.same_dimension
-
 _HEAD = re.compile(
     r"[+-]?(?:[0-9]+[ -])?[0-9]+/[0-9]+(?![0-9.,_])"
     r"|[+-]?[0-9.,_]*[0-9_][.,]?(?:[eE][+-]?[0-9]+)?(?![0-9_])"
@@ -70,17 +68,23 @@ class Quantity:
             Unreadable: as :meth:`to`.
         """
         there = self.to(unit)
-        half_step = abs(units.convert_difference(Fraction(1, 2 * 10**self.decimals), self.unit, there.unit))
-        place = 0
-        while half_step < Fraction(1, 10**place):
-            place += 1
-        return f"{format_number(there.value, place)} {there.unit}"
+        half_step = self.last_digit(there.unit) / 2
+        return f"{format_number(there.value, decimals_of_step(half_step))} {there.unit}"
+
+    def last_digit(self, unit: str) -> Fraction:
+        """A step of the last written digit, in another unit.
+
+        Raises:
+            Unreadable: as :meth:`to`.
+        """
+        return units.convert_difference(Fraction(1, 10**self.decimals), self.unit, unit)
 
     def __str__(self) -> str:
         """Number and unit, with at least the written decimals."""
         return f"{display_number(self.value, self.decimals)} {self.unit}"
 
 
+@lru_cache(maxsize=16384)
 def parse_quantity(text: str, unit: str | None = None) -> Quantity:
     """The quantity that was written; ``unit`` is taken where none was.
 
@@ -92,15 +96,10 @@ def parse_quantity(text: str, unit: str | None = None) -> Quantity:
     Raises:
         Unreadable: NUM001 to NUM003 for the number, UNT001 unit missing, UNT002 unknown, UNT004 ambiguous.
     """
-    return _parse(text, unit)
-
-
-@lru_cache(maxsize=16384)
-def _parse(text: str, unit: str | None) -> Quantity:
     plain = tidy(text)
     if "°" in plain and (arc := _degrees(plain)):
         return Quantity(arc.value, "deg", text, arc.decimals)
-    number, written_unit = split(plain)
+    number, written_unit = split_unit(plain)
     if not written_unit and unit is None:
         what = f"{plain!r} has no unit"
         raise Unreadable("UNT001", what, f"write the unit, like {plain} mm", (len(plain), len(plain)))
@@ -108,7 +107,15 @@ def _parse(text: str, unit: str | None) -> Quantity:
     return Quantity(number.value, symbol, text, number.decimals)
 
 
-def split(plain: str) -> tuple[Number, str]:
+def decimals_of_step(step: Fraction) -> int:
+    """The fewest decimals whose last digit is no coarser than a step above 0."""
+    decimals = 0
+    while Fraction(1, 10**decimals) > step:
+        decimals += 1
+    return decimals
+
+
+def split_unit(plain: str) -> tuple[Number, str]:
     """A tidied text, as its number and the text of its unit (empty if there is none).
 
     Raises:

@@ -1,11 +1,11 @@
 """Units: reading them as people write them, one canonical spelling, exact conversion.
 
-The units of a shop stand in ``shop_units``; any further unit is looked up in pint's registry
-(``further_units``), which is imported only then. Products and quotients are read too: ``N·m``, ``N m``,
-``N*m``, ``N-m``, ``N/mm``, ``kg/m³``, ``mm2``. One solidus at most (ISO 80000-1, 7.2.3).
+The units of a shop stand in ``unit_table``. Any further unit is looked up in pint's registry, which is
+imported only then. Products and quotients are read too: ``N·m``, ``N m``, ``N*m``, ``N-m``, ``N/mm``,
+``kg/m³``, ``mm2``. One solidus at most (ISO 80000-1, 7.2.3).
 
 Angles, levels (dB, dB(A)), hardness scales and counts are dimensions of their own here, so that a degree is
-never compared with a percent. A torque and an energy are not told apart (N·m is J), as in SI.
+never compared with a percent. Torque and energy have one dimension (N·m is J), as in SI.
 """
 
 from __future__ import annotations
@@ -19,47 +19,6 @@ from typing import Any
 from traveler.measure.number import Unreadable
 from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS, Dimension
 from traveler.text import nearest
-
-_BASES = {
-    "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K",
-    "radian": "turn", "candela": "cd", "mole": "mol", "bit": "bit",
-}  # fmt: skip
-_SCALE = {"gram": Fraction(1, 1000), "radian": 1 / (2 * PI)}
-
-
-@lru_cache(maxsize=1)
-def _registry() -> Any:
-    import pint
-
-    return pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=False)
-
-
-def look_up(name: str) -> tuple[Dimension, Fraction] | None:
-    """Dimension and exact factor of a unit that pint knows by this very name (no prefixes); else None.
-
-    Prefixes are left out so that a slip of the pen (``mmm``, ``kgs``) is not read as some far-off unit.
-    Units with an offset or a logarithm are left out as well.
-    """
-    registry = _registry()
-    if not any(not prefix for prefix, _, _ in registry.parse_unit_name(name)):
-        return None
-    unit = registry.Unit(name)
-    if not all(registry._units[part].is_multiplicative for part in unit._units):  # noqa: SLF001
-        return None
-    return _reduced(registry, unit)
-
-
-def _reduced(registry: Any, unit: Any) -> tuple[Dimension, Fraction] | None:
-    factor, root = registry.get_root_units(unit)
-    bases: dict[str, int] = {}
-    exact = Fraction(factor)
-    for base, power in root._units.items():  # noqa: SLF001
-        if base not in _BASES or Fraction(power).denominator != 1:
-            return None
-        bases[_BASES[base]] = int(power)
-        exact *= _SCALE.get(base, Fraction(1)) ** int(power)
-    return tuple(sorted(bases.items())), exact
-
 
 _SIGNS = str.maketrans({
     "μ": "µ", "\u2126": "Ω", "\u212a": "K", "º": "°", "˚": "°", "′": "'", "″": '"', "’": "'", "”": '"',
@@ -85,7 +44,13 @@ class UnitOfMeasure:
     offset: Fraction = Fraction(0)
     kind: str = ""
 
+    @property
+    def zero_is_agreed(self) -> bool:
+        """Whether zero is only agreed upon (°C, °F, dB): a share of a value then means nothing."""
+        return self.kind == "point" or self.symbol.startswith("dB")
 
+
+@lru_cache(maxsize=4096)
 def parse_unit(text: str, beside: str | None = None) -> UnitOfMeasure:
     """The unit of this text. ``beside`` is the unit it stands beside: it tells what ``'`` and ``"`` mean.
 
@@ -95,11 +60,6 @@ def parse_unit(text: str, beside: str | None = None) -> UnitOfMeasure:
     Raises:
         Unreadable: UNT002 unknown unit, UNT004 ambiguous unit.
     """
-    return _parse_unit(text, beside)
-
-
-@lru_cache(maxsize=4096)
-def _parse_unit(text: str, beside: str | None) -> UnitOfMeasure:
     plain = "·".join(text.translate(_SIGNS).split())
     if plain in ("'", '"'):
         plain = _quote(plain, beside)
@@ -140,23 +100,17 @@ def _compound(plain: str, text: str) -> UnitOfMeasure:
     for part, sign in ((over, 1), (under, -1)):
         symbols = []
         for word in ALIASES.get(part, part).split("·") if part and part != "1" else ():
-            unit_of_measure, power = _raised(word, text)
-            for base, exponent in unit_of_measure.dimension:
+            unit, power = _raised(word, text)
+            for base, exponent in unit.dimension:
                 bases[base] = bases.get(base, 0) + sign * power * exponent
-            factor *= unit_of_measure.factor ** (sign * power)
-            symbols.append(
-                unit_of_measure.symbol.removeprefix("delta ") + (_UPPER.get(power) or _exponent(power))
-            )
+            factor *= unit.factor ** (sign * power)
+            symbols.append(unit.symbol.removeprefix("delta ") + _UPPER.get(power, f"^{power}"))
         spelling.append("·".join(symbols))
     if not any(spelling):
         raise _unknown(text)
     symbol = (spelling[0] or "1") + (f"/{spelling[1]}" if spelling[1] else "")
     dimension = tuple(sorted((base, power) for base, power in bases.items() if power))
     return UnitOfMeasure(symbol, dimension, factor)
-
-
-def _exponent(power: int) -> str:
-    return "" if power == 1 else f"^{power}"
 
 
 def _raised(word: str, text: str) -> tuple[UnitOfMeasure, int]:
@@ -175,8 +129,7 @@ def _raised(word: str, text: str) -> tuple[UnitOfMeasure, int]:
 def _further(word: str) -> UnitOfMeasure | None:
     if len(word) < 3 or not re.fullmatch(r"[A-Za-z_]{3,40}[0-9]*", word):
         return None
-
-    found = look_up(word)
+    found = _look_up(word)
     return None if found is None else UnitOfMeasure(word, *found)
 
 
@@ -198,7 +151,7 @@ def convert(value: Fraction, source: str, target: str) -> Fraction:
     if source == target:
         return value
     have, want = parse_unit(source), parse_unit(target)
-    if have.dimension != want.dimension or {have.kind, want.kind} == {"point", "difference"}:
+    if not _comparable(have, want):
         raise _other_dimension(have, want)
     shift = Fraction(0) if "difference" in (have.kind, want.kind) else have.offset - want.offset
     return (value * have.factor + shift) / want.factor
@@ -231,8 +184,46 @@ def same_dimension(first: str, second: str) -> bool:
     Raises:
         Unreadable: UNT002 or UNT004 for a unit that is not known.
     """
-    unit_of_measure, two = parse_unit(first), parse_unit(second)
-    return unit_of_measure.dimension == two.dimension and {unit_of_measure.kind, two.kind} != {
-        "point",
-        "difference",
-    }
+    return _comparable(parse_unit(first), parse_unit(second))
+
+
+def _comparable(first: UnitOfMeasure, second: UnitOfMeasure) -> bool:
+    kinds = {first.kind, second.kind}
+    return first.dimension == second.dimension and kinds != {"point", "difference"}
+
+
+_BASES = {
+    "meter": "m", "kilogram": "kg", "gram": "kg", "second": "s", "ampere": "A", "kelvin": "K",
+    "radian": "turn", "candela": "cd", "mole": "mol", "bit": "bit",
+}  # fmt: skip
+_SCALE = {"gram": Fraction(1, 1000), "radian": 1 / (2 * PI)}
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction, autoconvert_offset_to_baseunit=False)
+
+
+def _look_up(name: str) -> tuple[Dimension, Fraction] | None:
+    """Dimension and exact factor of a unit that pint knows by this very name; else None.
+
+    Prefixes are left out, so that a typing error (``mmm``, ``kgs``) is not read as another unit.
+    Units with an offset or a logarithm are left out as well.
+    """
+    registry = _registry()
+    if not any(not prefix for prefix, _, _ in registry.parse_unit_name(name)):
+        return None
+    unit = registry.Unit(name)
+    if not all(registry._units[part].is_multiplicative for part in unit._units):  # noqa: SLF001
+        return None
+    factor, root = registry.get_root_units(unit)
+    bases: dict[str, int] = {}
+    exact = Fraction(factor)
+    for base, power in root._units.items():  # noqa: SLF001
+        if base not in _BASES or Fraction(power).denominator != 1:
+            return None
+        bases[_BASES[base]] = int(power)
+        exact *= _SCALE.get(base, Fraction(1)) ** int(power)
+    return tuple(sorted(bases.items())), exact

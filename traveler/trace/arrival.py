@@ -17,7 +17,7 @@ from traveler.text import did_you_mean
 from traveler.trace.stats.numbers import exact_root, to_digits
 from traveler.verdict.judge import Judged
 from traveler.verdict.rows import ReadingRow
-from traveler.verdict.weighing import excess_of, quantity_or_none
+from traveler.verdict.weighing import quantity_or_none
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class ArrivalValue:
     @property
     def excess(self) -> Fraction:
         """How far the value found lies above the upper limit, or (negative) below the lower one."""
-        return Fraction(0) if self.limits is None else excess_of(self.limits, self.found)
+        return self.limits.excess(self.found) if self.limits else Fraction(0)
 
     @property
     def sentence(self) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from traveler.definition.plan import Adjustment, Plan, Slot, Step
-from traveler.measure.adjust.advise import AdjustedReading, Advice, advise
+from traveler.measure.adjust.advice import Advice
+from traveler.measure.adjust.advise import AdjustedReading, advise
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity

@@ -15,7 +15,6 @@ from traveler.measure.judge import Judgement, judge_reading
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.units import parse_unit
 from traveler.verdict.state import SlotState
 
 TWO = Fraction(2)
@@ -202,33 +201,9 @@ def amount(limits: Limits, value: Fraction) -> str:
     return limits.number(value) if limits.fractions else display_number(value, limits.decimals)
 
 
-def excess_of(limits: Limits, value: Fraction) -> Fraction:
-    """How far a value lies above the upper limit, or (negative) below the lower one; 0 inside."""
-    if limits.upper is not None and value > limits.upper:
-        return value - limits.upper
-    if limits.lower is not None and value < limits.lower:
-        return value - limits.lower
-    return Fraction(0)
-
-
 def distance_outside(limits: Limits, value: Fraction) -> str | None:
     """How far a value lies outside the limits, as ``0.012 mm over``; None inside."""
-    excess = excess_of(limits, value)
+    excess = limits.excess(value)
     if not excess:
         return None
     return f"{amount(limits, abs(excess))} {limits.unit} {'over' if excess > 0 else 'under'}"
-
-
-def tolerance_span(limits: Limits) -> Fraction | None:
-    """The width of the tolerance; of one-sided limits the distance of the bound from zero; None if that is 0.
-
-    Common practice, no source: what has one bound only is a deviation from nothing (a run-out, a gap), or a
-    strength above nothing. None also where zero means nothing: temperatures with a zero of their own, levels.
-    """
-    if limits.width is not None:
-        return limits.width
-    unit = parse_unit(limits.unit)
-    bound = limits.upper if limits.upper is not None else limits.lower
-    if unit.kind == "point" or unit.symbol.startswith("dB"):
-        return None
-    return abs(bound) if bound else None

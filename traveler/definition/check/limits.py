@@ -22,7 +22,8 @@ from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable, parse_number
-from traveler.measure.quantity import parse_quantity, same_dimension
+from traveler.measure.quantity import parse_quantity
+from traveler.measure.units import same_dimension
 
 
 def expected_masses(facts: FileFacts) -> dict[str, str]:

@@ -13,8 +13,8 @@ from traveler.definition.source import Node, Scalar, Sequence
 from traveler.definition.steps import OPTIONS
 from traveler.finding import Finding
 from traveler.measure.adjust.advice import effect_per, gain_in, length_in
+from traveler.measure.geometry.functions import FUNCTIONS, option_problems, unit_problem
 from traveler.measure.geometry.places import read_spot
-from traveler.measure.geometry.work_out import FUNCTIONS, option_problems, unit_problem
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.text import did_you_mean

@@ -109,7 +109,7 @@ def referred_checks(facts: FileFacts) -> Iterator[Finding]:
 
 def _sources(step: source.Mapping) -> list[Scalar]:
     """The check that a ``how`` works from; a mapping under ``how`` holds it under the function's name."""
-    from traveler.measure.geometry.work_out import FUNCTIONS
+    from traveler.measure.geometry.functions import FUNCTIONS
 
     how = step.get("how")
     named = [scalar(how, function) for function in FUNCTIONS]

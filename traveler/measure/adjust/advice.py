@@ -1,4 +1,4 @@
-"""The numbers of an adjust rule as written in a definition, and a reading against its limits in words."""
+"""What an adjustment advises, the reading it aims for, and the numbers of an adjust rule as written."""
 
 from __future__ import annotations
 
@@ -10,6 +10,96 @@ from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number, exact_text, format_number, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
 from traveler.measure.units import convert_difference, parse_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """What to do at one levelling foot. ``turns`` is positive where the foot is raised."""
+
+    place: str
+    turns: Fraction
+    direction: str
+    text: str
+    expected: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to adjust, how far and which way, and why.
+
+    ``amount`` is without sign, in ``unit`` (``turn`` for screws); None where the rule is a sentence or there
+    is no advice yet. ``expected`` is the reading that should follow; None where it is not known. ``needed``
+    is False when the readings are within limits already. ``reaches`` is False when even following it exactly
+    leaves a reading outside the limits.
+    """
+
+    text: str
+    needed: bool = True
+    amount: Fraction | None = None
+    unit: str = ""
+    direction: str = ""
+    feet: tuple[Foot, ...] = ()
+    expected: Quantity | None = None
+    reaches: bool = True
+    reason: str = ""
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``: numbers as text, exact where decimals end, else as a fraction."""
+        return {
+            "text": self.text,
+            "needed": self.needed,
+            "amount": None if self.amount is None else exact_text(self.amount),
+            "unit": self.unit,
+            "direction": self.direction,
+            "expected": None if self.expected is None else _as_text(self.expected),
+            "reaches": self.reaches,
+            "reason": self.reason,
+            "feet": [
+                {
+                    "place": foot.place,
+                    "turns": exact_text(foot.turns),
+                    "direction": foot.direction,
+                    "text": foot.text,
+                    "expected": _as_text(foot.expected),
+                }
+                for foot in self.feet
+            ],
+        }
+
+
+def _as_text(quantity: Quantity) -> dict[str, str]:
+    value = exact_text(quantity.value, quantity.decimals)
+    return {"value": value, "unit": quantity.unit, "shown": quantity.written}
+
+
+def shown_quantity(value: Fraction, unit: str, decimals: int) -> Quantity:
+    """An exact value with the digits it is shown in."""
+    return Quantity(value, unit, f"{format_number(value, decimals)} {unit}", decimals)
+
+
+def aim(limits: Limits) -> Fraction:
+    """The value to adjust to, in the unit of the limits: what leaves most room.
+
+    Two bounds: their middle (a nominal on a bound, as in ``25 H7``, would leave no room). One bound: half way
+    from it to zero where zero is allowed, else a tenth of it beyond it. Common practice, no source.
+
+    Raises:
+        Unreadable: ADJ007 the limits have no bound.
+    """
+    if limits.lower is not None and limits.upper is not None:
+        return (limits.lower + limits.upper) / 2
+    bound = limits.upper if limits.upper is not None else limits.lower
+    if bound is None:
+        raise Unreadable("ADJ007", "the check has no limits to adjust to", "give it limits")
+    if limits.holds(Fraction(0)):
+        return bound / 2
+    return bound - abs(bound) / 10 if limits.upper is not None else bound + abs(bound) / 10
+
+
+def comfortable(limits: Limits, value: Fraction) -> bool:
+    """Whether a value lies in the limits, no farther from the aim than half way to the nearer bound."""
+    room = [abs(bound - aim(limits)) / 2 for bound in (limits.lower, limits.upper) if bound is not None]
+    return limits.holds(value) and abs(value - aim(limits)) <= min(room)
 
 
 def value_of(values: Mapping[str, str], name: str, rule: str) -> str:
@@ -70,7 +160,8 @@ def length_in(text: str, name: str, unit: str) -> Fraction:
     try:
         found = parse_quantity(text).to(unit).value
     except Unreadable as problem:
-        raise Unreadable("ADJ003", f"{name} {text!r} is no length: {problem.what}", problem.hint) from problem
+        what = f"{name} {text!r} is not a length: {problem.what}"
+        raise Unreadable("ADJ003", what, problem.hint) from problem
     if found <= 0:
         raise Unreadable("ADJ003", f"{name} {text!r} is not above zero", f"give the {name} as it is")
     return found
@@ -88,11 +179,6 @@ def reading_in(reading: Quantity, unit: str) -> Quantity:
         raise Unreadable("ADJ003", f"reading {reading.written}: {problem.what}", problem.hint) from problem
 
 
-def last_digit(reading: Quantity, unit: str) -> Fraction:
-    """One step of the reading's last written digit, in another unit."""
-    return convert_difference(Fraction(1, 10**reading.decimals), reading.unit, unit)
-
-
 def decimals_of(reading: Quantity, limits: Limits) -> int:
     """The decimals an expected reading is shown with."""
     return max(reading.decimals, limits.decimals)
@@ -100,106 +186,25 @@ def decimals_of(reading: Quantity, limits: Limits) -> int:
 
 def how_far_off(limits: Limits, reading: Quantity) -> str:
     """A reading (in the unit of the limits) against the limit it misses: ``reads 0.09 mm, 0.04 mm over``."""
-    over = limits.upper is not None and reading.value > limits.upper
-    bound = (limits.upper if over else limits.lower) or Fraction(0)
-    by = display_number(abs(reading.value - bound), decimals_of(reading, limits))
-    return f"reads {reading.written}, {by} {limits.unit} {'over' if over else 'under'}"
+    excess = limits.excess(reading.value)
+    by = display_number(abs(excess), decimals_of(reading, limits))
+    return f"reads {reading.written}, {by} {limits.unit} {'over' if excess > 0 else 'under'}"
 
 
-@dataclass(frozen=True, slots=True)
-class Foot:
-    """What to do at one levelling foot. ``turns`` is positive where the foot is raised."""
+def advice_to(
+    text: str, limits: Limits, reading: Quantity, after: Fraction, move: tuple[Fraction, str, str], why: str
+) -> Advice:
+    """Advice whose effect is known: ``after`` is the reading that should follow.
 
-    place: str
-    turns: Fraction
-    direction: str
-    text: str
-    expected: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """What to adjust, how far and which way, and why.
-
-    ``amount`` is without sign, in ``unit`` (``turn`` for screws); None where the rule is a sentence or
-    nothing can be said yet. ``expected`` is the reading that should follow; None where it cannot be told.
-    ``needed`` is False when the readings are in already. ``reaches`` is False when even following it
-    exactly leaves a reading outside the limits.
+    ``move`` is the amount (with or without sign), its unit and the direction.
     """
-
-    text: str
-    needed: bool = True
-    amount: Fraction | None = None
-    unit: str = ""
-    direction: str = ""
-    feet: tuple[Foot, ...] = ()
-    expected: Quantity | None = None
-    reaches: bool = True
-    reason: str = ""
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``: numbers as text, exact where decimals end, else as a fraction."""
-        return {
-            "text": self.text,
-            "needed": self.needed,
-            "amount": None if self.amount is None else exact_text(self.amount),
-            "unit": self.unit,
-            "direction": self.direction,
-            "expected": None if self.expected is None else _as_text(self.expected),
-            "reaches": self.reaches,
-            "reason": self.reason,
-            "feet": [
-                {
-                    "place": foot.place,
-                    "turns": exact_text(foot.turns),
-                    "direction": foot.direction,
-                    "text": foot.text,
-                    "expected": _as_text(foot.expected),
-                }
-                for foot in self.feet
-            ],
-        }
-
-
-def _as_text(quantity: Quantity) -> dict[str, str]:
-    return {
-        "value": exact_text(quantity.value, quantity.decimals),
-        "unit": quantity.unit,
-        "shown": quantity.written,
-    }
-
-
-def shown_quantity(value: Fraction, unit: str, decimals: int) -> Quantity:
-    """An exact value with the digits it is shown in."""
-    return Quantity(value, unit, f"{format_number(value, decimals)} {unit}", decimals)
-
-
-def inside(limits: Limits, value: Fraction) -> bool:
-    """Whether a value in the unit of the limits lies within them, bounds included."""
-    above = limits.lower is None or value >= limits.lower
-    return above and (limits.upper is None or value <= limits.upper)
-
-
-def aim(limits: Limits) -> Fraction:
-    """The value to adjust to, in the unit of the limits: what leaves most room.
-
-    Two bounds: their middle (a nominal on a bound, as in ``25 H7``, would leave no room). One bound: half way
-    from it to zero where zero is allowed, else a tenth of it beyond it. Common practice, no source.
-
-    Raises:
-        Unreadable: ADJ007 the limits have no bound.
-    """
-    if limits.lower is not None and limits.upper is not None:
-        return (limits.lower + limits.upper) / 2
-    bound = limits.upper if limits.upper is not None else limits.lower
-    if bound is None:
-        raise Unreadable("ADJ007", "the check has no limits to adjust to", "give it limits")
-    if inside(limits, Fraction(0)):
-        return bound / 2
-    return bound - abs(bound) / 10 if limits.upper is not None else bound + abs(bound) / 10
-
-
-def comfortable(limits: Limits, value: Fraction) -> bool:
-    """Whether a value lies in the limits, no farther from the aim than half way to the nearer bound."""
-    room = [abs(bound - aim(limits)) / 2 for bound in (limits.lower, limits.upper) if bound is not None]
-    return inside(limits, value) and abs(value - aim(limits)) <= min(room)
+    amount, unit, direction = move
+    return Advice(
+        text,
+        amount=abs(amount),
+        unit=unit,
+        direction=direction,
+        expected=shown_quantity(after, limits.unit, decimals_of(reading, limits)),
+        reaches=limits.holds(after),
+        reason=f"{how_far_off(limits, reading)}; {why}",
+    )

@@ -1,4 +1,10 @@
-"""Advice for levelling feet: a line for each foot, in turns a hand can do."""
+"""Levelling on feet: from the heights read at the feet to a turn for each foot, as a hand can do it.
+
+A bed is stiff: turning its feet tilts and lifts it as a whole, and cannot take a bow or a twist out of it. So
+the feet follow the plane fitted to the heights (least squares, vertical deviations, exact). The deviations of
+the readings from that plane stay. Source of the fit: normal equations; that feet share a plane is common
+practice, no source.
+"""
 
 from __future__ import annotations
 
@@ -9,20 +15,18 @@ from fractions import Fraction
 from traveler.measure.adjust.advice import (
     Advice,
     Foot,
-    inside,
     length_in,
     reading_in,
     shown_quantity,
     value_of,
 )
 from traveler.measure.adjust.screw import GRIDS, opposite, spoken_turns
-from traveler.measure.geometry.places import Spot, read_spot
-from traveler.measure.geometry.plane import angle_of_slope, fitted_plane
-from traveler.measure.geometry.values import slopes, spread, steepest
+from traveler.measure.geometry.places import Coordinates, Spot, read_spot
+from traveler.measure.geometry.plane import angle_of_slope, fitted_plane, slopes, steepest
 from traveler.measure.limits import Limits
-from traveler.measure.number import Unreadable, display_number, settled
-from traveler.measure.quantity import Quantity, same_dimension
-from traveler.measure.units import convert_difference
+from traveler.measure.number import Unreadable, display_number, round_to, to_decimals
+from traveler.measure.quantity import Quantity
+from traveler.measure.units import convert_difference, same_dimension
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,7 @@ class Feet:
         """The turns that bring the plane to a height, on a grid of turns if one is given."""
         turns = {place: (goal - height) / self.pitch for place, height in plane.items()}
         if grid is not None:
-            turns = {place: round(turn / grid) * grid for place, turn in turns.items()}
+            turns = {place: round_to(turn, grid) for place, turn in turns.items()}
         left = {place: height - plane[place] for place, height in self.heights.items()}
         expected = {place: height + turns[place] * self.pitch for place, height in self.heights.items()}
         return LevelledFeet(turns, goal, left, expected)
@@ -97,7 +101,6 @@ RAISES = "clockwise"
 
 DEGREE = Fraction(1, 360)
 
-Coordinates = Mapping[str, tuple[str, str]]
 Judged = Callable[[Mapping[str, Fraction], Fraction], bool]
 """Whether heights meet the limits when these are drawn in to a part (1: as they are)."""
 
@@ -117,15 +120,13 @@ def level_advice(
     feet = Feet(heights, spots, length_in(value_of(values, "pitch", "level"), "pitch", unit))
     plane = feet.plane()
     if plane is None:
-        raise Unreadable(
-            "ADJ005", "the feet stand on one line in plan", "level in that direction with one screw"
-        )
+        what, hint = "the feet stand on one line in plan", "level in that direction with one screw"
+        raise Unreadable("ADJ005", what, hint)
     judged = _judged(limits, spots, unit)
     decimals = max(reading.decimals for reading in readings.values())
     if judged(heights, Fraction(1)):
-        return Advice(
-            "leave the feet as they are", needed=False, reason=f"all readings are in {limits.describe()}"
-        )
+        why = f"all readings are within {limits.describe()}"
+        return Advice("leave the feet as they are", needed=False, reason=why)
     found = _sensible(feet, plane, _goal(values.get("fixed"), feet, plane, limits), judged)
     raises = values.get("raises") or RAISES
     rows = tuple(_row(place, found, raises, unit, decimals) for place in places)
@@ -141,21 +142,17 @@ def level_advice(
 
 def _every_foot(places: Coordinates, readings: Mapping[str, Quantity]) -> None:
     if len(places) < 3:
-        raise Unreadable(
-            "ADJ005", f"levelling needs three feet or more, there are {len(places)}", "give all places"
-        )
-    missing = [place for place in places if place not in readings]
-    if missing:
-        raise Unreadable(
-            "ADJ004", f"there is no reading at {', '.join(missing)}", "read every foot, then ask again"
-        )
-    unknown = [place for place in readings if place not in places]
-    if unknown:
+        what = f"levelling needs three feet or more, there are {len(places)}"
+        raise Unreadable("ADJ005", what, "give all places")
+    if missing := [place for place in places if place not in readings]:
+        what = f"there is no reading at {', '.join(missing)}"
+        raise Unreadable("ADJ004", what, "read every foot, then ask again")
+    if unknown := [place for place in readings if place not in places]:
         raise Unreadable("ADJ005", f"there is no foot {', '.join(unknown)}", f"there are {', '.join(places)}")
 
 
 def _judged(limits: Limits, spots: Mapping[str, Spot], unit: str) -> Judged:
-    """How heights at the feet are held against the limits."""
+    """How heights at the feet are compared with the limits."""
     upper = Fraction(0) if limits.upper is None else limits.upper
     if same_dimension(limits.unit, "deg"):
         angle = convert_difference(upper, limits.unit, "deg")
@@ -164,11 +161,10 @@ def _judged(limits: Limits, spots: Mapping[str, Spot], unit: str) -> Judged:
         slope = convert_difference(upper, limits.unit, "mm/mm")
         return lambda heights, part: _tilt(heights, spots) <= slope * part
     if not same_dimension(limits.unit, unit):
-        raise Unreadable(
-            "ADJ003", f"limits in {limits.unit} say nothing of heights", "give them in mm or mm/m"
-        )
+        what = f"limits in {limits.unit} say nothing of heights"
+        raise Unreadable("ADJ003", what, "give them in mm or mm/m")
     if limits.lower is None:
-        return lambda heights, part: spread(list(heights.values())) <= upper * part
+        return lambda heights, part: max(heights.values()) - min(heights.values()) <= upper * part
     return lambda heights, part: all(_within(limits, height, part) for height in heights.values())
 
 
@@ -179,7 +175,7 @@ def _tilt(heights: Mapping[str, Fraction], spots: Mapping[str, Spot]) -> Fractio
 
 def _within(limits: Limits, height: Fraction, part: Fraction) -> bool:
     if limits.lower is None or limits.upper is None:
-        return inside(limits, height)
+        return limits.holds(height)
     middle, half = (limits.upper + limits.lower) / 2, (limits.upper - limits.lower) / 2
     return abs(height - middle) <= half * part
 
@@ -225,18 +221,16 @@ def _row(place: str, level: LevelledFeet, raises: str, unit: str, decimals: int)
 def _reason(level: LevelledFeet, plane: Mapping[str, Fraction], unit: str, decimals: int) -> str:
     """How the bed lies, and what of it no foot can cure."""
     high, low = max(plane, key=lambda place: plane[place]), min(plane, key=lambda place: plane[place])
-    fall = display_number(settled(plane[high] - plane[low], decimals + 1), decimals)
+    fall = display_number(to_decimals(plane[high] - plane[low], decimals + 1), decimals)
     lies = (
         f"the bed falls {fall} {unit} from {high} to {low}"
         if plane[high] != plane[low]
         else "the bed is level"
     )
     worst = max(level.left, key=lambda place: abs(level.left[place]))
-    stays = settled(level.left[worst], decimals + 1)
+    stays = to_decimals(level.left[worst], decimals + 1)
     if not stays:
         return lies
     side = "above" if stays > 0 else "below"
-    return (
-        f"{lies}; {worst} lies {display_number(abs(stays), decimals)} {unit} {side} its plane, "
-        f"which no foot cures"
-    )
+    off = f"{display_number(abs(stays), decimals)} {unit}"
+    return f"{lies}; {worst} lies {off} {side} its plane, which no foot cures"

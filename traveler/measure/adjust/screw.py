@@ -8,18 +8,17 @@ from fractions import Fraction
 
 from traveler.measure.adjust.advice import (
     Advice,
+    advice_to,
     aim,
     comfortable,
     decimals_of,
     effect_per,
     gain_in,
-    how_far_off,
-    inside,
     shown_quantity,
     value_of,
 )
 from traveler.measure.limits import Limits
-from traveler.measure.number import Unreadable, display_number, format_number
+from traveler.measure.number import Unreadable, display_number, round_to, to_decimals
 from traveler.measure.quantity import Quantity, parse_quantity
 
 PAIRS = (
@@ -42,7 +41,7 @@ PAIRS = (
 """Directions and their opposites."""
 
 _SIGN = {word: sign for pair in PAIRS for word, sign in zip(pair, (1, -1), strict=True)}
-_OTHER = {word: other for text, two in reversed(PAIRS) for word, other in ((text, two), (two, text))}
+_OTHER = {word: other for pair in reversed(PAIRS) for word, other in (pair, pair[::-1])}
 _LONGEST_FIRST = sorted(_SIGN, key=len, reverse=True)
 _SEEN_FROM = re.compile(r",? +(seen|viewed|looking|visto|vista)\b.*$", re.IGNORECASE)
 _EIGHTHS = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
@@ -68,7 +67,7 @@ def opposite(direction: str) -> str:
 
 
 def spoken_turns(turns: Fraction) -> str:
-    """A number of turns, without its sign, as one says it: ``¼``, ``1⅜``, ``2 full turns``, ``35°``.
+    """A number of turns, without its sign, as a person says it: ``¼``, ``1⅜``, ``2 full turns``, ``35°``.
 
     >>> spoken_turns(Fraction(11, 8)), spoken_turns(Fraction(-1, 36))
     ('1⅜', '10°')
@@ -80,20 +79,15 @@ def spoken_turns(turns: Fraction) -> str:
         return count or "0"
     if (rest * 8).denominator == 1:
         return f"{whole or ''}{_EIGHTHS[int(rest * 8)]}"
-    degrees = f"{display_number(settled_degrees(rest))}°"
+    degrees = f"{display_number(to_decimals(rest * 360, 1))}°"
     return f"{count} and {degrees}" if count else degrees
-
-
-def settled_degrees(turns: Fraction) -> Fraction:
-    """Turns in degrees, to a tenth."""
-    return Fraction(format_number(turns * 360, 1))
 
 
 def rounded_turns(turns: Fraction, good: Callable[[Fraction], bool]) -> Fraction:
     """The turns on the coarsest of ``GRIDS`` that is still ``good`` enough; on the finest if none is."""
     found = turns
     for grid in GRIDS:
-        found = round(turns / grid) * grid
+        found = round_to(turns, grid)
         if good(found):
             return found
     return found
@@ -162,32 +156,17 @@ def turn_advice(
     ``ways`` are the directions of positive and negative turns.
     """
     turns = rounded_turns(exact, lambda some: comfortable(limits, reading.value + some * effect))
-    after = reading.value + turns * effect
     direction = ways[0] if turns > 0 else ways[1]
-    return Advice(
-        f"turn {spoken_turns(turns)} {direction}",
-        amount=abs(turns),
-        unit="turn",
-        direction=direction,
-        expected=shown_quantity(after, limits.unit, decimals_of(reading, limits)),
-        reaches=inside(limits, after),
-        reason=f"{how_far_off(limits, reading)}; {why}",
-    )
+    text = f"turn {spoken_turns(turns)} {direction}"
+    return advice_to(text, limits, reading, reading.value + turns * effect, (turns, "turn", direction), why)
 
 
 def bend_advice(values: Mapping[str, str], limits: Limits, reading: Quantity) -> Advice:
     """A bend over or under its angle: correct by gain × deviation from the aim (``bend``: the gain)."""
-    text = value_of(values, "bend", "bend")
-    gain, unit = gain_in(text, limits.unit)
+    written = value_of(values, "bend", "bend")
+    gain, unit = gain_in(written, limits.unit)
     change = gain * (aim(limits) - reading.value)
-    decimals = decimals_of(reading, limits)
-    amount = shown_quantity(abs(change), unit, decimals if unit == limits.unit else decimals + 2)
+    decimals = decimals_of(reading, limits) + (0 if unit == limits.unit else 2)
     direction = "larger" if change > 0 else "smaller"
-    return Advice(
-        f"set the bend {amount.written} {direction}",
-        amount=abs(change),
-        unit=unit,
-        direction=direction,
-        expected=shown_quantity(aim(limits), limits.unit, decimals),
-        reason=f"{how_far_off(limits, reading)}; gain {text}",
-    )
+    text = f"set the bend {shown_quantity(abs(change), unit, decimals).written} {direction}"
+    return advice_to(text, limits, reading, aim(limits), (change, unit, direction), f"gain {written}")

@@ -1,4 +1,16 @@
-"""Flatness (ISO 12781-1) and straightness (ISO 12780-1): the narrowest zone that holds all points."""
+"""Form: how far apart two parallel planes or lines must stand to hold all points between them.
+
+Flatness after ISO 12781-1 and straightness after ISO 12780-1 (reference: least squares or minimum zone), the
+tolerance zone after ISO 1101. The line through the end points is the older habit of the trade. The minimum
+zone is the true one: the least distance over all directions, not a descent from a guess. The distance is
+exact, and the two planes or lines really hold all points.
+
+Two planes that hold all points and come no closer touch the points' convex hull: face against corner, or edge
+against edge. Faces and pairs of edges of the hull so name every candidate for the narrowest zone. scipy finds
+the hull in floating point, yet the answers are exact. The points are first brought to even proportions in
+exact arithmetic. The candidates near the least are named by the points they touch, and their directions are
+worked out from those points in whole numbers.
+"""
 
 from __future__ import annotations
 
@@ -34,6 +46,157 @@ NEAR = 1e-9
 
 ROWS = 128
 """Edges compared with all others at a time: bounds the memory."""
+
+Station = tuple[Fraction, Fraction]
+"""Distance along the way and height, in one unit."""
+
+Direction = tuple[Fraction, Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class FlatnessZone:
+    """Two parallel planes that hold all points.
+
+    ``squared`` is the exact square of their distance, ``normal`` their direction in smallest whole numbers
+    (all zero where one plane holds every point).
+    """
+
+    squared: Fraction
+    normal: Whole
+
+    @property
+    def width(self) -> Fraction:
+        """The distance of the planes, in the unit of the points."""
+        return length(self.squared)
+
+
+EVEN = FlatnessZone(Fraction(0), (0, 0, 0))
+"""The zone of points that one plane holds: fewer than four, on one line, or truly flat."""
+
+
+def least_squares_flatness(points: Sequence[Point]) -> FlatnessZone:
+    """The zone parallel to the plane with the least squared distances (ISO 12781-1, least squares).
+
+    >>> heights = ((0, 0, 0), (9, 0, Fraction("0.1")), (0, 9, Fraction("0.1")), (9, 9, 0))
+    >>> least_squares_flatness([(Fraction(x), Fraction(y), Fraction(z)) for x, y, z in heights]).width
+    Fraction(1, 10)
+    """
+    wholes, steps = whole_steps(points)
+    if even_proportions(wholes) is None:
+        return EVEN
+    normal = total_normal(points)
+    return FlatnessZone(extent_squared(wholes, normal) / steps**2, reduced(normal))
+
+
+def minimum_zone_flatness(points: Sequence[Point]) -> FlatnessZone:
+    """The narrowest zone of all (ISO 12781-1, minimum zone)."""
+    wholes, steps = whole_steps(list(dict.fromkeys(points)))
+    columns = even_proportions(wholes)
+    if columns is None:
+        return EVEN
+    squared, normal = min(
+        (extent_squared(wholes, normal), normal) for normal in touching_directions(wholes, columns)
+    )
+    return FlatnessZone(squared / steps**2, normal)
+
+
+def minimum_zone_straightness(stations: Sequence[Station]) -> Fraction:
+    """The distance of the closest two parallel lines that hold the profile (ISO 12780-1, minimum zone).
+
+    One of them lies along a side of the convex hull, the other touches the corner farthest from it.
+
+    >>> minimum_zone_straightness([(Fraction(x), Fraction(z)) for x, z in ((0, 0), (4, 3), (8, 0))])
+    Fraction(3, 1)
+    """
+    corners = convex_hull(stations)
+    if len(corners) < 3:
+        return Fraction(0)
+    sides = zip(corners, corners[1:] + corners[:1], strict=True)
+    return length(min(_extent_squared(corners, (a[1] - b[1], b[0] - a[0])) for a, b in sides))
+
+
+def least_squares_straightness(stations: Sequence[Station]) -> Fraction:
+    """The extent of the profile across its least-squares line (ISO 12780-1, least squares)."""
+    return length(_extent_squared(stations, _least_squares_normal(stations)))
+
+
+def end_points_straightness(stations: Sequence[Station]) -> Fraction:
+    """The extent of the profile across the line from its first to its last station."""
+    first, last = min(stations), max(stations)
+    return length(_extent_squared(stations, (first[1] - last[1], last[0] - first[0])))
+
+
+def _least_squares_normal(stations: Sequence[Station]) -> Direction:
+    """The direction across the line with the least squared distances at right angles to it."""
+    count = len(stations)
+    x0, z0 = (sum((station[axis] for station in stations), Fraction(0)) / count for axis in (0, 1))
+    xx = sum(((x - x0) ** 2 for x, _ in stations), Fraction(0))
+    zz = sum(((z - z0) ** 2 for _, z in stations), Fraction(0))
+    xz = sum(((x - x0) * (z - z0) for x, z in stations), Fraction(0))
+    under = xx - zz + square_root((xx - zz) ** 2 + 4 * xz**2)
+    if under == 0:
+        return (Fraction(1), Fraction(0)) if zz > xx else (Fraction(0), Fraction(1))
+    return (-2 * xz / under, Fraction(1))
+
+
+def convex_hull(stations: Sequence[Station]) -> list[Station]:
+    """The corners of the convex hull in turn, exact; stations on a side are left out."""
+    ordered = sorted(set(stations))
+    if len(ordered) < 3:
+        return ordered
+    lower, upper = _chain(ordered), _chain(ordered[::-1])
+    return lower[:-1] + upper[:-1]
+
+
+def _chain(ordered: Sequence[Station]) -> list[Station]:
+    """The lower side of the hull of stations in order (the upper one if they come in reverse)."""
+    chain: list[Station] = []
+    for station in ordered:
+        while len(chain) > 1 and _turn(chain[-2], chain[-1], station) <= 0:
+            chain.pop()
+        chain.append(station)
+    return chain
+
+
+def _turn(a: Station, b: Station, c: Station) -> Fraction:
+    """Positive if the way from a over b to c turns left."""
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _extent_squared(stations: Sequence[Station], normal: Direction) -> Fraction:
+    along = [x * normal[0] + z * normal[1] for x, z in stations]
+    size = normal[0] ** 2 + normal[1] ** 2
+    return (max(along) - min(along)) ** 2 / size if size else Fraction(0)
+
+
+def stepped_heights(slopes: Sequence[Fraction], base: Fraction) -> list[Fraction]:
+    """Heights at the ends of a level's steps: running sums of slope × base, from 0 at the start.
+
+    A level of base length ``base`` is moved along by its own length; each slope is rise over run. Comes
+    back one longer than what went in. Common practice in scraping and aligning of machine ways, no source.
+
+    >>> stepped_heights([Fraction(1, 1000), Fraction(-1, 1000)], Fraction(200))
+    [Fraction(0, 1), Fraction(1, 5), Fraction(0, 1)]
+    """
+    heights = [Fraction(0)]
+    for slope in slopes:
+        heights.append(heights[-1] + slope * base)
+    return heights
+
+
+def parallelism(datum: Sequence[Point], feature: Sequence[Point]) -> Fraction:
+    """The extent of the feature's points across the least-squares plane of the datum's points.
+
+    Source: ISO 1101 (parallelism zone); the least-squares plane stands in for the touching datum plane of
+    ISO 5459.
+    """
+    wholes, steps = whole_steps(feature)
+    return length(extent_squared(wholes, total_normal(datum)) / steps**2)
+
+
+def line_parallelism(datum: Sequence[Station], feature: Sequence[Station]) -> Fraction:
+    """The same for two profiles over one way: across the least-squares line of the datum's stations."""
+    return length(_extent_squared(feature, _least_squares_normal(datum)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,154 +331,12 @@ def _edge_pairs(hull: ConvexHull, table: Table, corners: Table, back: Table) -> 
         rows = slice(start, start + ROWS)
         facing = (lower[rows] >= -NEAR) & (lower[:, rows].T >= -NEAR)
         facing |= (upper[rows] <= NEAR) & (upper[:, rows].T <= NEAR)
-        array, other = np.nonzero(facing)
-        array += start
-        normals = np.cross(edges.way[array], edges.way[other])
+        edge, other = np.nonzero(facing)
+        edge += start
+        normals = np.cross(edges.way[edge], edges.way[other])
         skew = np.linalg.norm(normals, axis=1) > NEAR
-        array, other = array[skew], other[skew]
+        edge, other = edge[skew], other[skew]
         widths = _widths(normals[skew], corners, back)
-        ends = zip(edges.ends[array].tolist(), edges.ends[other].tolist(), strict=True)
+        ends = zip(edges.ends[edge].tolist(), edges.ends[other].tolist(), strict=True)
         for width, (a, b) in zip(widths.tolist(), ends, strict=True):
             yield width, (a[0], a[1]), (b[0], b[1])
-
-
-@dataclass(frozen=True, slots=True)
-class FlatnessZone:
-    """Two parallel planes that hold all points.
-
-    ``squared`` is the exact square of their distance, ``normal`` their direction in smallest whole numbers
-    (all zero where one plane holds every point).
-    """
-
-    squared: Fraction
-    normal: Whole
-
-    @property
-    def width(self) -> Fraction:
-        """The distance of the planes, in the unit of the points."""
-        return length(self.squared)
-
-
-EVEN = FlatnessZone(Fraction(0), (0, 0, 0))
-"""The zone of points that one plane holds: fewer than four, on one line, or truly flat."""
-
-
-def least_squares_flatness(points: Sequence[Point]) -> FlatnessZone:
-    """The zone parallel to the plane with the least squared distances (ISO 12781-1, least squares).
-
-    >>> from traveler.measure.geometry.plane import point
-    >>> least_squares_flatness([point(0, 0, 0), point(9, 0, "0.1"), point(0, 9, "0.1"), point(9, 9, 0)]).width
-    Fraction(1, 10)
-    """
-    wholes, steps = whole_steps(points)
-    if even_proportions(wholes) is None:
-        return EVEN
-    normal = total_normal(points)
-    return FlatnessZone(extent_squared(wholes, normal) / steps**2, reduced(normal))
-
-
-def minimum_zone_flatness(points: Sequence[Point]) -> FlatnessZone:
-    """The narrowest zone of all (ISO 12781-1, minimum zone)."""
-    wholes, steps = whole_steps(list(dict.fromkeys(points)))
-    columns = even_proportions(wholes)
-    if columns is None:
-        return EVEN
-    squared, normal = min(
-        (extent_squared(wholes, direction), direction) for direction in touching_directions(wholes, columns)
-    )
-    return FlatnessZone(squared / steps**2, normal)
-
-
-Station = tuple[Fraction, Fraction]
-"""Distance along the way and height, in one unit."""
-
-Direction = tuple[Fraction, Fraction]
-
-
-def minimum_zone_straightness(stations: Sequence[Station]) -> Fraction:
-    """The distance of the closest two parallel lines that hold the profile (ISO 12780-1, minimum zone).
-
-    One of them lies along a side of the convex hull, the other touches the corner farthest from it.
-
-    >>> minimum_zone_straightness([(Fraction(x), Fraction(z)) for x, z in ((0, 0), (4, 3), (8, 0))])
-    Fraction(3, 1)
-    """
-    corners = convex_hull(stations)
-    if len(corners) < 3:
-        return Fraction(0)
-    sides = zip(corners, corners[1:] + corners[:1], strict=True)
-    return length(min(_extent_squared(corners, (a[1] - b[1], b[0] - a[0])) for a, b in sides))
-
-
-def least_squares_straightness(stations: Sequence[Station]) -> Fraction:
-    """The extent of the profile across its least-squares line (ISO 12780-1, least squares)."""
-    return length(_extent_squared(stations, least_squares_normal(stations)))
-
-
-def end_points_straightness(stations: Sequence[Station]) -> Fraction:
-    """The extent of the profile across the line from its first to its last station."""
-    first, last = min(stations), max(stations)
-    return length(_extent_squared(stations, (first[1] - last[1], last[0] - first[0])))
-
-
-def least_squares_normal(stations: Sequence[Station]) -> Direction:
-    """The direction across the line with the least squared distances at right angles to it."""
-    count = len(stations)
-    x0, z0 = (sum((station[axis] for station in stations), Fraction(0)) / count for axis in (0, 1))
-    xx = sum(((x - x0) ** 2 for x, _ in stations), Fraction(0))
-    zz = sum(((z - z0) ** 2 for _, z in stations), Fraction(0))
-    xz = sum(((x - x0) * (z - z0) for x, z in stations), Fraction(0))
-    under = xx - zz + square_root((xx - zz) ** 2 + 4 * xz**2)
-    if under == 0:
-        return (Fraction(1), Fraction(0)) if zz > xx else (Fraction(0), Fraction(1))
-    return (-2 * xz / under, Fraction(1))
-
-
-def extent_across(stations: Sequence[Station], normal: Direction) -> Fraction:
-    """The extent of the stations across a line whose direction at right angles is given."""
-    return length(_extent_squared(stations, normal))
-
-
-def convex_hull(stations: Sequence[Station]) -> list[Station]:
-    """The corners of the convex hull in turn, exact; stations on a side are left out."""
-    ordered = sorted(set(stations))
-    if len(ordered) < 3:
-        return ordered
-    lower, upper = _chain(ordered), _chain(ordered[::-1])
-    return lower[:-1] + upper[:-1]
-
-
-def _chain(ordered: Sequence[Station]) -> list[Station]:
-    """The lower side of the hull of stations in order (the upper one if they come in reverse)."""
-    chain: list[Station] = []
-    for item in ordered:
-        while len(chain) > 1 and _turn(chain[-2], chain[-1], item) <= 0:
-            chain.pop()
-        chain.append(item)
-    return chain
-
-
-def _turn(a: Station, b: Station, c: Station) -> Fraction:
-    """Positive if the way from a over b to c turns left."""
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _extent_squared(stations: Sequence[Station], normal: Direction) -> Fraction:
-    along = [x * normal[0] + z * normal[1] for x, z in stations]
-    size = normal[0] ** 2 + normal[1] ** 2
-    return (max(along) - min(along)) ** 2 / size if size else Fraction(0)
-
-
-def stepped_heights(slopes: Sequence[Fraction], base: Fraction) -> list[Fraction]:
-    """Heights at the ends of a level's steps: running sums of slope × base, from 0 at the start.
-
-    A level of base length ``base`` is moved along by its own length; each slope is rise over run. Comes
-    back one longer than what went in. Common practice in scraping and aligning of machine ways, no source.
-
-    >>> stepped_heights([Fraction(1, 1000), Fraction(-1, 1000)], Fraction(200))
-    [Fraction(0, 1), Fraction(1, 5), Fraction(0, 1)]
-    """
-    heights = [Fraction(0)]
-    for slope in slopes:
-        heights.append(heights[-1] + slope * base)
-    return heights

@@ -1,4 +1,4 @@
-"""Planes fitted by least squares to points with exact coordinates.
+"""Exact points, the planes fitted to them, and the slopes and angles of these.
 
 Two fits, for two questions. How does this table tilt: heights over a plan, so the deviations are vertical
 and the fit is a pair of linear equations, solved exactly. How flat is it: no direction is special, so the
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd, lcm
 
-from traveler.measure.number import settled, square_root
+from traveler.measure.number import length, square_root, to_decimals
 from traveler.measure.unit_table import PI
 
 Point = tuple[Fraction, Fraction, Fraction]
@@ -21,14 +21,10 @@ Point = tuple[Fraction, Fraction, Fraction]
 Whole = tuple[int, int, int]
 """A point or direction in whole multiples of some fine step: fast, and still exact."""
 
+DIGITS = 60
+"""Digits to which the normal of a total least-squares plane is worked out: it is seldom rational."""
 
-def point(x: Fraction | int | str, y: Fraction | int | str, z: Fraction | int | str) -> Point:
-    """A point from numbers or their text.
-
-    >>> point("0.5", 0, 2)
-    (Fraction(1, 2), Fraction(0, 1), Fraction(2, 1))
-    """
-    return (Fraction(x), Fraction(y), Fraction(z))
+_HALVINGS = 8
 
 
 def whole_steps(points: Sequence[Point]) -> tuple[list[Whole], int]:
@@ -65,10 +61,6 @@ def extent_squared(points: Iterable[Whole], direction: Whole) -> Fraction:
     return Fraction((max(along) - min(along)) ** 2, dot(direction, direction))
 
 
-DIGITS = 60
-"""Digits to which the normal of a total least-squares plane is worked out: it is seldom rational."""
-
-
 @dataclass(frozen=True, slots=True)
 class Plane:
     """``z = at + x_slope · x + y_slope · y``, exact."""
@@ -82,6 +74,12 @@ class Plane:
         return self.at + self.x_slope * x + self.y_slope * y
 
 
+def _about_the_mean(points: Sequence[Point]) -> tuple[Point, list[Point]]:
+    """The mean point, and how far each point lies from it."""
+    x0, y0, z0 = (sum(values, Fraction(0)) / len(points) for values in zip(*points, strict=True))
+    return (x0, y0, z0), [(x - x0, y - y0, z - z0) for x, y, z in points]
+
+
 def fitted_plane(points: Sequence[Point]) -> Plane | None:
     """The plane with the least sum of squared vertical deviations (normal equations, exact).
 
@@ -89,17 +87,71 @@ def fitted_plane(points: Sequence[Point]) -> Plane | None:
     """
     if not points:
         return None
-    count = len(points)
-    x0, y0, z0 = (sum((point[axis] for point in points), Fraction(0)) / count for axis in range(3))
-    off = [(x - x0, y - y0, z - z0) for x, y, z in points]
-    xx, xy, yy = (sum((p[i] * p[j] for p in off), Fraction(0)) for i, j in ((0, 0), (0, 1), (1, 1)))
-    xz, yz = (sum((p[i] * p[2] for p in off), Fraction(0)) for i in (0, 1))
+    (x0, y0, z0), off = _about_the_mean(points)
+    xx, xy, yy, xz, yz = (
+        sum((part[i] * part[j] for part in off), Fraction(0))
+        for i, j in ((0, 0), (0, 1), (1, 1), (0, 2), (1, 2))
+    )
     spread = xx * yy - xy * xy
     if spread == 0:
         return None
     x_slope = (xz * yy - yz * xy) / spread
     y_slope = (yz * xx - xz * xy) / spread
     return Plane(z0 - x_slope * x0 - y_slope * y0, x_slope, y_slope)
+
+
+def slopes(points: Sequence[Point]) -> tuple[Fraction, Fraction] | None:
+    """Rise over run along x and along y of the least-squares plane (vertical deviations).
+
+    Places that all lie on one line have the slope of the least-squares line, along that line. None if all
+    lie on one spot.
+    """
+    plane = fitted_plane(points)
+    if plane is not None:
+        return plane.x_slope, plane.y_slope
+    if not points:
+        return None
+    _, off = _about_the_mean(points)
+    way = max(off, key=lambda part: part[0] ** 2 + part[1] ** 2)
+    size = way[0] ** 2 + way[1] ** 2
+    if size == 0:
+        return None
+    along = [(x * way[0] + y * way[1]) / size for x, y, _ in off]
+    rise = sum((t * part[2] for t, part in zip(along, off, strict=True)), Fraction(0))
+    per_way = rise / sum((t * t for t in along), Fraction(0))
+    return per_way * way[0] / size, per_way * way[1] / size
+
+
+def steepest(x_slope: Fraction, y_slope: Fraction) -> Fraction:
+    """The slope along the line of steepest rise."""
+    return length(x_slope**2 + y_slope**2)
+
+
+def angle_of_slope(slope: Fraction) -> Fraction:
+    """The angle in degrees whose tangent is given, right to 30 decimals; no binary floats.
+
+    The argument is made small by halving the angle (tan φ/2 = tan φ / (1 + √(1 + tan² φ))), then Gregory's
+    series converges by more than four digits a term.
+
+    >>> angle_of_slope(Fraction(1))
+    Fraction(45, 1)
+    """
+    small = slope
+    for _ in range(_HALVINGS):
+        small = to_decimals(small / (1 + square_root(1 + small * small)), 60)
+    square, power, total = small * small, small, Fraction(0)
+    for odd in range(1, 41, 2):
+        total += power / odd if odd % 4 == 1 else -power / odd
+        power = to_decimals(power * square, 80)
+    return to_decimals(total * 2**_HALVINGS * 180 / PI)
+
+
+def angle_of_sine(sine: Fraction) -> Fraction:
+    """The angle in degrees, within ±90, whose sine is given (within ±1)."""
+    rest = square_root(1 - sine * sine)
+    if rest == 0:
+        return Fraction(90 if sine > 0 else -90)
+    return angle_of_slope(sine / rest)
 
 
 def total_normal(points: Sequence[Point]) -> Whole:
@@ -118,7 +170,7 @@ def _scatter(points: Sequence[Whole]) -> list[Whole]:
     count = len(points)
     total = [sum(point[axis] for point in points) for axis in range(3)]
     off = [tuple(count * point[axis] - total[axis] for axis in range(3)) for point in points]
-    rows = [[sum(item[i] * item[j] for item in off) for j in range(3)] for i in range(3)]
+    rows = [[sum(part[i] * part[j] for part in off) for j in range(3)] for i in range(3)]
     return [(row[0], row[1], row[2]) for row in rows]
 
 
@@ -186,33 +238,3 @@ def _rounded(direction: Whole) -> Whole:
     largest = max(abs(part) for part in direction)
     scale = Fraction(10 ** (DIGITS - 20), largest)
     return (round(direction[0] * scale), round(direction[1] * scale), round(direction[2] * scale))
-
-
-_HALVINGS = 8
-
-
-def angle_of_slope(slope: Fraction) -> Fraction:
-    """The angle in degrees whose tangent is given, right to 30 decimals.
-
-    The argument is made small by halving the angle (tan φ/2 = tan φ / (1 + √(1 + tan² φ))), then Gregory's
-    series converges by more than four digits a term.
-
-    >>> angle_of_slope(Fraction(1))
-    Fraction(45, 1)
-    """
-    small = slope
-    for _ in range(_HALVINGS):
-        small = settled(small / (1 + square_root(1 + small * small)), 60)
-    square, power, total = small * small, small, Fraction(0)
-    for odd in range(1, 41, 2):
-        total += power / odd if odd % 4 == 1 else -power / odd
-        power = settled(power * square, 80)
-    return settled(total * 2**_HALVINGS * 180 / PI)
-
-
-def angle_of_sine(sine: Fraction) -> Fraction:
-    """The angle in degrees, within ±90, whose sine is given (within ±1)."""
-    rest = square_root(1 - sine * sine)
-    if rest == 0:
-        return Fraction(90 if sine > 0 else -90)
-    return angle_of_slope(sine / rest)

@@ -8,9 +8,8 @@ from datetime import datetime
 from fractions import Fraction
 
 from traveler.definition.plan import Plan
-from traveler.measure.limits import Limits, limits_in
-from traveler.measure.quantity import same_dimension
-from traveler.measure.units import convert
+from traveler.measure.limits import Limits
+from traveler.measure.units import convert, same_dimension
 from traveler.trace.stats.proportion import FirstTry
 from traveler.trace.stats.unit_readings import (
     AdjustmentTrial,
@@ -301,7 +300,7 @@ def _limits_in(limits: Limits | None, unit: str) -> Limits | None:
         return limits
     bounds = (limits.lower, limits.upper)
     low, high = (None if bound is None else convert(bound, limits.unit, unit) for bound in bounds)
-    shown = limits_in(limits, unit)
+    shown = limits.to(unit)
     return Limits(limits.text, low, high, shown.nominal, unit, shown.decimals, limits.source)
 
 

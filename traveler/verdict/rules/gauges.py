@@ -9,10 +9,11 @@ from fractions import Fraction
 from functools import lru_cache
 
 from traveler.definition.plan import GaugeNeed
-from traveler.measure.judge import inside, judge_reading
+from traveler.measure.judge import judge_reading
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, format_number
-from traveler.measure.quantity import Quantity, same_dimension
+from traveler.measure.quantity import Quantity
+from traveler.measure.units import same_dimension
 from traveler.record.entry import Entry
 from traveler.shop.gauges import Gauge
 from traveler.text import did_you_mean
@@ -189,7 +190,7 @@ def _outside(read: Quantity, text: str) -> bool:
     if span is None:
         return False
     if read.unit == span.unit:
-        return not inside(read.value, span.lower, span.upper)
+        return not span.holds(read.value)
     if not same_dimension(read.unit, span.unit):
         return False
-    return not inside(read.to(span.unit).value, span.lower, span.upper)
+    return not span.holds(read.to(span.unit).value)

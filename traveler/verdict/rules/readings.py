@@ -18,7 +18,7 @@ from traveler.verdict.rows import ReadingRow
 from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of
 from traveler.verdict.rules.packing import is_gross_mass
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import amount, distance_outside, excess_of, tolerance_span
+from traveler.verdict.weighing import amount, distance_outside
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
@@ -74,7 +74,7 @@ def _out(case: Case, row: ReadingRow) -> Iterator[Finding]:
     limits = row.limits
     if limits is None or is_gross_mass(case.plan, row.step):
         return
-    excess, distance = excess_of(limits, row.value.value), distance_outside(limits, row.value.value)
+    excess, distance = limits.excess(row.value.value), distance_outside(limits, row.value.value)
     hint = row.step.adjust.text if row.step.adjust is not None else ""
     what = f"{_as_read(row)} against {_wanted(row)}: {distance}"
     yield case.say(
@@ -89,7 +89,7 @@ def _out(case: Case, row: ReadingRow) -> Iterator[Finding]:
 
 def plausible_span(limits: Limits) -> Fraction:
     """What an implausible deviation is compared with: the tolerance, else the size of the only bound."""
-    span = tolerance_span(limits)
+    span = limits.span
     return span if span is not None else abs(limits.upper or limits.lower or Fraction(0))
 
 
@@ -117,10 +117,10 @@ def _likely(read: Quantity, limits: Limits) -> str:
     for unit in LIKELY_UNITS:
         if unit != read.unit and same_dimension(unit, limits.unit):
             value = Quantity(read.value, unit, read.written, read.decimals).to(limits.unit).value
-            if not excess_of(limits, value):
+            if limits.holds(value):
                 return f"was it {display_number(read.value, read.decimals)} {unit}?"
     for shift in (10, 100, 1000):
-        if not excess_of(limits, read.to(limits.unit).value / shift):
+        if limits.holds(read.to(limits.unit).value / shift):
             near = f"{display_number(read.value / shift, read.decimals)} {read.unit}"
             return f"is the decimal point in its place? {near} would be inside"
     return "look at the unit and the decimal point"
@@ -215,7 +215,7 @@ def last_place(read: Quantity) -> Quantity:
 def _coarse(limits: Limits | None, resolution: Resolution | None) -> Problem | None:
     if limits is None or resolution is None:
         return None
-    width, step = tolerance_span(limits), difference_in(limits.unit, resolution.step)
+    width, step = limits.span, difference_in(limits.unit, resolution.step)
     if width is None or step is None or step * STEPS <= width:
         return None
     fine = f"{amount(limits, width / STEPS)} {limits.unit}"
@@ -247,7 +247,7 @@ def could_differ(case: Case, row: ReadingRow) -> bool:
     anything, the reading itself stands for the tolerance.
     """
     limits, unit = row.limits, row.value.unit
-    width = (tolerance_span(limits) if limits is not None else None) or abs(row.value.value)
+    width = (limits.span if limits is not None else None) or abs(row.value.value)
     resolution = resolution_of(case, row)
     known = [last_place(row.written), *([resolution.step] if resolution is not None else [])]
     steps = [step for quantity in known if (step := difference_in(unit, quantity)) is not None]

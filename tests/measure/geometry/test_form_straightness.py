@@ -23,7 +23,7 @@ from traveler.measure.geometry.form import (
 from traveler.measure.number import length
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 LINES = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "straightness"}

@@ -14,7 +14,7 @@ from traveler.measure.iso import deviations, fit, is_class
 from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "iso286.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "iso286.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 TABLES = REFERENCE["tables"]

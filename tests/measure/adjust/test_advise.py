@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from traveler.measure.adjust.advice import aim, comfortable, inside
+from traveler.measure.adjust.advice import aim, comfortable
 from traveler.measure.adjust.advise import (
     RULES,
     AdjustedReading,
@@ -90,7 +90,7 @@ def test_a_screw_too_coarse_for_its_tolerance_says_so() -> None:
 def test_a_reading_that_is_in_needs_no_adjustment(rule: str) -> None:
     advice = after(rule, SCREW | {"bend": "0.9"}, "max 0.05 mm", "0.08 mm", ("0.050 mm", "1/8 left"))
     assert (advice.needed, advice.text) == (False, "leave it as it is")
-    assert advice.reason == "0.050 mm is in max 0.05 mm"
+    assert advice.reason == "0.050 mm is within max 0.05 mm"
 
 
 def test_a_sentence_is_the_advice_when_the_rule_is_a_sentence() -> None:
@@ -197,12 +197,12 @@ def test_advice_on_a_screw_that_is_followed_exactly_brings_the_reading_in(text, 
     limits = parse_limits(text)
     advice = advise("screw", values, limits, [AdjustedReading(parse_quantity(f"{reading} mm"))])
     if not advice.needed:
-        assert inside(limits, Fraction(reading))
+        assert limits.holds(Fraction(reading))
         return
     assert advice.reaches
     assert advice.amount is not None
     turned = advice.amount if advice.direction == "clockwise" else -advice.amount
-    assert inside(limits, Fraction(reading) + Fraction(effect) * turned)
+    assert limits.holds(Fraction(reading) + Fraction(effect) * turned)
 
 
 AIMS = {

@@ -12,7 +12,7 @@ from traveler.measure.iso import GeneralKind, general_tolerance
 from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "iso2768.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "iso2768.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"]}

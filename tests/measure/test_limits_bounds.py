@@ -10,12 +10,12 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.limits import Limits, limits_in, parse_limits
+from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.units import convert
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "units.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 INWARD = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "limits_inward"}
@@ -32,7 +32,7 @@ def test_limits_in_another_unit_are_rounded_inwards(name: str) -> None:
 def _there(limits: Limits, unit: str) -> Limits | None:
     """The limits in the unit, or None where its decimals leave no room between them (LIM004)."""
     try:
-        return limits_in(limits, unit)
+        return limits.to(unit)
     except Unreadable as problem:
         if problem.code != "LIM004":
             raise
@@ -52,8 +52,8 @@ def test_limits_in_another_unit_never_admit_more(low: int, width: int, unit: str
 
 
 def test_limits_in_another_unit_are_exact_where_six_decimals_do_it() -> None:
-    assert limits_in(parse_limits("1 to 2 in"), "mm").describe() == "25.4 to 50.8 mm"
-    assert limits_in(parse_limits("max 1 N·m"), "lbf·ft").describe() == "max 0.737562 lbf·ft"
+    assert parse_limits("1 to 2 in").to("mm").describe() == "25.4 to 50.8 mm"
+    assert parse_limits("max 1 N·m").to("lbf·ft").describe() == "max 0.737562 lbf·ft"
 
 
 def test_rounding_that_leaves_nothing_is_refused() -> None:
@@ -63,7 +63,7 @@ def test_rounding_that_leaves_nothing_is_refused() -> None:
 
 def test_limits_of_another_dimension_are_refused() -> None:
     with pytest.raises(Unreadable, match="UNT003"):
-        limits_in(parse_limits("max 1 mm"), "kg")
+        parse_limits("max 1 mm").to("kg")
 
 
 def test_the_dictionary_holds_exact_numbers_as_text() -> None:
@@ -76,3 +76,14 @@ def test_the_dictionary_holds_exact_numbers_as_text() -> None:
 def test_one_bound_has_no_width() -> None:
     assert parse_limits("max 0.05 mm").width is None
     assert parse_limits("10 to 12 mm").width == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "span"),
+    [("10 to 12 mm", "2"), ("max 0.05 mm", "0.05"), ("min -8 N", "8"), ("max 0 mm", None),
+     ("max 40 °C", None), ("20 to 40 °C", "20"), ("max 40 dB", None)],
+)  # fmt: skip
+def test_one_bound_spans_its_distance_from_zero_where_zero_means_something(
+    text: str, span: str | None
+) -> None:
+    assert parse_limits(text).span == (None if span is None else Fraction(span))

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from traveler.measure.geometry.functions import FUNCTIONS, option_problems, unit_problem
 from traveler.measure.geometry.plane import angle_of_sine, angle_of_slope
-from traveler.measure.geometry.work_out import FUNCTIONS, WorkedOut, option_problems, unit_problem, work_out
+from traveler.measure.geometry.work_out import WorkedOut, work_out
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity, parse_quantity
 
@@ -338,9 +339,9 @@ REFUSED = {
         ("flatness", FEET, {}, {}),
         "WRK005 there are no coordinates for A; give places or a grid",
     ),
-    "a coordinate that is no length": (
+    "a coordinate that is not a length": (
         ("flatness", FEET, {}, PLACES | {"B": ("600 kg", "0")}),
-        "WRK006 coordinate '600 kg' of B is no length",
+        "WRK006 coordinate '600 kg' of B is not a length",
     ),
     "flatness of a line": (
         ("flatness", FEET, {}, {name: (str(n), str(2 * n)) for n, name in enumerate("ABCD")}),

@@ -14,10 +14,15 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from traveler.measure.geometry.form import FlatnessZone, least_squares_flatness, minimum_zone_flatness
-from traveler.measure.geometry.plane import Point, cross, dot, extent_squared, minus, point, whole_steps
+from traveler.measure.geometry.plane import Point, cross, dot, extent_squared, minus, whole_steps
+
+
+def point(x: Fraction | int, y: Fraction | int, z: Fraction | int) -> Point:
+    return (Fraction(x), Fraction(y), Fraction(z))
+
 
 REFERENCE = yaml.load(  # every number stays the text it was written as
-    (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "flatness"}

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from traveler.measure.limits import parse_expected, parse_fit, parse_limits
+from traveler.measure.limits import parse_fit, parse_limits
 from traveler.measure.number import Unreadable, parse_number
 from traveler.measure.quantity import parse_quantity
 from traveler.measure.units import parse_unit
@@ -21,7 +21,6 @@ PARSERS: dict[str, Callable[[str], object]] = {
     "quantity beside mm": lambda text: parse_quantity(text, "mm"),
     "quantity beside deg": lambda text: parse_quantity(text, "deg"),
     "limits": parse_limits,
-    "expected": parse_expected,
     "fit": parse_fit,
 }
 WORDS = [

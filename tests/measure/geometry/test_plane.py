@@ -12,23 +12,29 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.geometry.plane import fitted_plane, point, total_normal
-from traveler.measure.geometry.values import (
-    gap,
-    largest,
-    line_parallelism,
-    mean,
-    out_of_square,
-    parallelism,
-    run_out,
-    slopes,
-    spread,
-    steepest,
-)
+from traveler.measure.geometry.form import line_parallelism, parallelism
+from traveler.measure.geometry.plane import Point, fitted_plane, slopes, steepest, total_normal
+from traveler.measure.geometry.work_out import lean_from_diagonals, work_out
 from traveler.measure.number import length, square_root
+from traveler.measure.quantity import Quantity
+
+
+def point(x: Fraction | int, y: Fraction | int, z: Fraction | int) -> Point:
+    return (Fraction(x), Fraction(y), Fraction(z))
+
+
+def run_out(turns: list[list[Fraction]], kind: str = "circular") -> Fraction:
+    """Run-out of readings in mm, a list for each section."""
+    readings = [
+        ((("section", str(section)), ("angle", str(angle))), Quantity(value, "mm", "", 3))
+        for section, turn in enumerate(turns)
+        for angle, value in enumerate(turn)
+    ]
+    return work_out("run_out", readings, along="angle", options={"kind": kind}).value.value
+
 
 REFERENCE = yaml.load(
-    (Path(__file__).parent.parent / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
+    (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
     Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
 )
 RUN_OUT = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "runout"}
@@ -47,14 +53,15 @@ def test_run_out_meets_the_reference_values(name: str) -> None:
 def test_circular_run_out_is_the_worst_section_and_total_run_out_takes_all_together() -> None:
     sections = [[Fraction(0), Fraction(3)], [Fraction(9), Fraction(10)]]
     assert run_out(sections) == 3
-    assert run_out(sections, total=True) == 10
+    assert run_out(sections, "total") == 10
 
 
 @pytest.mark.parametrize("name", PARALLEL)
 def test_parallelism_meets_the_reference_values(name: str) -> None:
     case = PARALLEL[name]
     datum, feature = (
-        [point(*row) for row in case["input"][f"{side}_points_xyz_mm"]] for side in ("datum", "feature")
+        [point(*map(Fraction, row)) for row in case["input"][f"{side}_points_xyz_mm"]]
+        for side in ("datum", "feature")
     )
     assert abs(parallelism(datum, feature) - Fraction(case["expect"]["parallelism_mm"])) <= Fraction(
         case["tol_mm"]
@@ -68,13 +75,19 @@ def test_two_rails_that_spread_apart_by_a_tenth_are_a_tenth_out_of_parallel() ->
 
 
 def test_difference_spread_mean_and_largest_are_exact() -> None:
-    values = [Fraction("0.1"), Fraction("-0.3"), Fraction("0.2")]
-    assert gap(values[0], values[1]) == gap(values[1], values[0]) == Fraction("0.4")
-    assert gap(values[1], values[0], signed=True) == Fraction("-0.4")
-    assert spread(values) == Fraction("0.5")
-    assert mean(values) == 0
-    assert largest(values) == Fraction("0.2")
-    assert largest(values, signed=False) == Fraction("0.3")
+    def worked(function: str, texts: list[str], **options: str) -> Fraction:
+        readings = [
+            ((("at", str(n)),), Quantity(Fraction(text), "mm", "", 1)) for n, text in enumerate(texts)
+        ]
+        return work_out(function, readings, options=options).value.value
+
+    assert worked("difference", ["0.1", "-0.3"]) == worked("difference", ["-0.3", "0.1"]) == Fraction("0.4")
+    assert worked("difference", ["-0.3", "0.1"], sign="kept") == Fraction("-0.4")
+    values = ["0.1", "-0.3", "0.2"]
+    assert worked("spread", values) == Fraction("0.5")
+    assert worked("mean", values) == 0
+    assert worked("largest", values) == Fraction("0.2")
+    assert worked("largest", values, sign="ignored") == Fraction("0.3")
 
 
 @given(st.lists(st.tuples(*[st.integers(-50, 50)] * 3), min_size=3, max_size=30))
@@ -119,7 +132,7 @@ def test_diagonals_of_a_leaning_frame_give_back_its_lean(width: int, height: int
     lean = height * cos(radians(angle_tenths / 10))
     upright = sqrt(height**2 - lean**2)
     first, second = sqrt((width + lean) ** 2 + upright**2), sqrt((width - lean) ** 2 + upright**2)
-    found = out_of_square(Fraction(first), Fraction(second), Fraction(width))
+    found = lean_from_diagonals(Fraction(first), Fraction(second), Fraction(width))
     assert float(found) == pytest.approx(lean, abs=1e-9 * (width + height))
 
 

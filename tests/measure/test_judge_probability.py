@@ -1,0 +1,82 @@
+"""Conformance probabilities against the reference values and an independent distribution."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+import yaml
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+from traveler.measure.judge import conformance_probability, judge_reading
+from traveler.measure.limits import Limits
+from traveler.measure.quantity import Quantity
+
+REFERENCE = yaml.load(
+    (Path(__file__).parents[1] / "reference" / "decision_rules.yaml").read_text(encoding="utf-8"),
+    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+)
+CONFORMANCE = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "conformance_probability"}
+
+
+def limits(lower: str | Fraction | None, upper: str | Fraction | None) -> Limits:
+    low, high = (None if bound is None else Fraction(bound) for bound in (lower, upper))
+    return Limits("", low, high, None, "mm", 3)
+
+
+@pytest.mark.parametrize("name", CONFORMANCE)
+def test_conformance_probabilities_meet_the_reference_values(name: str) -> None:
+    case = CONFORMANCE[name]
+    given_ = case["input"]
+    zone = limits(given_.get("lower"), given_.get("upper"))
+    found = conformance_probability(Fraction(given_["y"]), Fraction(given_["u"]), zone)
+    assert found == pytest.approx(float(case["expect"]), abs=float(case["tol"]))
+
+
+fractions = st.fractions(min_value=-100, max_value=100, max_denominator=1000)
+widths = st.fractions(min_value=Fraction(1, 1000), max_value=100, max_denominator=1000)
+
+
+@given(fractions, widths, fractions, widths)
+def test_the_probability_agrees_with_an_independent_distribution(
+    low: Fraction, width: Fraction, value: Fraction, u: Fraction
+) -> None:
+    found = conformance_probability(value, u, limits(low, low + width))
+    known = norm(float(value), float(u))
+    assert 0 <= found <= 1
+    assert found == pytest.approx(known.cdf(float(low + width)) - known.cdf(float(low)), abs=1e-8)
+    mirrored = conformance_probability(-value, u, limits(-low - width, -low))
+    assert found == pytest.approx(mirrored, abs=1e-15)
+
+
+def test_small_tails_keep_their_digits() -> None:
+    tail = conformance_probability(Fraction(10), Fraction(1), limits(None, "0"))
+    assert tail == pytest.approx(norm.cdf(-10), rel=1e-12)
+    assert conformance_probability(Fraction(-10), Fraction(1), limits("0", "1")) > 0
+
+
+@pytest.mark.parametrize(("value", "chance"), [("1", 1.0), ("2", 1.0), ("2.001", 0.0)])
+def test_without_uncertainty_a_reading_is_in_or_out(value: str, chance: float) -> None:
+    assert conformance_probability(Fraction(value), Fraction(0), limits("1", "2")) == chance
+
+
+def test_bounds_too_far_to_write_are_infinitely_far() -> None:
+    far = Fraction(10) ** 400
+    assert conformance_probability(Fraction(0), Fraction(1), limits(-far, far)) == 1
+    assert conformance_probability(Fraction(0), Fraction(1), limits(far, None)) == 0
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "text"),
+    [
+        ("0", "0", "1"), ("9", "0", "0"), ("0", "0.2", "0.999999"), ("7", "1", "0.000001"),
+        ("1", "1", "0.477250"),
+    ],
+)  # fmt: skip
+def test_only_certainty_is_written_as_1_or_0(value: str, u: str, text: str) -> None:
+    reading, expanded = (Quantity(Fraction(number), "mm", "", 3) for number in (value, u))
+    found = judge_reading(limits("-1", "1"), reading, uncertainty=expanded, k=Fraction(1))
+    assert found.probability == text
