@@ -11,14 +11,18 @@ import pytest
 from scipy.optimize import linprog
 
 from traveler.measure.geometry.form import minimum_zone_flatness
-from traveler.measure.geometry.plane import Point, point
+from traveler.measure.geometry.plane import Point
 
 
 def plate(side: int, seed: int) -> list[Point]:
     """A plate read on a grid of side × side places 50 mm apart, heights in micrometres."""
     heights = np.random.default_rng(seed).integers(0, 30, (side, side)).tolist()
     return [
-        point(50 * x, 50 * y, Fraction(heights[x][y], 1000) + Fraction(x, 40) - Fraction(y, 70))
+        (
+            Fraction(50 * x),
+            Fraction(50 * y),
+            Fraction(heights[x][y], 1000) + Fraction(x, 40) - Fraction(y, 70),
+        )
         for x in range(side)
         for y in range(side)
     ]

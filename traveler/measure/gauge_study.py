@@ -9,7 +9,7 @@ Several operators measure several parts several times each. Two ways to divide t
 ``average-range``
     from mean ranges and averages (AIAG MSA, average and range method); quick, and without interaction.
 
-Sums of squares and variances are exact; only the probabilities of the F test are floating-point numbers.
+Sums of squares and variances are exact.
 """
 
 from __future__ import annotations
@@ -17,59 +17,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property, lru_cache
+from functools import cached_property
 from math import floor
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from traveler.measure.distributions import (
+    chance_of_ratio,
+    highest_range,
+    spread_of_mean_range,
+    spread_of_one_range,
+)
 from traveler.measure.number import Unreadable, square_root
-
-DIGITS = 8
-"""Decimals kept of an integral."""
-
-PRINTED = 4
-"""Decimals of the factors in printed tables, and kept here, so that a form worked out by hand agrees."""
-
-
-class RangeMoments(NamedTuple):
-    """Mean of the range of standard normal readings, and mean of its square."""
-
-    mean: Fraction
-    square: Fraction
-
-
-@lru_cache(maxsize=256)
-def range_moments(count: int) -> RangeMoments:
-    """The moments of the range of ``count`` (2 or more) standard normal readings.
-
-    From the density n (n − 1) ∫ φ(x) φ(x + w) (Φ(x + w) − Φ(x))ⁿ⁻² dx of the range w: trapezoids over x,
-    which are exact to rounding for what dies off on both sides, Gauss and Legendre's rule over w.
-    """
-    import numpy as np
-    from scipy.special import ndtr
-
-    x, step = np.linspace(-9.0, 9.0, 601, retstep=True)
-    nodes, weights = np.polynomial.legendre.leggauss(160)
-    width = 8.0 * (nodes[:, None] + 1)
-    both = np.exp(-(x**2 + (x + width) ** 2) / 2) / (2 * np.pi)
-    density = count * (count - 1) * (both * (ndtr(x + width) - ndtr(x)) ** (count - 2)).sum(axis=1) * step
-    means = [8.0 * float(weights @ (density * width[:, 0] ** power)) for power in (1, 2)]
-    return RangeMoments(*(Fraction(f"{mean:.{DIGITS}f}") for mean in means))
-
-
-def spread_of_mean_range(count: int) -> Fraction:
-    """1/d2: what turns a mean of many ranges into a standard deviation (K1 of a gauge study)."""
-    return round(1 / range_moments(count).mean, PRINTED)
-
-
-def spread_of_one_range(count: int) -> Fraction:
-    """1/d2* for one group: what turns a single range into a standard deviation (K2 and K3)."""
-    return round(1 / square_root(range_moments(count).square), PRINTED)
-
-
-def highest_range(count: int) -> Fraction:
-    """D4 = 1 + 3 d3/d2: times the mean range, the range above which something else has happened."""
-    moments = range_moments(count)
-    return 1 + 3 * square_root(moments.square - moments.mean**2) / moments.mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,13 +94,11 @@ def design_of(readings: Sequence[Measured]) -> Design:
             count = len(found.get((part, operator), ()))
             if count != often:
                 what = f"operator {operator} measured part {part} {count} times, {often} are expected"
-                raise Unreadable(
-                    "STU006", what, "measure what is missing: every operator, every part, equally often"
-                )
+                hint = "measure what is missing: every operator, every part, equally often"
+                raise Unreadable("STU006", what, hint)
     if often < 2:
-        raise Unreadable(
-            "STU005", "each part was measured once by each operator", "measure everything once more"
-        )
+        what = "each part was measured once by each operator"
+        raise Unreadable("STU005", what, "measure everything once more")
     cells = {(part, operator): found[part, operator] for part in parts for operator in operators}
     return Design({cell: tuple(measured.value for measured in rows) for cell, rows in cells.items()})
 
@@ -151,7 +107,7 @@ def design_of(readings: Sequence[Measured]) -> Design:
 class AnovaRow:
     """One source: degrees of freedom, sum of squares; F and its probability p, where there is a test.
 
-    ``f`` is None where what it is held against shows no spread at all.
+    ``f`` is None where the row it is compared with shows no spread at all.
     """
 
     source: str
@@ -174,8 +130,8 @@ def two_way(design: Design) -> tuple[AnovaRow, ...]:
     """
     grand = design.mean()
     parts, operators, trials = len(design.parts), len(design.operators), design.trials
-    part = operators * trials * _squares(design.mean(part=text) - grand for text in design.parts)
-    operator = parts * trials * _squares(design.mean(operator=text) - grand for text in design.operators)
+    part = operators * trials * _squares(design.mean(part=name) - grand for name in design.parts)
+    operator = parts * trials * _squares(design.mean(operator=name) - grand for name in design.operators)
     between = trials * _squares(sum(cell, Fraction(0)) / trials - grand for cell in design.cells.values())
     total = _squares(value - grand for cell in design.cells.values() for value in cell)
     error = AnovaRow("repeatability", parts * operators * (trials - 1), total - between)
@@ -197,22 +153,19 @@ def _tested(row: AnovaRow, against: AnovaRow) -> AnovaRow:
     """The row with its F and the probability of as large an F by chance alone."""
     if against.mean_square == 0:
         return row
-    from scipy.stats import f
-
     ratio = row.mean_square / against.mean_square
-    chance = Fraction(float(f.sf(float(ratio), row.freedom, against.freedom)))
+    chance = chance_of_ratio(ratio, row.freedom, against.freedom)
     return AnovaRow(row.source, row.freedom, row.squares, ratio, chance)
 
 
 Method = Literal["anova", "average-range"]
-METHODS: tuple[Method, ...] = ("anova", "average-range")
 Interaction = Literal["auto", "with", "without"]
 
 POOL_ABOVE = Fraction(1, 4)
 """The interaction is pooled when its probability is above this (common practice, no source)."""
 
 STUDY_WIDTH = 6
-"""Standard deviations that a spread is reckoned as against a tolerance (AIAG MSA, 4th edition)."""
+"""Standard deviations of a spread that are compared with a tolerance (AIAG MSA, 4th edition)."""
 
 CATEGORIES = Fraction("1.41")
 """ndc = 1.41 · PV / GRR, cut down to a whole number (AIAG MSA, 4th edition)."""
@@ -255,38 +208,33 @@ class GaugeStudy:
 
     @property
     def wild(self) -> tuple[tuple[str, str], ...]:
-        """(part, operator) whose range is above D4 times the mean range: a slip, or an uneven part."""
+        """(part, operator) whose range is above the limit: a slip, or an uneven part."""
+        return tuple(cell for cell, found in ranges_of(self.design).items() if found > self.range_limit)
+
+    @property
+    def range_limit(self) -> Fraction:
+        """D4 times the mean range."""
         ranges = ranges_of(self.design)
-        limit = highest_range(self.design.trials) * sum(ranges.values(), Fraction(0)) / len(ranges)
-        return tuple(cell for cell, found in ranges.items() if found > limit)
+        return highest_range(self.design.trials) * sum(ranges.values(), Fraction(0)) / len(ranges)
 
     @property
     def categories(self) -> int | None:
-        """Number of distinct categories (ndc); None where the gauge shows no spread at all."""
-        return distinct_categories(self.shares["part"].sd, self.shares["gauge"].sd)
+        """How many classes of parts the gauge can tell apart (ndc); None where it shows no spread at all."""
+        part, gauge = self.shares["part"].sd, self.shares["gauge"].sd
+        return floor(CATEGORIES * part / gauge) if gauge else None
 
     @property
     def band(self) -> str | None:
-        """What the gauge's share in the total variation means; None where nothing varies."""
+        """What the gauge's share in the variation means (AIAG MSA, 4th edition); None if nothing varies."""
         share = self.shares["gauge"].of_variation
-        return None if share is None else band(share)
+        if share is None or share < 10:
+            return None if share is None else "acceptable"
+        return "may be acceptable" if share <= 30 else "not acceptable"
 
 
 def ranges_of(design: Design) -> dict[tuple[str, str], Fraction]:
     """The range of the readings of each part by each operator."""
     return {cell: max(values) - min(values) for cell, values in design.cells.items()}
-
-
-def distinct_categories(part: Fraction, gauge: Fraction) -> int | None:
-    """How many classes of parts the gauge can tell apart, from the standard deviations of both."""
-    return floor(CATEGORIES * part / gauge) if gauge else None
-
-
-def band(percent: Fraction) -> str:
-    """What a share of the gauge in the total variation, in percent, means (AIAG MSA, 4th edition)."""
-    if percent < 10:
-        return "acceptable"
-    return "may be acceptable" if percent <= 30 else "not acceptable"
 
 
 def study(
@@ -386,7 +334,7 @@ def expanded_uncertainty(
     calibration: Fraction = Fraction(0),
     k: Fraction = Fraction(2),
 ) -> Fraction:
-    """The expanded uncertainty of one reading with this gauge in these hands.
+    """The expanded uncertainty of a reading with this gauge by these operators.
 
     Reproducibility, the calibration's standard uncertainty, and the larger of repeatability and resolution
     (step / √12; both show the same rounding, and only the larger counts: ISO 22514-7, from memory),

@@ -13,9 +13,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import erfc, sqrt
 from typing import Literal
 
+from traveler.measure.distributions import conformance_probability, probability_text
 from traveler.measure.limits import Limits
 from traveler.measure.number import (
     Unreadable,
@@ -66,16 +66,11 @@ class Judgement:
 
     @property
     def probability(self) -> str | None:
-        """Probability that the true value is within the limits, as text with six decimals.
-
-        Never a full 1 or 0 for what is only nearly certain.
-        """
+        """Probability that the true value is within the limits, as text with six decimals."""
         if self.uncertainty is None:
             return None
-        chance = conformance_probability(self.reading.value, self.uncertainty / self.k, self.limits)
-        if 0 < chance < 1:
-            return f"{min(max(chance, 1e-6), 1 - 1e-6):.6f}"
-        return "1" if chance >= 1 else "0"
+        limits, u = self.limits, self.uncertainty / self.k
+        return probability_text(conformance_probability(self.reading.value, u, limits.lower, limits.upper))
 
     def as_dict(self) -> dict[str, object]:
         """For ``--json``: every number as text; reading with its unit, ``margin`` in that of the limits."""
@@ -168,32 +163,3 @@ def _expanded(uncertainty: Quantity, limits: Limits, k: Fraction) -> Fraction:
     if uncertainty.value < 0:
         raise Unreadable("DEC003", f"uncertainty {uncertainty} is below 0", "give 0 or more")
     return uncertainty.difference_to(limits.unit).value
-
-
-def conformance_probability(value: Fraction, u: Fraction, limits: Limits) -> float:
-    """The probability, 0 to 1, that the true value lies within the limits (JCGM 106:2012 clause 7).
-
-    The value is taken as normal, with its standard uncertainty ``u`` (0 or more) in the unit of the limits.
-    With 0 the answer is 0 or 1. This is the only place where exact values become floating-point numbers.
-    """
-    if u == 0:
-        return 1.0 if limits.holds(value) else 0.0
-    low, high = _score(limits.lower, value, u, "-inf"), _score(limits.upper, value, u, "inf")
-    if low > 0:  # both bounds above: the difference of two numbers near 1 would lose the small tail
-        low, high = -high, -low
-    return _below(high) - _below(low)
-
-
-def _below(score: float) -> float:
-    """The standard normal distribution function; ``erfc`` keeps the small tails exact."""
-    return erfc(-score / sqrt(2)) / 2
-
-
-def _score(bound: Fraction | None, value: Fraction, u: Fraction, otherwise: str) -> float:
-    """Standard score of a bound; ``otherwise`` where there is none, infinity where it is too far to write."""
-    if bound is None:
-        return float(otherwise)
-    try:
-        return float((bound - value) / u)
-    except OverflowError:
-        return float("inf" if bound > value else "-inf")

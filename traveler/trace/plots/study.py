@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from traveler.finding import CannotDo
-from traveler.measure.gauge_study import highest_range, ranges_of
+from traveler.measure.gauge_study import ranges_of
 
 if TYPE_CHECKING:
     from traveler.measure.gauge_study import GaugeStudy
@@ -104,7 +104,7 @@ def _ranges(axes: Any, found: GaugeStudy, unit: str) -> None:
         heights = [float(ranges[part, operator]) for part in parts]
         style = "".join(_style(number))
         axes.plot(range(len(parts)), heights, style, color="black", fillstyle="none", linewidth=1, ms=5)
-    limit = float(sum(ranges.values()) / len(ranges) * highest_range(found.design.trials))
+    limit = float(found.range_limit)
     axes.axhline(limit, color="black", linewidth=0.8, linestyle="--")
     axes.annotate("D4 · mean range", (0, limit), fontsize=8, va="bottom")
     _name(axes, parts, "part", f"range ({unit})")
