@@ -301,5 +301,5 @@ def test_only_the_formats_asked_for_are_written(shop: Shop) -> None:
 
 def test_a_unit_that_is_only_issued_has_a_dossier_too(shop: Shop, tmp_path: Path) -> None:
     done = write_dossier(shop.bench.session, shop.bench.unit(), to=tmp_path, formats=("html", "json"))
-    assert "Nobody has complained about this unit." in (tmp_path / "dossier.html").read_text("utf-8")
+    assert "There is no complaint about this unit." in (tmp_path / "dossier.html").read_text("utf-8")
     assert done.found.readings == ()

@@ -9,22 +9,25 @@ from traveler.sheets.views.limits import adjust_text
 from traveler.sheets.words import templates, words
 
 SAY = words("en", templates())
-NOTE = "Out? Note it as found, adjust and read again."
+NOTE = "If outside limits: write the value as found, adjust, measure again."
 
 
 @pytest.mark.parametrize(
     ("adjust", "expected"),
     [
         (None, ()),
-        (Adjustment(rule="text", text="turn the bush."), ("Out? Note it as found, then: turn the bush.",)),
+        (
+            Adjustment(rule="text", text="turn the bush."),
+            ("If outside limits: write the value as found, then: turn the bush.",),
+        ),
         (
             Adjustment(
                 rule="screw", values={"screw": "1.25 mm", "effect": "0.8 mm/turn", "increases": "clockwise"}
             ),
             (
                 NOTE,
-                "Turns = what is missing or too much ÷ 0.8 mm/turn.",
-                "It reads more when turned clockwise.",
+                "Turns = (target − reading) ÷ 0.8 mm/turn.",
+                "The reading rises when turned clockwise.",
             ),
         ),
         (
@@ -36,13 +39,16 @@ NOTE = "Out? Note it as found, adjust and read again."
         (
             Adjustment(rule="learn", text="Turn the screw."),
             (
-                "Out? Note it as found, then: Turn the screw.",
-                "Note each adjustment between two readings; the next one is worked out from them.",
+                "If outside limits: write the value as found, then: Turn the screw.",
+                (
+                    "Write down each adjustment between two readings. "
+                    "The tool calculates the next one from them."
+                ),
             ),
         ),
         (
             Adjustment(rule="bend", values={"bend": "1"}),
-            (NOTE, "Correct the bend by the difference and read again."),
+            (NOTE, "Correct the bend by the difference and measure again."),
         ),
     ],
 )

@@ -41,7 +41,7 @@ def test_every_measured_check_is_there_with_limits_and_unit(winder, text):
         if step.limits is not None:
             assert step.text in text
             assert step.limits.text in text
-    assert "Spindle run-out (TIR), read again by inspection" in text
+    assert "Spindle run-out (TIR), re-measured by inspection" in text
 
 
 def test_values_stand_by_position(text):
@@ -52,7 +52,7 @@ def test_release_names_the_person_the_shops_day_and_the_end_of_the_record(text, 
     head = "3c9d" * 16
     assert "Released by Rosa Hale on 2026-11-26, after review of the whole record." in text
     assert f"The record had {len(record[1]) - 1} entries at the release; its last link is {head}" in text
-    assert "All values are within their limits." in text
+    assert "All values are within limits." in text
 
 
 def test_parts_of_one_lot_share_a_line(text):
@@ -70,8 +70,8 @@ def test_a_conceded_value_is_marked(certificate, record, reader):
         slots["30-2/spindle=3,end=far"], state=SlotState.OUT, value="0.06"
     )
     text = " ".join(reader(certificate(verdict=replace(verdict, slots=slots)).pdf).text().split())
-    assert "0.06 out, conceded" in text
-    assert "All values are within their limits." not in text
+    assert "0.06 outside limits" in text
+    assert "All values are within limits." not in text
     assert "under a concession" in text
 
 

@@ -58,8 +58,9 @@ def test_the_crate_label_says_what_a_carrier_asks(
     clean(read, margin_mm=2)
     text = " ".join(read.text().split())
     for expected in (
-        "BW8-2648-0012T", "Bench bobbin winder", "gross mass 93.2 kg", "outside 980 × 670 × 660 mm",
-        "inside 920 × 610 × 540 mm", "order 4471", "This way up", "Fragile", "Keep dry", "Centre of gravity",
+        "BW8-2648-0012T", "Bench bobbin winder", "gross mass 93.2 kg", "outside size 980 × 670 × 660 mm",
+        "inside size 920 × 610 × 540 mm", "order 4471", "This way up", "Fragile", "Keep dry",
+            "Center of gravity",
     ):  # fmt: skip
         assert expected in text
     assert [barcode.text for barcode in zxingcpp.read_barcodes(read.pixels(0))] == ["BW8-2648-0012T/1"]

@@ -67,7 +67,7 @@ from traveler.verdict.state import SlotState, UnitState
 ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 SERIAL = "ZZ8-2648-0012T"
-GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβγδεφηθιξκλμνοπρςστυωψχζϑ") | str.maketrans(
+GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβγδεφηθιξκλμνοπρςστυωψχζζ") | str.maketrans(
     "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "ΑΒΓΔΕΦΗΘΙΞΚΛΜΝΟΠΡΣΣΤΥΩΨΧΖΘ"
 )
 GAP = re.compile(r"(\{\w+\})")

@@ -231,9 +231,9 @@ def test_what_was_struck_out_is_drawn_through(sheet, reader):
 
 
 def test_a_reading_that_is_out_says_so_in_a_word_and_that_it_was_conceded(text):
-    assert "0.061 mm OUT CONCEDED" in text
-    assert text.count("CONCEDED") == 2  # and in the legend
-    assert text.count("OUT ") == 3  # with the statement found not so
+    assert "0.061 mm OUT CONCESSION" in text
+    assert text.count("CONCESSION") == 2  # and in the legend
+    assert text.count("OUT ") == 3  # with the statement not confirmed
 
 
 def test_an_entry_recorded_late_is_marked_and_listed(text):

@@ -12,15 +12,15 @@ TOLD = {
     "en": [
         "signed",
         "signed, instead of qmoor",
-        "released over 3 entries, last link abc, instead of qmoor, PIN checked",
-        "decided on #4, rework, to be measured again: runout, 30-4",
+        "released after 3 entries, last link abc, instead of qmoor, PIN checked",
+        "decided on #4, rework, to be re-measured: runout, 30-4",
         "seen",
     ],
     "es": [
         "firma",
         "firma, en lugar de qmoor",
-        "liberado sobre 3 anotaciones, último eslabón abc, en lugar de qmoor, PIN comprobado",
-        "decidido sobre #4, retrabajo, por medir de nuevo: runout, 30-4",
+        "liberado tras 3 anotaciones, último eslabón abc, en lugar de qmoor, PIN comprobado",
+        "decidido sobre #4, retrabajo, por volver a medir: runout, 30-4",
         "seen",
     ],
 }

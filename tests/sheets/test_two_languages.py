@@ -96,7 +96,7 @@ crating:
 BOTH = {
     "traveler": ["Atornille las patas.", "Turn the bush.", "ADVERTENCIA", "WARNING", "as found", "lejos"],
     "final checklist": ["Comprobaciones finales", "Final checks", "No burrs felt.", "No se notan rebabas."],
-    "crating sheet": ["Embalaje", "Crating", "all in", "todo dentro", "Taburete", "Stool"],
+    "crating sheet": ["Embalaje", "Crating", "all packed", "todo embalado", "Taburete", "Stool"],
     "packing list": ["Lista de embalaje", "Packing list", "artículo", "item", "Cajón B", "Crate B"],
     "crate label": ["Taburete de tejedor", "masa bruta, prevista", "gross mass, expected", "Fragile"],
 }  # fmt: skip

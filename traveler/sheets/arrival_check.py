@@ -77,7 +77,7 @@ def arrival_check_pdf(
     def build(shown: Plan, printing: Printing) -> Request:
         say, form = printing.say, Form()
         context = {
-            "head": head(shown, unit, printing, say("Arrival check"), say("Please send a filled copy back.")),
+            "head": head(shown, unit, printing, say("Arrival check"), say("Please return a completed copy.")),
             "identity": identity(shown, unit, printing, inside=False),
             "cautions": cautions(shown, say),
             "questions": tuple(questions(shown, unit.serial, form, say)),

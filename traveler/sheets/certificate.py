@@ -98,7 +98,7 @@ def certificate_checks(plan: Plan, record: RecordView, say: Words) -> Iterator[C
     for step in plan.steps():
         if step.kind in CHECKED and record.step(step):
             repeated = bool(step.slots[0].repeats)
-            title = say("{check}, read again by inspection", check=step.text) if repeated else step.text
+            title = say("{check}, re-measured by inspection", check=step.text) if repeated else step.text
             yield check_view(step, title, record, say)
 
 
@@ -135,7 +135,7 @@ def written(slot: Slot | None, step: Step, record: RecordView, say: Words) -> st
     stand = record.slot(slot, step.limits.decimals if step.limits else 0) if slot else None
     if stand is None:
         return "–"
-    words = {SlotState.OUT: say("out, conceded"), SlotState.DOUBTFUL: say("doubtful")}
+    words = {SlotState.OUT: say("outside limits"), SlotState.DOUBTFUL: say("doubtful")}
     return f"{stand.value} {words[stand.state]}" if stand.state in words else stand.value
 
 
@@ -147,7 +147,7 @@ def _detail(step: Step, record: RecordView, say: Words) -> str:
     )
     days = ", ".join(dict.fromkeys(recorded_value.day for recorded_value in stands if recorded_value.day))
     if step.kind is StepKind.WORK_OUT:
-        return say("worked out from the readings")
+        return say("calculated from the readings")
     gauge = step.gauge.title if step.gauge else ""
     return " · ".join(part for part in (gauge, used, by, days) if part)
 

@@ -186,10 +186,10 @@ def crate_facts(
     rows = (
         (
             (say("gross mass") if gross_mass else say("gross mass, expected"), gross_mass or expected),
-            (say("mass, bare"), plan.mass),
+            (say("net mass"), plan.mass),
         ),
-        ((say("outside"), outside),),
-        ((say("inside"), plan.crate.inside if plan.crate else None),),
+        ((say("outside size"), outside),),
+        ((say("inside size"), plan.crate.inside if plan.crate else None),),
         ((say("order"), unit.order),),
         ((say("ship to"), unit.customer),),
     )
@@ -236,7 +236,7 @@ def mark_words(name: str, say: Words) -> str:
         "keep-from-sunlight": say("Keep from sunlight"),
         "protect-from-radiation": say("Protect from radiation"),
         "keep-dry": say("Keep dry"),
-        "centre-of-gravity": say("Centre of gravity"),
+        "centre-of-gravity": say("Center of gravity"),
         "do-not-roll": say("Do not roll"),
         "no-hand-truck-here": say("No hand truck here"),
         "no-forks": say("No forks"),

@@ -58,7 +58,7 @@ def _of_work(body: Body, say: Words) -> str:
             found = say("as found") if body.as_found else ""
             return _joined(say("read {value}", value=as_written(body)), gauge, found)
         case Confirmed(yes=yes):
-            return say("confirmed") if yes else say("found not so")
+            return say("confirmed") if yes else say("not confirmed")
         case Fitted(value=value, number=number):
             return say("fitted {part}", part=_joined(number or "", value, by=" "))
         case Counted(good=good, rework=rework, scrap=scrap):
@@ -88,7 +88,7 @@ def _of_life(body: Body, say: Words) -> str:
         case Struck(strikes=strikes, reason=reason):
             return say("struck out #{seq}: {reason}", seq=strikes, reason=reason)
         case Released(count=count, head=head):
-            return say("released over {count} entries, last link {head}", count=count, head=head)
+            return say("released after {count} entries, last link {head}", count=count, head=head)
         case Noted(text=text):
             return text
         case _:
@@ -106,7 +106,7 @@ def _of_crate(body: Body, say: Words) -> str:
         case Complained(text=text, check=check, reading=reading):
             return _joined(say("complaint: {what}", what=text), check or "", reading or "")
         case Reprinted(sheet=sheet, copy_number=number):
-            return say("printed again: {sheet}, copy {number}", sheet=sheet_name(sheet, say), number=number)
+            return say("reprinted: {sheet}, copy {number}", sheet=sheet_name(sheet, say), number=number)
         case FollowedUp(case=case, step=step, text=text):
             return say("case #{case}, {step}: {what}", case=case, step=case_step(step, say), what=text)
         case _:
@@ -123,7 +123,7 @@ def case_step(step: str, say: Words) -> str:
         "not_effective": say("not effective"),
         "closed": say("closed"),
         "unfounded": say("unfounded"),
-        "reopened": say("opened again"),
+        "reopened": say("reopened"),
     }[step]
 
 
@@ -139,7 +139,7 @@ def decision(body: Decided, say: Words) -> str:
     }[body.decision]
     concession = say("concession {number}", number=body.concession) if body.concession else ""
     slots = ", ".join(body.measure_again)
-    again = say("to be measured again: {slots}", slots=slots) if slots else ""
+    again = say("to be re-measured: {slots}", slots=slots) if slots else ""
     return _joined(word, concession, body.text, again)
 
 

@@ -209,7 +209,7 @@ def record_pdf(
             title=say("Record {serial}, {title}", serial=unit.serial, title=shown.title),
             context={
                 "head": head(
-                    shown, unit, printing, say("Record"), say("As recorded; no form."), copied=False
+                    shown, unit, printing, say("Record"), say("As recorded. Not a form."), copied=False
                 ),
                 "cover": cover(shown, unit, form, printing, portrait, stops=len(ledger.stops), spares=0),
                 "operations": [_operation(operation, writer, ledger) for operation in shown.operations],

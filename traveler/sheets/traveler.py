@@ -52,7 +52,7 @@ def traveler_pdf(
     def build(shown: Plan, printing: Printing) -> Request:
         say, form = printing.say, Form()
         writer = StepWriter(form, say, acceptance or {}, album.picture)
-        rule = say("Pen only. Strike an error once, initial it.")
+        rule = say("Pen only. Cross out errors with one line and initial them.")
         return Request(
             template="sheets/traveler.html",
             title=say("Traveler {serial}, {title}", serial=unit.serial, title=shown.title),
@@ -112,7 +112,7 @@ def operations_pdf(
         chosen = [by_number[number] for number in numbers]
         writer = StepWriter(form, say, acceptance or {}, album.picture)
         name = ", ".join(operation_title(operation, say) for operation in chosen)
-        rule = say("Pen only. Strike an error once, initial it.")
+        rule = say("Pen only. Cross out errors with one line and initial them.")
         return Request(
             template="sheets/operations.html",
             title=f"{name} {unit.serial}, {shown.title}",

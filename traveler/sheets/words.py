@@ -251,7 +251,7 @@ def translated(word: str, say: Words | TwoWords) -> str:
         "CAUTION": say("CAUTION"),
         "NOTICE": say("NOTICE"),
         "clockwise": say("clockwise"),
-        "counterclockwise": say("counterclockwise"),
+        "counterclockwise": say("counter-clockwise"),
         "good": say("good"),
         "rework": say("rework"),
         "scrap": say("scrap"),

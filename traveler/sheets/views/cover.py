@@ -83,8 +83,8 @@ def cover(
 def general_caution(plan: Plan, say: Words, alone: str) -> Caution:
     """The caution every traveler starts with; what one person may not lift alone is named as such."""
     law = say(
-        "Local codes and licensed practice govern lifting, welding, pressure and electrical work; "
-        "this sheet records work, it qualifies no one to do it."
+        "Local codes and licensed practice govern lifting, welding, pressure and electrical work. "
+        "This sheet records the work. It does not authorize anyone to do it."
     )
     heavy = too_heavy(plan.mass, lifted_alone(alone))
     lift = say("{mass}. Lift with a hoist or enough people.", mass=plan.mass) if heavy else ""
@@ -94,7 +94,7 @@ def general_caution(plan: Plan, say: Words, alone: str) -> Caution:
 def route_line(operation: Operation, form: Form, say: Words) -> RouteLine:
     """One line of the routing."""
     title = say("operation {number} complete", number=operation.number)
-    when, open_items = say("date and time"), say("items still open")
+    when, open_items = say("date and time"), say("open items")
     base = operation.sign.id if operation.sign else f"{operation.number}/sign"
     return RouteLine(
         operation.number,
@@ -159,10 +159,10 @@ def step_list(steps: list[str]) -> str:
 
 def stop_line(number: int, form: Form, say: Words) -> tuple[Box, ...]:
     """One line of the log of stops: step, what is wrong, decision, by, measured again."""
-    name = say("stop {number}", number=number)
+    name = say("nonconformance {number}", number=number)
     columns = (
         ("step", say("operation, step")), ("what", say("what is wrong")), ("decided", say("decided")),
-        ("by", say("decided by")), ("again", say("measured again, in")),
+        ("by", say("decided by")), ("again", say("re-measured, within limits")),
     )  # fmt: skip
     return tuple(form.box(f"stop#{number}-{key}", f"{name}: {title}", "line") for key, title in columns)
 

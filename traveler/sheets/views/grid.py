@@ -159,7 +159,7 @@ class GridMaker:
             return None
         name = f"{self.title}, {position(slot, self.say)}"
         if self._worked:
-            hint = self.say("worked out by the tool")
+            hint = self.say("calculated by the tool")
             return self.form.box(slot.id, f"{name} ({hint})", "reading", read_only=True)
         return self.form.box(slot.id, name, "tick" if slot.kind in TICKED else "reading")
 

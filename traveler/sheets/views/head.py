@@ -22,7 +22,7 @@ PRODUCT_MM = 53.5
 """Width free for the product in the head, a little on the safe side."""
 SMALL = 9.5
 """Size in points of all but the first line."""
-SHEET_MM, SHOP_MM = 55.0, 85.0
+SHEET_MM, SHOP_MM = 55.0, 70.0
 """The same for the name of the sheet under the serial, and for that of the shop in the foot."""
 
 
@@ -148,7 +148,7 @@ def identity(
         fact("revision", say("revision"), plan.revision),
         destination_fact(unit, say),
         *(dates if inside else []),
-        Fact(say("mass, bare"), plan.mass or ""),
+        Fact(say("net mass"), plan.mass or ""),
         Fact(say("quantity"), "" if unit.quantity is None else str(unit.quantity)),
         Fact(say("options"), ", ".join(plan.options)),
         *(

@@ -142,13 +142,13 @@ def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
     if adjust is None:
         return ()
     values = adjust.values
-    lines = [say("Out? Note it as found, then: {what}", what=adjust.text)] if adjust.text else []
+    lines = []
+    if adjust.text:
+        lines = [say("If outside limits: write the value as found, then: {what}", what=adjust.text)]
     if adjust.rule == "screw":
+        lines.append(say("Turns = (target − reading) ÷ {effect}.", effect=spoken_turn(values["effect"], say)))
         lines.append(
-            say("Turns = what is missing or too much ÷ {effect}.", effect=spoken_turn(values["effect"], say))
-        )
-        lines.append(
-            say("It reads more when turned {direction}.", direction=translated(values["increases"], say))
+            say("The reading rises when turned {direction}.", direction=translated(values["increases"], say))
         )
     elif adjust.rule == "level":
         lines.append(say("One turn of a foot is {pitch}.", pitch=spoken_turn(values["pitch"], say)))
@@ -157,9 +157,13 @@ def adjust_text(adjust: Adjustment | None, say: Words) -> tuple[str, ...]:
                 say("A foot rises when turned {direction}.", direction=translated(values["raises"], say))
             )
     elif adjust.rule == "learn":
-        lines.append(say("Note each adjustment between two readings; the next one is worked out from them."))
+        lines.append(
+            say(
+                "Write down each adjustment between two readings. The tool calculates the next one from them."
+            )
+        )
     elif adjust.rule == "bend":
-        lines.append(say("Correct the bend by the difference and read again."))
+        lines.append(say("Correct the bend by the difference and measure again."))
     if not adjust.text:
-        lines.insert(0, say("Out? Note it as found, adjust and read again."))
+        lines.insert(0, say("If outside limits: write the value as found, adjust, measure again."))
     return tuple(lines)

@@ -119,7 +119,7 @@ def _state(slot: Slot, entry: Entry | None, ledger: Ledger) -> Iterator[Mark]:
     if judged.state in words:
         yield words[judged.state]
     if entry is not None and ledger.conceded(slot.id, entry.seq):
-        yield Mark(say("CONCEDED"), "conceded")
+        yield Mark(say("CONCESSION"), "conceded")
 
 
 def _beside(entry: Entry | None, step: Step | None, ledger: Ledger) -> Iterator[Mark]:

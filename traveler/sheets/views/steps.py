@@ -146,7 +146,7 @@ class StepWriter:
         asked = (
             self.say("Copy the lot number from the label.")
             if lot
-            else self.say("Copy the serial from the part.")
+            else self.say("Copy the serial number from the part.")
         )
         last = (Labelled(None, label), self._initials(step))
         text, part = self.say("Fit: {part}", part=step.text), step.part_number or ""
@@ -196,11 +196,11 @@ class StepWriter:
 
     def _work_out(self, step: Step) -> StepView:
         limits = self._limits(step)
-        note = self.say("Worked out by the tool when the readings are recorded.")
+        note = self.say("Calculated by the tool when the readings are recorded.")
         if step.axes:
             grid = self._grid(step, step.text, limits)
             return replace(self._view(step, (), note, step.note), limits=limits, grids=grid)
-        hint, unit = self.say("worked out by the tool"), limits.unit if limits else ""
+        hint, unit = self.say("calculated by the tool"), limits.unit if limits else ""
         words = f"{step.id} {step.text} ({hint})"
         rows = [
             (Labelled(self.form.box(slot.id, words, "reading", read_only=True), unit),) for slot in step.slots
@@ -217,7 +217,7 @@ class StepWriter:
             rows.append(
                 (Labelled(self._box(step, f"{slot.id}#at", "sign", where, when), self.say("date, time")),)
             )
-        waits = self.say("Work waits here until this is signed.")
+        waits = self.say("Do not continue until this is signed.")
         return replace(self._view(step, tuple(rows), waits, step.note), stop=True)
 
     def _pack(self, step: Step) -> StepView:
@@ -226,7 +226,7 @@ class StepWriter:
             packed(item, self._box(step, item.slot, "tick", item.item) if item.slot in slots else None)
             for item in step.packing
         )
-        row = (Labelled(None, self.say("all in")), self._initials(step))
+        row = (Labelled(None, self.say("all packed")), self._initials(step))
         return replace(self._view(step, (row,), step.note), packing=lines)
 
     def _count(self, step: Step) -> StepView:
@@ -300,7 +300,7 @@ def sign_view(operation: Operation, writer: StepWriter) -> SignView | None:
     role = translated(slot.role, say) if slot.role else say("signed")
     title, when = say("operation {number} complete", number=operation.number), say("date and time")
     return SignView(
-        text=say("Operation {number} complete, nothing open", number=operation.number),
+        text=say("Operation {number} complete, no open items", number=operation.number),
         role=role,
         sign=writer.form.box(slot.id, f"{title}: {role}", "sign"),
         when=writer.form.box(f"{slot.id}#at", f"{title}: {when}", "when"),
