@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.trace.gauge_study import StudyFile, read_study
+from traveler.trace.gauge_study import StudyFile, read_study, rounded_up
 
 HEAD = "part,operator,trial,value"
 
@@ -127,3 +127,19 @@ def test_no_text_at_all_makes_the_reader_fall(text: str) -> None:
     assert found.findings or all(
         serial.part and serial.operator and serial.trial for serial in found.readings
     )
+
+
+ROUNDED = {
+    "0.00702": "0.0071",
+    "0.0070": "0.0070",
+    "0.00995": "0.010",
+    "1": "1.0",
+    "9.95": "10",
+    "1234": "1300",
+    "0": "0",
+}
+
+
+@pytest.mark.parametrize("text", ROUNDED)
+def test_an_uncertainty_is_never_rounded_down(text: str) -> None:
+    assert rounded_up(Fraction(text)) == ROUNDED[text]

@@ -13,7 +13,7 @@ from traveler.finding import CannotDo, Finding, Place, Weight, blocking
 from traveler.jobs.sign import unsigned
 from traveler.measure.gauge_error import parse_error
 from traveler.measure.number import Unreadable, exact_text
-from traveler.shop.edit import change_gauges, flow, registered, set_uncertainty, with_end, with_item
+from traveler.shop.edit import add_to_gauge, end_withdrawal, set_in_gauge
 from traveler.shop.folder import GAUGES_FILE, Shop, positive_number, quantity_with_unit
 from traveler.shop.gauges import IN_TOLERANCE, OUT_OF_TOLERANCE, Gauge, in_zone
 from traveler.shop.session import Session
@@ -59,9 +59,9 @@ def calibrate(session: Session, name: str, done: Calibrated, by: str) -> GaugeCh
     out of use.
 
     Raises:
-        CannotDo: no such gauge; error, uncertainty or k not understood; the file cannot be edited safely.
+        CannotDo: no such gauge; error, uncertainty or k not understood; the file cannot be changed safely.
     """
-    gauge = registered(session.shop.gauges, name)
+    gauge = session.shop.gauges.named(name)
     _readable(done)
     written = {
         "on": done.on.isoformat(),
@@ -87,9 +87,9 @@ def withdraw_gauge(
     that are refused by this.
 
     Raises:
-        CannotDo: no such gauge; no reason; the file cannot be edited safely.
+        CannotDo: no such gauge; no reason; the file cannot be changed safely.
     """
-    gauge = registered(session.shop.gauges, name)
+    gauge = session.shop.gauges.named(name)
     if not reason.strip():
         what = "a withdrawal needs a reason"
         raise CannotDo(what, 'give it with --reason "…"')
@@ -111,9 +111,9 @@ def restore_gauge(session: Session, name: str, by: str, at: datetime | None = No
     Findings: GAT002, PER001, PER003 who may not; CAL006 it is in use; CAL007 no good calibration since.
 
     Raises:
-        CannotDo: no such gauge; the file cannot be edited safely.
+        CannotDo: no such gauge; the file cannot be changed safely.
     """
-    gauge, zone = registered(session.shop.gauges, name), session.shop.zone
+    gauge, zone = session.shop.gauges.named(name), session.shop.zone
     moment = at or session.now
     there = gauge.withdrawal_at(moment, zone)
     findings = [*_may(session, "restore_gauge", by)]
@@ -132,8 +132,7 @@ def restore_gauge(session: Session, name: str, by: str, at: datetime | None = No
     number = next(
         (n for n, withdrawal in enumerate(gauge.withdrawals) if withdrawal == there), len(gauge.withdrawals)
     )
-    by_hand = f"{gauge.id}: {flow(said)}"
-    change_gauges(session.shop.folder, lambda text: with_end(text, gauge.id, number, said), by_hand)
+    end_withdrawal(session.shop.folder, gauge.id, number, said)
     return GaugeChanged(gauge, said, path, tuple(findings))
 
 
@@ -143,8 +142,7 @@ def _write(
     path = session.shop.folder / GAUGES_FILE
     if blocking(findings):
         return GaugeChanged(gauge, None, path, findings)
-    by_hand = f"{gauge.id}, {key}: {flow(said)}"
-    change_gauges(session.shop.folder, lambda text: with_item(text, gauge.id, key, said), by_hand)
+    add_to_gauge(session.shop.folder, gauge.id, key, said)
     return GaugeChanged(gauge, said, path, findings)
 
 
@@ -266,7 +264,7 @@ def gauge_study(
         OSError: a file cannot be written.
     """
     kind = picture_kind(plot) if plot is not None else ""
-    gauge = registered(register.shop.gauges, register.gauge) if register is not None else None
+    gauge = register.shop.gauges.named(register.gauge) if register is not None else None
     result = run_study(path, asked, gauge=gauge, today=register.today if register is not None else None)
     if result.study is None:
         return StudyDone(result)
@@ -275,11 +273,18 @@ def gauge_study(
         if not result.expanded:
             what = "the study shows no spread at all, so it gives no uncertainty"
             raise CannotDo(what, "give the step of the display with --resolution")
-        done = set_uncertainty(
-            register.shop.folder, gauge, result.uncertainty, exact_text(result.k), register.today
-        )
-        result = replace(result, findings=(*result.findings, *done.findings))
-        written = done.file
+        values = {"uncertainty": result.uncertainty, "k": exact_text(result.k)}
+        written = set_in_gauge(register.shop.folder, gauge.id, values)
+        result = replace(result, findings=(*result.findings, *_overruled(gauge, register.today, written)))
     if plot is not None and result.study is not None:
         write_whole(plot, study_plot(result.study, result.unit, kind))
     return StudyDone(result, plot, written)
+
+
+def _overruled(gauge: Gauge, today: date, path: Path) -> Iterator[Finding]:
+    """STU011, a warning: the calibration in force states an uncertainty of its own, which counts."""
+    last = gauge.last_calibration(today)
+    if last is not None and last.uncertainty:
+        what = f"the calibration of {gauge.id} on {last.on} states {last.uncertainty}, and that counts"
+        hint = "take it out of that calibration to let the study's count; the study already holds it"
+        yield Finding("STU011", what, Place(str(path)), Weight.WARNING, hint=hint)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.sign import locked_until, unsigned
-from traveler.shop.edit import change_people, with_person, with_role, with_value
+from traveler.shop.edit import add_person, add_role, set_in_person
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
 from traveler.shop.session import Session
@@ -79,8 +79,8 @@ def enrol(session: Session, person: str, name: str, roles: Sequence[str], since:
     if blocking(findings):
         return Changed(None, tuple(findings))
     held = [{"role": role, "since": since.isoformat()} for role in dict.fromkeys(roles)]
-    said = with_person(person, " ".join(name.split()), held)
-    return Changed(change_people(session.shop.folder, said, f"add {person}"), tuple(findings))
+    file = add_person(session.shop.folder, person, " ".join(name.split()), held)
+    return Changed(file, tuple(findings))
 
 
 def _new_person(session: Session, person: str, name: str) -> Iterator[Finding]:
@@ -126,8 +126,7 @@ def leave(session: Session, person: str, last_day: date, by: str) -> Changed:
         findings.append(Finding("PER001", f"nobody in the shop has the id {person!r}", hint=hint))
     if blocking(findings):
         return Changed(None, tuple(findings))
-    day = last_day.isoformat()
-    file = change_people(session.shop.folder, with_value(person, "left", day), f"{person}: left: {day}")
+    file = set_in_person(session.shop.folder, person, {"left": last_day.isoformat()})
     return Changed(file, tuple(findings))
 
 
@@ -162,9 +161,7 @@ def delegate(session: Session, asked: Delegation, by: str) -> Changed:
         "until": asked.until.isoformat(),
         "instead_of": asked.giver,
     }
-    by_hand = f"give {asked.taker} the role {role}"
-    file = change_people(session.shop.folder, with_role(asked.taker, role), by_hand)
-    return Changed(file, tuple(findings))
+    return Changed(add_role(session.shop.folder, asked.taker, role), tuple(findings))
 
 
 def _handing_on(session: Session, asked: Delegation, by: str) -> Iterator[Finding]:

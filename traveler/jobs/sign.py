@@ -10,7 +10,7 @@ from pathlib import Path
 
 from traveler.finding import Finding, Place, Weight, blocking
 from traveler.record.records import PinTrials
-from traveler.shop.edit import change_people, with_value, with_values
+from traveler.shop.edit import set_in_person
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person
 from traveler.shop.pins import hash_is_old, hash_pin, pin_is_right, weak_pin
@@ -133,7 +133,7 @@ def _renewed(session: Session, person: Person, pin: str) -> Iterator[Finding]:
     if person.pin is None or not hash_is_old(person.pin):
         return
     try:
-        change_people(session.shop.folder, with_value(person.id, "pin", hash_pin(pin)), "")
+        set_in_person(session.shop.folder, person.id, {"pin": hash_pin(pin)})
     except Exception as problem:  # noqa: BLE001 - the PIN was right; whatever hinders the renewal is only told
         what = f"the hash of {person.id}'s PIN is of an older kind and could not be renewed: {problem}"
         yield Finding(
@@ -201,7 +201,7 @@ def set_pin(session: Session, person: str, pin: str, by: str) -> PinDone:
         return PinDone(None, tuple(findings))
     by_hand = f"the PIN of {person} cannot be written by hand; set its line in order and try again"
     values = {"pin_set_by": by, "pin": hash_pin(pin)}
-    file = change_people(session.shop.folder, with_values(person, values), by_hand)
+    file = set_in_person(session.shop.folder, person, values, by_hand)
     _clear(session, person)
     return PinDone(file, tuple(findings))
 

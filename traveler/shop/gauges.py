@@ -12,8 +12,9 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from traveler.definition.plan import Frozen
+from traveler.finding import CannotDo
 from traveler.shop.people import Day
-from traveler.text import NotUnderstood, read_day, read_moment
+from traveler.text import NotUnderstood, did_you_mean, read_day, read_moment
 
 
 def _moment(written: object) -> object:
@@ -139,6 +140,18 @@ class GaugeRegister(Frozen):
     def get(self, gauge: str) -> Gauge | None:
         """The gauge of this id, or None."""
         return self.by_id.get(gauge)
+
+    def named(self, gauge: str) -> Gauge:
+        """The gauge that a person names by its id, in whatever case.
+
+        Raises:
+            CannotDo: there is none.
+        """
+        found = self.get(gauge) or self.get(gauge.strip().upper())
+        if found is None:
+            what = f"there is no gauge {gauge!r} in the register"
+            raise CannotDo(what, did_you_mean(gauge, self.by_id, "gauges.yaml lists them"))
+        return found
 
 
 class GaugeState(StrEnum):

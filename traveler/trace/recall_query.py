@@ -24,7 +24,6 @@ from traveler.record.records import Records
 from traveler.record.stored import StoredRow, to_entry
 from traveler.sheets.sheet import Printing
 from traveler.sheets.words import templates
-from traveler.shop.edit import registered
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.session import Session
 from traveler.trace.queries import read_with
@@ -71,7 +70,7 @@ def recall(session: Session, asked: RecallRequest, watch: Watch = lambda pieces,
             the wrong way round.
         StoreDamaged: entries cannot be read any more.
     """
-    gauge = registered(session.shop.gauges, asked.gauge)
+    gauge = session.shop.gauges.named(asked.gauge)
     span = span_of(gauge, session.today, asked.since, asked.until)
     error = _error(gauge, asked.error, span)
     zone = session.shop.zone
@@ -146,7 +145,7 @@ def write_recall(session: Session, recalled: Recall, file: Path) -> tuple[Findin
         CannotDo: the name has another ending.
         OSError: the file cannot be written.
     """
-    gauge = registered(session.shop.gauges, recalled.gauge)
+    gauge = session.shop.gauges.named(recalled.gauge)
     printing = Printing(session.shop.settings, session.now, templates=templates(session.shop.folder))
     ending = file.suffix.lower()
     if ending in (".html", ".htm"):

@@ -13,7 +13,6 @@ from traveler.record import tables
 from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries, struck_by
 from traveler.record.records import Records, Unit
 from traveler.record.stored import time_of
-from traveler.shop.edit import registered
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
 from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
@@ -130,7 +129,7 @@ def gauges_listed(session: Session, ids: Sequence[str] = ()) -> list[tuple[Gauge
         CannotDo: there is no gauge of one of the ids.
     """
     shop = session.shop
-    gauges = [registered(shop.gauges, gauge_id) for gauge_id in ids] if ids else list(shop.gauges.gauges)
+    gauges = [shop.gauges.named(gauge_id) for gauge_id in ids] if ids else list(shop.gauges.gauges)
     with session.store.reading() as records:
         used = used_gauges(records)
     soon = shop.settings.gauge_due_days
