@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from traveler.cli.main import run
+from traveler.cli.main import build, run
 
 NOW = "2026-11-02T08:00:00+00:00"
 
@@ -35,6 +35,27 @@ class Said:
 
 
 Command = Callable[..., Said]
+
+
+def _wrong_in(line: str) -> str:
+    """What is wrong with a command line as a text has it: an unknown command or option; empty: nothing."""
+    from typer.main import get_command
+
+    found: Any = get_command(build())
+    words = [word.strip("'\",;:.()") for word in line.split()][1:]
+    while hasattr(found, "commands") and words and words[0] in found.commands:
+        found = found.commands[words.pop(0)]
+    if hasattr(found, "commands"):
+        return f"no command: {line}" if words and words[0][:1].islower() else ""
+    options = {option for each in found.params for option in (*each.opts, *each.secondary_opts)}
+    wrong = [word for word in words if word.startswith("--") and word not in options | {"--help"}]
+    return f"no option {wrong[0]}: {line}" if wrong else ""
+
+
+@pytest.fixture(scope="session")
+def wrong_in() -> Callable[[str], str]:
+    """What is wrong with a command line such as ``traveler case show SERIAL``; empty: nothing."""
+    return _wrong_in
 
 
 @pytest.fixture

@@ -34,54 +34,48 @@ def test_files_go_in_are_listed_and_come_out_again(
 ) -> None:
     (shop_folder / "values.csv").write_text("a,b\n1,2\n", encoding="utf-8")
     done = command(
-        "attach", unit, photo, "values.csv", "--what", "Before the repair", "--by", "tkiln", now=LATER
+        "unit", "attach", unit, photo, "values.csv", "--text", "Before the repair", "--by", "tkiln", now=LATER
     )
     assert (done.code, done.err) == (0, "")
-    assert done.out.count(" kept") == 2
-    again = command("attach", unit, photo, "--by", "tkiln", "--json", now=LATER)
-    assert [(file["new"], file["media_type"]) for file in again.json["files"]] == [(False, "image/jpeg")]
-    listed = command("attachments", unit, "--json", now=LATER).json["attachments"]
-    told = {
-        attachment["name"]: (
-            attachment["width"],
-            attachment["height"],
-            attachment["turned"],
-            attachment["whole"],
-        )
-        for attachment in listed
-    }
+    assert done.out.count(" attached\n") == 2
+    again = command("unit", "attach", unit, photo, "--by", "tkiln", "--json", now=LATER)
+    assert [(one["new"], one["media_type"]) for one in again.json["files"]] == [(False, "image/jpeg")]
+    listed = command("unit", "files", unit, "--json", now=LATER).json["attachments"]
+    told = {one["name"]: (one["width"], one["height"], one["turned"], one["whole"]) for one in listed}
     assert told["IMG_0001.bin"] == (30, 60, 270, True)
     assert told["values.csv"] == (None, None, None, True)
-    table = command("attachments", unit, now=LATER).out
+    table = command("unit", "files", unit, now=LATER).out
     assert "JPEG 30 × 60" in table
     assert "Before the repair" in table
-    out = command("attachments", unit, "--to", "out", now=LATER)
+    out = command("unit", "files", unit, "--to", "out", now=LATER)
     assert out.code == 0
-    written = sorted(path.name for path in (shop_folder / "out").iterdir())
+    written = sorted(one.name for one in (shop_folder / "out").iterdir())
     assert [name[5:] for name in written if "IMG" in name] == ["IMG_0001.bin.jpg"]
     assert (
-        shop_folder / "out" / next(text for text in written if "IMG" in text)
+        shop_folder / "out" / next(one for one in written if "IMG" in one)
     ).read_bytes() == photo.read_bytes()
 
 
 def test_a_lost_file_is_told_by_list_and_verify(
     command: Any, unit: str, photo: Path, shop_folder: Path
 ) -> None:
-    digest = command("attach", unit, photo, "--by", "tkiln", "--json", now=LATER).json["files"][0]["digest"]
+    digest = command("unit", "attach", unit, photo, "--by", "tkiln", "--json", now=LATER).json["files"][0][
+        "digest"
+    ]
     (shop_folder / "attachments" / digest[:2] / digest).unlink()
-    listed = command("attachments", unit, now=LATER)
+    listed = command("unit", "files", unit, now=LATER)
     assert (listed.code, "missing" in listed.out, "ATT004" in listed.err) == (1, True, True)
-    assert command("verify", "--json", now=LATER).codes == {"ATT004"}
-    backup = command("backup", "copy", "--json", now=LATER)
+    assert command("records", "verify", "--json", now=LATER).codes == {"ATT004"}
+    backup = command("records", "backup", "copy", "--json", now=LATER)
     assert (backup.code, backup.codes) == (1, {"ATT004"})
     assert (shop_folder / "copy" / "records.db").exists()
 
 
 WRONG = [
-    (("attach", "{unit}", "nowhere.jpg", "--by", "tkiln"), 2, "there is no file nowhere.jpg"),
-    (("attach", "{unit}", "shop.yaml", "--slot", "C-2", "--by", "pstrap"), 1, "ATT008"),
-    (("attach", "{unit}", "records.db", "--by", "tkiln"), 1, "ATT002"),
-    (("attach", "{unit}", "shop.yaml", "--slot", "C-22", "--by", "tkiln"), 1, "did you mean 'C-2'?"),
+    (("unit", "attach", "{unit}", "nowhere.jpg", "--by", "tkiln"), 2, "there is no file nowhere.jpg"),
+    (("unit", "attach", "{unit}", "shop.yaml", "--slot", "C-2", "--by", "pstrap"), 1, "ATT008"),
+    (("unit", "attach", "{unit}", "records.db", "--by", "tkiln"), 1, "ATT002"),
+    (("unit", "attach", "{unit}", "shop.yaml", "--slot", "C-22", "--by", "tkiln"), 1, "did you mean 'C-2'?"),
     (("enter", "{unit}", "10-1", "7", "--by", "tkiln"), 1, "RES030"),
     (("enter", "{unit}", "10-11", "yes", "--by", "tkiln"), 1, "RES042"),
     (("enter", "{unit}", "10-4/side=left", "0.02", "--by", "tkiln"), 1, "RES031"),
@@ -97,15 +91,15 @@ WRONG = [
 def test_what_is_wrong_is_told_and_nothing_is_added(
     command: Any, unit: str, words: tuple[str, ...], code: int, said: str
 ) -> None:
-    answer = command(*(word.format(unit=unit) for word in words), now=LATER)
+    answer = command(*(one.format(unit=unit) for one in words), now=LATER)
     assert (answer.code, said in answer.err) == (code, True), answer.err
     assert command("trace", unit, "--json", now=LATER).json["count"] == 1
 
 
 def test_one_result_is_entered_and_judged(command: Any, unit: str) -> None:
     words = ("enter", unit, "10-4/side=left", "--gauge", "IND-03", "--by", "tkiln")
-    good = command(*words, "-0.021 mm", "--as-found", "--note", "stiff", "--json", now=LATER)
-    assert [entry["body"]["kind"] for entry in good.json["entries"]] == ["read", "noted"]
+    good = command(*words, "-0.021 mm", "--as-found", "--text", "stiff", "--json", now=LATER)
+    assert [one["body"]["kind"] for one in good.json["entries"]] == ["read", "noted"]
     first = good.json["entries"][0]
     assert (first["source"], first["body"]["as_found"], first["body"]["value"]) == ("paper", True, "-0.021")
     out = command(*words, "0.125 mm", now="2026-11-02T09:05:00+00:00")

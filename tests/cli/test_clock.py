@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-
 from traveler.cli.clock import moment, now, shown
+
 from traveler.finding import CannotDo
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ import pytest
 
 from traveler.cli.main import run
 from traveler.jobs.issue import IssueRequest, issue
-from traveler.jobs.open import open_session
+from traveler.shop.session import open_session
 
 
 @pytest.fixture
@@ -44,15 +44,19 @@ def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixt
     text = ["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]
     opened = said(capsys, *text, "--check", "play/side=left", "--reading", "0.07 mm")
     name = opened["case"]["case"]
-    assert [finding["code"] for finding in opened["findings"]] == ["CAS002"]
-    said(capsys, "case", serial, "--cause", "One lot", "--lies-in", "lot P-9001/77", "--by", "qmoor")
-    said(capsys, "case", name, "--action", "Sorted out", "--due", "2026-11-01", "--by", "qmoor")
-    (listed,) = said(capsys, "cases", "--open")["cases"]
+    assert [one["code"] for one in opened["findings"]] == ["CAS002"]
+    said(
+        capsys, "case", "update", serial, "--cause", "One lot", "--lies-in", "lot P-9001/77", "--by", "qmoor"
+    )
+    said(capsys, "case", "update", name, "--action", "Sorted out", "--due", "2026-11-01", "--by", "qmoor")
+    (listed,) = said(capsys, "case", "list", "--open")["cases"]
     assert (listed["state"], listed["overdue"], listed["age_days"]) == ("action taken", True, 0)
-    ended = said(capsys, "case", name, "--effective", "None since", "--close", "Done", "--by", "qmoor")
+    ended = said(
+        capsys, "case", "update", name, "--effective", "None since", "--close", "Done", "--by", "qmoor"
+    )
     assert ended["case"]["state"] == "closed"
-    assert said(capsys, "cases", "--open")["cases"] == []
-    assert run(["case", name]) == 0
+    assert said(capsys, "case", "list", "--open")["cases"] == []
+    assert run(["case", "show", name]) == 0
     out = capsys.readouterr().out
     assert "cause found: One lot (lot P-9001/77)" in out
     assert "case closed: Done" in out
@@ -77,43 +81,43 @@ def test_slips_are_told(
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (["case", "{serial}"], "there is no complaint about"),
-        (["case", "{serial}/x"], "is not the number of a complaint"),
-        (["case", "{serial}", "--cause", "x"], "who takes this step?"),
-        (["case", "{serial}", "--lies-in", "x", "--by", "qmoor"], "--lies-in goes with --cause"),
-        (["case", "{serial}", "--due", "2026-12-01", "--by", "qmoor"], "--due goes with --action"),
-        (["cases", "--symptom", "niose"], "did you mean 'noise'?"),
-        (["others", "{serial}"], "there is no complaint about"),
-        (["contain", "--from", "{serial}"], "name one cause"),
-        (["contain", "--from", "{serial}", "--lot", "a", "--gauge", "b"], "name one cause"),
-        (["contain", "--from", "{serial}", "--week", "w", "--since", "2026-01-01"], "do not go with --week"),
-        (["contain", "--from", "{serial}", "--lot", "a", "--since", "soon"], "is not a day"),
-        (["dossier", "{serial}", "--format", "docx"], "formats are pdf, html, json"),
-        (["dossier", "ST2-9999-00001"], "traveler:"),
+        (["case", "show", "{serial}"], "there is no complaint about"),
+        (["case", "show", "{serial}/x"], "is not the number of a complaint"),
+        (["case", "update", "{serial}", "--cause", "x"], "Missing option '--by'"),
+        (["case", "update", "{serial}", "--lies-in", "x", "--by", "qmoor"], "--lies-in goes with --cause"),
+        (["case", "update", "{serial}", "--due", "2026-12-01", "--by", "qmoor"], "--due goes with --action"),
+        (["case", "list", "--symptom", "niose"], "did you mean 'noise'?"),
+        (["case", "causes", "{serial}"], "there is no complaint about"),
+        (["case", "contain", "{serial}"], "name one cause"),
+        (["case", "contain", "{serial}", "--lot", "a", "--gauge", "b"], "name one cause"),
+        (["case", "contain", "{serial}", "--week", "w", "--since", "2026-01-01"], "do not go with --week"),
+        (["case", "contain", "{serial}", "--lot", "a", "--since", "soon"], "is not a day"),
+        (["unit", "dossier", "{serial}", "--format", "docx"], "formats are pdf, html, json"),
+        (["unit", "dossier", "ST2-9999-00001"], "traveler:"),
     ],
 )
 def test_what_cannot_be_done_is_told_in_one_sentence(
     serial: str, capsys: pytest.CaptureFixture[str], arguments: list[str], told: str
 ) -> None:
-    assert run([argument.format(serial=serial) for argument in arguments]) == 2
+    assert run([one.format(serial=serial) for one in arguments]) == 2
     assert told in capsys.readouterr().err
 
 
 def test_others_and_contain_speak_plainly(serial: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]) == 0
     capsys.readouterr()
-    assert run(["others", serial]) == 0
+    assert run(["case", "causes", serial]) == 0
     out = capsys.readouterr().out
     assert "nobody to compare with" in out
-    assert run(["contain", "--revision", "A", "--from", serial, "--stop", "--by", "qmoor"]) == 0
+    assert run(["case", "contain", serial, "--revision", "A", "--stop", "--by", "qmoor"]) == 0
     assert "stopped" in capsys.readouterr().out
-    assert run(["contain", "--revision", "A", "--from", serial, "--stop", "--by", "qmoor"]) == 0
+    assert run(["case", "contain", serial, "--revision", "A", "--stop", "--by", "qmoor"]) == 0
     assert "stopped before" in capsys.readouterr().out
 
 
 def test_a_dossier_is_written_where_it_is_wanted(
     serial: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(["dossier", serial, "--to", str(tmp_path / "out"), "--format", "json,html"]) == 0
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
+    assert run(["unit", "dossier", serial, "--to", str(tmp_path / "out"), "--format", "json,html"]) == 0
+    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
     assert serial in capsys.readouterr().out

@@ -1,4 +1,4 @@
-"""``traveler check``, ``schema`` and ``diff``: exit codes, both streams, JSON, and every refusal in words."""
+"""The group ``definition``: exit codes, both streams, JSON, and every refusal in words."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def winder(away: Path) -> Path:
 
 def test_six_planted_faults_are_named_with_their_places(away: Path, said: Said) -> None:
     (away / "planted.yaml").write_text(SIX, encoding="utf-8")
-    code, out, err = said("check", "planted.yaml")
+    code, out, err = said("definition", "check", "planted.yaml")
     assert code == 1
     assert out == ""
     assert [line.split(" ", 2)[:2] for line in err.splitlines()] == [
@@ -91,7 +91,7 @@ def test_six_planted_faults_are_named_with_their_places(away: Path, said: Said) 
 
 def test_findings_as_json_have_place_code_and_hint(away: Path, said: Said) -> None:
     (away / "planted.yaml").write_text(SIX, encoding="utf-8")
-    code, out, err = said("check", "planted.yaml", "--json")
+    code, out, err = said("definition", "check", "planted.yaml", "--json")
     document: dict[str, Any] = json.loads(out)
     assert (code, err, document["exit"], document["files"]) == (1, "", 1, [])
     first = document["findings"][0]
@@ -100,13 +100,13 @@ def test_findings_as_json_have_place_code_and_hint(away: Path, said: Said) -> No
 
 
 def test_a_good_file_is_said_with_its_slots(winder: Path, said: Said) -> None:
-    code, out, err = said("check", winder)
+    code, out, err = said("definition", "check", winder)
     assert (code, err) == (0, "")
     assert out.startswith(f"{winder}: bobbin-winder revision D, variants 4 (70 slots), 8 (95 slots), digest ")
 
 
 def test_a_good_file_as_json(winder: Path, said: Said) -> None:
-    code, out, _ = said("check", winder, "--json")
+    code, out, _ = said("definition", "check", winder, "--json")
     (file,) = json.loads(out)["files"]
     assert code == 0
     assert (file["product"], file["revision"], len(file["digest"])) == ("bobbin-winder", "D", 64)
@@ -115,7 +115,7 @@ def test_a_good_file_as_json(winder: Path, said: Said) -> None:
 
 def test_several_files_are_all_checked(winder: Path, away: Path, said: Said) -> None:
     (away / "planted.yaml").write_text(SIX, encoding="utf-8")
-    code, out, err = said("check", winder, "planted.yaml", winder.with_name("end-plate.yaml"))
+    code, out, err = said("definition", "check", winder, "planted.yaml", winder.with_name("end-plate.yaml"))
     assert code == 1
     assert len(out.splitlines()) == 2
     assert len(err.splitlines()) == 6
@@ -123,7 +123,7 @@ def test_several_files_are_all_checked(winder: Path, away: Path, said: Said) -> 
 
 def test_a_missing_picture_is_looked_for_beside_the_file(winder: Path, said: Said) -> None:
     (winder.parent / "pictures" / "bobbin-winder-feet.svg").unlink()
-    code, _, err = said("check", winder)
+    code, _, err = said("definition", "check", winder)
     assert code == 1
     assert "DEF105 picture 'bobbin-winder-feet.svg' is not there" in err
 
@@ -140,7 +140,7 @@ def test_a_missing_picture_is_looked_for_beside_the_file(winder: Path, said: Sai
 )
 def test_a_file_that_cannot_be_read_is_a_finding(away: Path, said: Said, content: bytes, code: str) -> None:
     (away / "odd.yaml").write_bytes(content)
-    exit_code, _, err = said("check", "odd.yaml")
+    exit_code, _, err = said("definition", "check", "odd.yaml")
     assert exit_code == 1
     assert err.startswith("odd.yaml")
     assert code in err
@@ -148,13 +148,13 @@ def test_a_file_that_cannot_be_read_is_a_finding(away: Path, said: Said, content
 
 @pytest.mark.parametrize("name", ["nowhere.yaml", ".", "no\nwhere"])
 def test_a_file_that_is_not_there_cannot_be_checked(said: Said, name: str) -> None:
-    code, out, err = said("check", name)
+    code, out, err = said("definition", "check", name)
     assert (code, out) == (2, "")
     assert "there is no file" in err
 
 
 def test_without_files_a_shop_is_needed(said: Said) -> None:
-    code, _, err = said("check")
+    code, _, err = said("definition", "check")
     assert code == 2
     assert "there is no shop" in err
 
@@ -174,7 +174,7 @@ def test_in_a_shop_all_its_definitions_and_their_people_are_checked(
     shop: Path, said: Said, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(shop)
-    code, _, err = said("check")
+    code, _, err = said("definition", "check")
     assert code == 1
     found = [line for line in err.splitlines() if "DEF107" in line]
     assert [line.split(":")[0] for line in found] == [
@@ -190,7 +190,7 @@ def test_the_shop_of_the_demonstration_has_no_findings(
 ) -> None:
     set_up_world(away / "world", date(2026, 9, 21))
     monkeypatch.chdir(away / "world")
-    code, out, err = said("check")
+    code, out, err = said("definition", "check")
     assert (code, err) == (0, "")
     assert len(out.splitlines()) == 3
 
@@ -200,24 +200,24 @@ def test_a_file_of_the_shop_must_be_named_after_its_product(away: Path, said: Sa
     set_up_world(shop, date(2026, 9, 21))
     file = shop / "product_defs" / "bobbin-winder.yaml"
     other = file.rename(file.with_name("winder.yaml"))
-    code, _, err = said("check", other, "--shop", shop)
+    code, _, err = said("definition", "check", other, "--shop", shop)
     assert code == 1
     assert "DEF000 the file is named 'winder', but its product is 'bobbin-winder'" in err
 
 
 def test_a_shop_that_is_not_there_is_said(winder: Path, said: Said) -> None:
-    code, _, err = said("check", winder, "--shop", "nowhere")
+    code, _, err = said("definition", "check", winder, "--shop", "nowhere")
     assert code == 2
     assert "there is no shop in nowhere" in err
 
 
 def test_the_schema_is_printed_as_json(said: Said) -> None:
-    code, out, err = said("schema")
+    code, out, err = said("definition", "schema")
     schema = json.loads(out)
     assert (code, err) == (0, "")
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
     assert "operations" in schema["properties"]
-    wrapped = json.loads(said("schema", "--json")[1])
+    wrapped = json.loads(said("definition", "schema", "--json")[1])
     assert (wrapped["schema"], wrapped["exit"]) == (schema, 0)
 
 
@@ -225,10 +225,10 @@ def test_a_difference_is_told_in_sentences(winder: Path, said: Said) -> None:
     later = winder.with_name("later.yaml")
     text = winder.read_text(encoding="utf-8").replace("max 0.05 mm", "max 0.04 mm")
     later.write_text(text.replace("revision: D", "revision: E"), encoding="utf-8")
-    code, out, err = said("diff", winder, later)
+    code, out, err = said("definition", "compare", winder, later)
     assert (code, err) == (0, "")
     assert out.splitlines() == ["revision: D → E", "30.2 Spindle run-out (TIR): max 0.05 mm → max 0.04 mm"]
-    document = json.loads(said("diff", winder, later, "--json")[1])
+    document = json.loads(said("definition", "compare", winder, later, "--json")[1])
     assert document["changes"] == out.splitlines()
     assert (document["old"]["revision"], document["new"]["revision"]) == ("D", "E")
     assert document["old"]["digest"] != document["new"]["digest"]
@@ -237,20 +237,20 @@ def test_a_difference_is_told_in_sentences(winder: Path, said: Said) -> None:
 def test_files_that_say_the_same_differ_in_nothing(winder: Path, said: Said) -> None:
     same = winder.with_name("same.yaml")
     same.write_text("# a comment\n" + winder.read_text(encoding="utf-8"), encoding="utf-8")
-    assert said("diff", winder, same) == (0, "nothing changed in what they say\n", "")
+    assert said("definition", "compare", winder, same) == (0, "no change in content\n", "")
 
 
 def test_a_difference_needs_two_good_files(winder: Path, away: Path, said: Said) -> None:
     (away / "planted.yaml").write_text(SIX, encoding="utf-8")
-    code, out, err = said("diff", winder, "planted.yaml")
+    code, out, err = said("definition", "compare", winder, "planted.yaml")
     assert (code, out) == (1, "")
     assert "YML002" in err
-    assert said("diff", winder, "nowhere.yaml")[0] == 2
-    assert said("diff", winder)[0] == 2
+    assert said("definition", "compare", winder, "nowhere.yaml")[0] == 2
+    assert said("definition", "compare", winder)[0] == 2
 
 
-@pytest.mark.parametrize("command", ["check", "schema", "diff"])
+@pytest.mark.parametrize("command", ["check", "schema", "compare", "limits"])
 def test_each_command_has_help_with_an_example(said: Said, command: str) -> None:
-    code, out, _ = said(command, "--help")
+    code, out, _ = said("definition", command, "--help")
     assert code == 0
-    assert f"Example: traveler {command}" in out
+    assert f"Example: traveler definition {command}" in out

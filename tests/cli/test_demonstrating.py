@@ -73,8 +73,8 @@ def test_the_shop_it_leaves_can_be_worked_with(
     shown: tuple[dict[str, Any], Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = str(shown[1])
-    assert run(["verify", "--shop", folder]) == 0
-    assert run(["check", "--shop", folder]) == 0
+    assert run(["records", "verify", "--shop", folder]) == 0
+    assert run(["definition", "check", "--shop", folder]) == 0
     capsys.readouterr()
     run(["validate", "--all", "--json", "--shop", folder])
     states = sorted(unit["state"] for unit in json.loads(capsys.readouterr().out)["units"])
@@ -109,9 +109,9 @@ def test_pages_stand_for_themselves_in_a_browser(
 ) -> None:
     shop, made = ["--shop", str(shown[1])], tmp_path / f"{page}.html"
     if page == "stats":
-        assert run(["stats", "bobbin-winder", "runout", "--html", str(made), *shop]) == 0
+        assert run(["readings", "statistics", "bobbin-winder", "runout", "--to", str(made), *shop]) == 0
     elif page == "recall":
-        assert run(["gauge", "recall", "IND-03", "--error", "-0.02 mm", "--sheet", str(made), *shop]) == 1
+        assert run(["gauge", "recall", "IND-03", "--error", "-0.02 mm", "--to", str(made), *shop]) == 1
     else:
         (made,) = shown[1].rglob("dossier.html")
     text = made.read_text(encoding="utf-8")
@@ -126,7 +126,7 @@ def test_pages_stand_for_themselves_in_a_browser(
 def test_the_case_is_told_what_was_done(
     shown: tuple[dict[str, Any], Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(["cases", "--json", "--shop", str(shown[1])]) == 0
+    assert run(["case", "list", "--json", "--shop", str(shown[1])]) == 0
     cases = json.loads(capsys.readouterr().out)["cases"]
     assert [case["state"] for case in cases] == ["open"] * 6 + ["cause found"]
     letters = (shown[1] / "letters.csv").read_text(encoding="utf-8-sig").splitlines()

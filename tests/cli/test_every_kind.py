@@ -45,12 +45,12 @@ LIFE = [  # minute, command; {unit} is the serial
     (9, ("adjust", "{unit}", LEFT, "--done", "hinge screw", "--amount", "1/2 turn", "--by", "tkiln")),
     (10, ("enter", "{unit}", LEFT, "0.021 mm", "--gauge", "IND-03", "--by", "tkiln")),
     (11, ("enter", "{unit}", RIGHT, "0.091 mm", "--gauge", "IND-03", "--by", "tkiln")),
-    (12, ("stop", "{unit}", "--what", "Play of the right hinge", "--slot", RIGHT, "--by", "tkiln")),
-    (13, ("decide", "{unit}", "{stop}", "--as", "rework", "--text", "Shim it.", "--by", "qmoor")),
+    (12, ("stop", "{unit}", "--reason", "Play of the right hinge", "--slot", RIGHT, "--by", "tkiln")),
+    (13, ("unit", "decide", "{unit}", "{stop}", "--as", "rework", "--reason", "Shim it.", "--by", "qmoor")),
     (14, ("enter", "{unit}", RIGHT, "0.032 mm", "--gauge", "IND-03", "--by", "tkiln")),
     (15, ("enter", "{unit}", "10-5", "iwren", "--by", "iwren")),
     (16, ("enter", "{unit}", "10-6", "no", "--by", "tkiln")),
-    (17, ("strike", "{unit}", "{last}", "--reason", "Ticked the wrong box.", "--by", "tkiln")),
+    (17, ("unit", "strike", "{unit}", "{last}", "--reason", "Ticked the wrong box.", "--by", "tkiln")),
     (18, ("enter", "{unit}", "10-6", "yes", "--by", "tkiln")),
     (19, ("note", "{unit}", "Long cable asked for.", "--by", "rhale")),
     (20, ("enter", "{unit}", "10/sign", "tkiln", "--by", "tkiln")),
@@ -60,15 +60,16 @@ LIFE = [  # minute, command; {unit} is the serial
     (23, ("release", "{unit}", "--by", "qmoor")),
     (24, ("enter", "{unit}", "C-1/item=1", "yes", "--by", "pstrap")),
     (25, ("enter", "{unit}", "C-1/item=2", "yes", "--by", "pstrap")),
-    (26, ("attach", "{unit}", "crate.jpg", "--slot", "C-2", "--what", "Open carton", "--by", "pstrap")),
+    (26, ("unit", "attach", "{unit}", "crate.jpg", "--slot", "C-2", "--text", "Open carton",
+          "--by", "pstrap")),
     (27, ("enter", "{unit}", "C-3", "7.00 kg", "--gauge", "CS-01", "--by", "pstrap")),
     (28, ("enter", "{unit}", "C/sign", "pstrap", "--by", "pstrap")),
     (29, ("crate", "{unit}", "--by", "pstrap")),
-    (30, ("place", "{unit}", "--where", "Bay 3", "--by", "pstrap")),
+    (30, ("place", "{unit}", "--to", "Bay 3", "--by", "pstrap")),
     (31, ("ship", "{unit}", "--to", "Aldermoor Weavers", "--by", "sdock")),
     (32, ("print", "{unit}", "--sheet", "unit-label", "--by", "sdock")),
     (33, ("complain", "{unit}", "--text", "It rattles.", "--by", "sdock")),
-    (34, ("case", "{unit}", "--contained", "Two in stock were looked at.", "--by", "qmoor")),
+    (34, ("case", "update", "{unit}", "--contained", "Two in stock were looked at.", "--by", "qmoor")),
 ]  # fmt: skip
 
 TOLD = {  # kind → what the life of the unit says of it, what its printed record shows
@@ -173,7 +174,7 @@ def test_every_kind_of_entry_is_recorded_judged_told_and_printed(
     assert missing == [], [seen[kind] for kind in missing]
     sheets = dict.fromkeys(kinds, printed) | {"counted": of_lot}
     assert [kind for kind, (_, shown) in TOLD.items() if shown not in sheets[kind]] == []
-    assert command("verify", now=at(46)).code == 0
+    assert command("records", "verify", now=at(46)).code == 0
 
 
 def test_what_was_recorded_long_after_is_marked_late_everywhere(command: Any, shop_folder: Path) -> None:

@@ -66,7 +66,7 @@ def test_a_gauge_goes_through_withdrawal_calibration_and_recall(
     out = command("gauge", "withdraw", "IND-03", "--reason", "Dropped.", "--by", "tkiln", now=LATER)
     assert (out.code, "IND-03 is out of use" in out.out) == (0, True)
     calibrated = (
-        "gauge", "calibrate", "IND-03", "--date", "2026-11-03", "--result", "good", "--as-found", "out",
+        "gauge", "calibrate", "IND-03", "--on", "2026-11-03", "--result", "good", "--as-found", "out",
         "--error", "-0.01 mm", "--certificate", "C-9",
     )  # fmt: skip
     refused = command(*calibrated, "--by", "tkiln", "--json", now=LATER)
@@ -78,7 +78,7 @@ def test_a_gauge_goes_through_withdrawal_calibration_and_recall(
     listed = command("gauge", "list", "IND-03").out
     assert "was out of use from 2026-11-03 08:00 until 2026-11-03 08:00" in listed
 
-    found = command("gauge", "recall", "IND-03", "--csv", "a.csv", now=LATER)
+    found = command("gauge", "recall", "IND-03", "--to", "a.csv", now=LATER)
     assert found.code == 1
     since = "since its last good calibration on 2026-02-02"
     assert f"readings from 2026-02-02 to 2026-11-03, {since}" in found.out
@@ -111,7 +111,7 @@ WRONG = [
     (("gauge", "withdraw", "IND-03", "--reason", "", "--by", "tkiln"), "needs a reason"),
     (("gauge", "list", "IND-3"), "did you mean 'IND-03'?"),
     (
-        ("gauge", "calibrate", "IND-03", "--date", "2026-02-30", "--result", "good", "--as-found", "in",
+        ("gauge", "calibrate", "IND-03", "--on", "2026-02-30", "--result", "good", "--as-found", "in",
          "--by", "qmoor"),
         "is not a day",
     ),

@@ -1,4 +1,4 @@
-"""``traveler gauge study``: what it prints, what it writes, and how it refuses."""
+"""``gauge study``: what it prints, what it writes, and how it refuses."""
 
 from __future__ import annotations
 
@@ -97,14 +97,14 @@ def test_the_interaction_can_be_kept(tmp_path, capsys) -> None:
 @pytest.mark.parametrize(("name", "start"), [("a.png", b"\x89PNG"), ("a.svg", b"<?xml"), ("a.PDF", b"%PDF")])
 def test_a_plot_is_drawn_in_the_kind_its_name_asks_for(tmp_path, capsys, name, start) -> None:
     picture = tmp_path / "pictures" / name
-    assert run(["gauge", "study", str(study_file(tmp_path)), "--plot", str(picture)]) == 0
+    assert run(["gauge", "study", str(study_file(tmp_path)), "--to", str(picture)]) == 0
     assert picture.read_bytes().startswith(start)
     assert f"drawn in {picture}" in capsys.readouterr().out
 
 
 def test_a_picture_of_another_kind_is_refused_before_anything_is_done(tmp_path, capsys, shop) -> None:
     picture = tmp_path / "a.bmp"
-    where = ["--plot", str(picture), "--gauge", "IND-03", "--set", "--shop", str(shop)]
+    where = ["--to", str(picture), "--gauge", "IND-03", "--write", "--shop", str(shop)]
     assert run(["gauge", "study", str(study_file(tmp_path)), *where]) == 2
     assert "end its name in .png, .svg, .pdf" in capsys.readouterr().err
     assert not picture.exists()
@@ -117,7 +117,7 @@ def test_without_set_the_register_is_left_alone(tmp_path, shop) -> None:
 
 
 def test_set_writes_the_uncertainty_and_keeps_the_rest_of_the_register(tmp_path, capsys, shop) -> None:
-    where = ["--gauge", "IND-03", "--set", "--shop", str(shop), "--json"]
+    where = ["--gauge", "IND-03", "--write", "--shop", str(shop), "--json"]
     assert run(["gauge", "study", str(study_file(tmp_path, "caliper")), *where]) == 0
     result = told(capsys)
     assert result["register"] == str(shop / "gauges.yaml")
@@ -132,7 +132,7 @@ def test_set_writes_the_uncertainty_and_keeps_the_rest_of_the_register(tmp_path,
 
 
 def test_set_replaces_an_uncertainty_that_was_there(tmp_path, shop) -> None:
-    where = ["--gauge", "IND-04", "--set", "--shop", str(shop), "--k", "3"]
+    where = ["--gauge", "IND-04", "--write", "--shop", str(shop), "--k", "3"]
     assert run(["gauge", "study", str(study_file(tmp_path, "caliper")), *where]) == 0
     line = (shop / "gauges.yaml").read_text(encoding="utf-8").splitlines()[-1]
     assert line == "  - {id: IND-04, k: 3, kind: indicator, uncertainty: 0.011 mm, interval_days: 365}"
@@ -143,7 +143,7 @@ def test_a_calibration_with_an_uncertainty_of_its_own_is_counted_and_pointed_out
 ) -> None:
     own = GAUGES.replace("certificate: C-2201", "certificate: C-2201, uncertainty: 2 mm, k: 2")
     (shop / "gauges.yaml").write_text(own, encoding="utf-8")
-    where = ["--gauge", "IND-03", "--set", "--shop", str(shop), "--json"]
+    where = ["--gauge", "IND-03", "--write", "--shop", str(shop), "--json"]
     assert run(["gauge", "study", str(study_file(tmp_path, "caliper")), *where]) == 0
     result = told(capsys)
     assert result["expanded_uncertainty"] == "2.1 mm"
@@ -152,7 +152,7 @@ def test_a_calibration_with_an_uncertainty_of_its_own_is_counted_and_pointed_out
 
 REFUSED = {
     "no such file": (["no.csv"], "no.csv cannot be read: No such file or directory"),
-    "set without gauge": (["aiag.csv", "--set"], "--set needs the gauge"),
+    "write without gauge": (["aiag.csv", "--write"], "--write needs the gauge"),
     "tolerance in another unit": (["aiag.csv", "--tolerance", "3 N"], "tolerance '3 N' is not understood"),
     "tolerance of nothing": (["aiag.csv", "--tolerance", "0 mm"], "tolerance '0 mm' is not above zero"),
     "one-sided tolerance": (["aiag.csv", "--tolerance", "max 3 mm"], "has one bound only"),
@@ -180,7 +180,7 @@ def test_a_study_without_spread_sets_no_uncertainty(tmp_path, capsys, shop) -> N
     path.write_text("\n".join(["part,operator,trial,value", *rows]), encoding="utf-8")
     assert run(["gauge", "study", str(path)]) == 0
     assert "%GRR - (nothing varies), no spread in the gauge" in capsys.readouterr().out
-    assert run(["gauge", "study", str(path), "--gauge", "IND-04", "--set", "--shop", str(shop)]) == 2
+    assert run(["gauge", "study", str(path), "--gauge", "IND-04", "--write", "--shop", str(shop)]) == 2
     assert "it gives no uncertainty" in capsys.readouterr().err
 
 

@@ -112,7 +112,7 @@ def test_without_a_command_the_help_is_shown(capsys: pytest.CaptureFixture[str])
         ["issue"],
         ["issue", "x", "--count", "many"],
         ["trace", "--nosuch"],
-        ["judge", "--rule", "odd"],
+        ["readings", "judge", "--rule", "odd"],
     ],
 )
 def test_wrong_usage_is_one_sentence_and_where_to_look(
@@ -141,7 +141,7 @@ def test_an_error_nobody_expected_is_one_sentence_with_a_report(
         raise RuntimeError(msg)
 
     monkeypatch.setattr(shell, "build", lambda: lambda **_: broken())
-    assert run(["verify"]) == 2
+    assert run(["records", "verify"]) == 2
     err = capsys.readouterr().err
     assert err.startswith("traveler: a defect of traveler itself: RuntimeError: kaput; the report is in ")
     report = Path(err.strip().rsplit(" ", 1)[1])

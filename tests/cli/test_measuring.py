@@ -1,29 +1,25 @@
-"""``traveler limits`` and ``traveler judge`` from the outside: answers, streams and exit codes."""
+"""``definition limits`` and ``readings judge`` from the outside: answers, streams and exit codes."""
 
 from __future__ import annotations
 
+import io
 import json
+from contextlib import redirect_stderr, redirect_stdout
 
 import pytest
-import typer
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from typer.testing import CliRunner
 
-from traveler.cli import measuring
-from traveler.cli.present import CannotDo
+from traveler.cli import main as shell
 
 
 def run(*arguments: str) -> tuple[int, str, str]:
-    """Exit code, stdout and stderr of a command; 2 and its one sentence where it could not do it."""
-    app = typer.Typer()
-    measuring.register(app)
-    done = CliRunner().invoke(app, list(arguments), standalone_mode=False)
-    if isinstance(done.exception, CannotDo):
-        return 2, done.stdout, f"{done.exception.what}; {done.exception.hint}"
-    if done.exception is not None:
-        raise done.exception
-    return done.return_value, done.stdout, done.stderr
+    """Exit code, stdout and stderr of a command."""
+    group = {"judge": "readings", "limits": "definition"}[arguments[0]]
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        code = shell.run([group, *arguments])
+    return code, out.getvalue(), err.getvalue().removeprefix("traveler: ").rstrip("\n")
 
 
 def judged(limits: str, reading: str, *more: str) -> tuple[int, dict[str, object]]:

@@ -39,50 +39,54 @@ def test_a_seal_kept_elsewhere_shows_a_cut_end(
     stick = tmp_path / "stick"
     stick.mkdir()
     command("note", serial, "kept", "--by", "rhale")
-    said = command("seal", "--to", stick)
+    said = command("records", "seal", "--to", stick)
     assert (said.code, said.err) == (0, "")
     assert said.out.startswith("1 record was sealed")
     assert str(stick / "seals.jsonl") in said.out
-    assert command("verify").code == 0
+    assert command("records", "verify").code == 0
     cut(shop_folder)
     (shop_folder / "seals.jsonl").unlink()
-    assert command("verify").code == 0, "nothing in the records alone shows it"
-    said = command("verify", "--seals", stick / "seals.jsonl", "--json")
+    assert command("records", "verify").code == 0, "nothing in the records alone shows it"
+    said = command("records", "verify", "--seals", stick / "seals.jsonl", "--json")
     assert (said.code, said.codes) == (1, {"SEA005", "SEA007"})
     assert said.json["seals"] == [str(stick / "seals.jsonl")]
-    assert command("verify", serial, "--seals", stick / "seals.jsonl", "--json").codes == {"SEA005"}
+    assert command("records", "verify", serial, "--seals", stick / "seals.jsonl", "--json").codes == {
+        "SEA005"
+    }
 
 
 def test_a_certificate_is_held_against_the_record(command: Any, serial: str) -> None:
-    (unit,) = command("verify", serial, "--json").json["units"]
-    said = command("verify", serial, "--head", unit["head"], "--count", 1)
+    (unit,) = command("records", "verify", serial, "--json").json["units"]
+    said = command("records", "verify", serial, "--head", unit["head"], "--count", 1)
     assert (said.code, said.err) == (0, "")
-    assert "the one this certificate was printed from" in said.out
-    said = command("verify", serial, "--head", "0" * 64, "--count", 1, "--json")
+    assert "the certificate was printed from this record" in said.out
+    said = command("records", "verify", serial, "--head", "0" * 64, "--count", 1, "--json")
     assert (said.code, said.codes) == (1, {"CHN011"})
     for wrong in (["--head", unit["head"]], ["--count", "1"], ["--head", "xyz", "--count", "1"]):
-        assert command("verify", serial, *wrong).code == 2
-    assert command("verify", "--head", unit["head"], "--count", 1).code == 2
-    assert command("verify", "--seals", "nowhere.jsonl").code == 2
+        assert command("records", "verify", serial, *wrong).code == 2
+    assert command("records", "verify", "--head", unit["head"], "--count", 1).code == 2
+    assert command("records", "verify", "--seals", "nowhere.jsonl").code == 2
 
 
 def test_a_bag_goes_out_and_comes_back(command: Any, serial: str, shop_folder: Path, tmp_path: Path) -> None:
-    said = command("export", serial, "--to", tmp_path / "bag.zip", "--json")
+    said = command("records", "export", serial, "--to", tmp_path / "bag.zip", "--json")
     assert (said.code, said.json["count"]) == (0, 1)
-    assert command("export", serial, "--to", tmp_path / "bag.zip").code == 2, "it is not written over"
-    said = command("import-bag", tmp_path / "bag.zip", "--by", "qmoor")
+    assert command("records", "export", serial, "--to", tmp_path / "bag.zip").code == 2, (
+        "it is not written over"
+    )
+    said = command("records", "import", tmp_path / "bag.zip", "--by", "qmoor")
     assert (said.code, said.out) == (0, f"{serial}: nothing was taken over\n")
     for name in shop_folder.glob("records.db*"):
         name.unlink()
-    said = command("import-bag", tmp_path / "bag.zip", "--by", "qmoor", "--json")
+    said = command("records", "import", tmp_path / "bag.zip", "--by", "qmoor", "--json")
     assert (said.code, said.json["entries"], said.json["serial"]) == (0, 1, serial)
     assert command("validate", serial).code == 0
-    assert command("verify").code == 0
+    assert command("records", "verify").code == 0
     (tmp_path / "letter.zip").write_text("dear supplier")
-    said = command("import-bag", tmp_path / "letter.zip", "--by", "qmoor", "--json")
+    said = command("records", "import", tmp_path / "letter.zip", "--by", "qmoor", "--json")
     assert (said.code, said.codes) == (1, {"BAG001"})
-    assert command("import-bag", tmp_path / "none.zip", "--by", "qmoor").code == 2
-    assert command("export", "ST2-2645-9999X").code == 2
+    assert command("records", "import", tmp_path / "none.zip", "--by", "qmoor").code == 2
+    assert command("records", "export", "ST2-2645-9999X").code == 2
 
 
 def test_validate_all_answers_with_one_document_however_many_units(command: Any, serial: str) -> None:
@@ -99,5 +103,5 @@ def test_validate_all_answers_with_one_document_however_many_units(command: Any,
 def test_all_of_an_empty_shop_is_judged_and_sealed(command: Any) -> None:
     said = command("validate", "--all", "--json")
     assert (said.code, said.json["units"]) == (0, [])
-    assert command("seal").code == 0
-    assert command("verify").code == 0
+    assert command("records", "seal").code == 0
+    assert command("records", "verify").code == 0

@@ -29,7 +29,7 @@ def fill(command: Any, tmp_path: Path) -> Fill:
     """Fills in a blank, as somebody does with a spreadsheet, and saves it."""
 
     def filled(serial: str, values: dict[str, str], name: str = "results.csv", **changed: str) -> Path:
-        text = command("blank", serial, "--as", "csv").out
+        text = command("unit", "blank", serial, "--format", "csv").out
         lines, minute = [], 0
         for blank in text.splitlines():
             line, slot = blank, re.match(r'"([^"]+)"|([^,]*)', blank)
@@ -93,7 +93,7 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
 
     assert command("record", fill(serial, CRATING, "crating.csv"), now=LATER).code == 0
     assert command("crate", serial, "--by", "pstrap", now=LATER).code == 0
-    assert command("place", serial, "--where", "Bay 3", "--by", "pstrap", now=LATER).code == 0
+    assert command("place", serial, "--to", "Bay 3", "--by", "pstrap", now=LATER).code == 0
     said = command("ship", serial, "--to", "Aldermoor Weavers", "--by", "sdock", "--json", now=LATER)
     assert (said.code, said.json["units"][0]["state"]) == (0, "shipped")
 
@@ -116,7 +116,7 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
         assert [(unit["serial"], unit["where"]) for unit in units] == [
             (serial, "shipped to Aldermoor Weavers on 2026-11-02")
         ], option
-    assert command("verify").code == 0
+    assert command("records", "verify").code == 0
     assert command("validate", "--all", now=LATER).code == 0
 
 
@@ -216,7 +216,7 @@ def test_a_changed_definition_is_refused_with_the_change_and_older_units_keep_th
 def test_a_struck_entry_is_shown_as_struck_and_stays(command: Any, fill: Fill) -> None:
     (serial,) = issued(command)
     command("record", fill(serial, {"10-1": "yes"}), now=LATER)
-    said = command("strike", serial, 2, "--reason", "wrong stool", "--by", "tkiln", now=LATER)
+    said = command("unit", "strike", serial, 2, "--reason", "wrong stool", "--by", "tkiln", now=LATER)
     assert (said.code, said.out) == (0, f"{serial} #3: struck out #2\n")
     said = command("trace", serial, now=LATER)
     assert "STRUCK OUT by #3: " in said.out
@@ -243,8 +243,8 @@ def test_a_reprint_is_marked_and_recorded(command: Any, shop_folder: Path) -> No
 
 def test_a_blank_is_written_whole_and_never_over_another_file(command: Any, tmp_path: Path) -> None:
     (serial,) = issued(command)
-    assert command("blank", serial, "--as", "csv", "--to", tmp_path / "r.csv").code == 0
-    said = command("blank", serial, "--as", "yaml", "--to", tmp_path / "r.csv")
+    assert command("unit", "blank", serial, "--format", "csv", "--to", tmp_path / "r.csv").code == 0
+    said = command("unit", "blank", serial, "--format", "yaml", "--to", tmp_path / "r.csv")
     assert (said.code, "is there already" in said.err) == (2, True)
     assert command("record", tmp_path / "r.csv").code == 0
 
@@ -252,8 +252,8 @@ def test_a_blank_is_written_whole_and_never_over_another_file(command: Any, tmp_
 def test_every_answer_in_json_has_findings_and_exit(command: Any) -> None:
     (serial,) = issued(command)
     for arguments in (
-        ["validate", serial], ["trace", serial], ["trace", "--gauge", "IND-03"], ["verify"],
-        ["blank", serial],
+        ["validate", serial], ["trace", serial], ["trace", "--gauge", "IND-03"], ["records", "verify"],
+        ["unit", "blank", serial],
         ["note", serial, "x", "--by", "tkiln"], ["release", serial, "--by", "qmoor"],
         ["adjust", serial, "play"],
         ["record", "nosuch.csv"], ["print", serial, "--by", "tkiln"],

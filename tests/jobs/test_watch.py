@@ -114,7 +114,7 @@ def test_the_planted_drift_of_the_year_is_told_and_its_trouble(year: Any) -> Non
     found = watch(year, year.now - timedelta(days=60))
     by_subject = {serial.subject: serial for serial in found.notices}
     assert "skein-reel pin-height" in by_subject["drift"].what
-    assert by_subject["drift"].look == "traveler stats skein-reel pin-height"
+    assert by_subject["drift"].look == "traveler readings statistics skein-reel pin-height"
     assert [serial.what for serial in found.notices if serial.subject == "drift"] == [
         by_subject["drift"].what
     ]

@@ -1,7 +1,7 @@
-"""``traveler``: the command line. Parses, calls one job, presents; no rule lives here.
+"""``traveler``: the command line. Parses, calls one job, shows the answer; no rule lives here.
 
 Every outcome becomes an exit code: 0 fine, 1 findings, 2 could not do what was asked. The one handler of
-exceptions is :func:`run`; an exception nobody expected ends in one sentence and a report in a file.
+exceptions is :func:`run`; an unexpected exception ends in one sentence and a report in a file.
 """
 
 from __future__ import annotations
@@ -9,61 +9,159 @@ from __future__ import annotations
 import importlib
 import os
 import sys
-from typing import Any
+from collections.abc import Iterable
+from typing import Annotated, Any
 
 import typer
 from typer import exceptions
+from typer.core import TyperCommand, TyperGroup
 
-from traveler.cli.present import FAILED, CannotDo, Found, answer, defect, failure
+from traveler.cli.answer import FAILED, Answer, Found, defect, failure
+from traveler.cli.request import COMMANDS
+from traveler.finding import CannotDo
 from traveler.record.errors import StoreError
 
-MODULES: tuple[str, ...] = (
-    "demonstrating", "opening", "issuing", "recording", "adjusting", "stopping", "validating", "releasing",
-    "tracing",
-    "verifying",
-    "complaining", "containing", "dossier",
-    "learning", "watching", "tables",
-    "staffing", "pinning", "keeping", "bagging", "measuring", "defining", "gauging", "gauges", "recalling",
-    "attaching", "entering",
+ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
+
+MODULES = (
+    "issue", "record", "unit", "stop", "release", "case", "gauge", "recall", "people", "definition",
+    "readings", "records", "shop", "explain",
 )  # fmt: skip
-"""The modules whose ``register(app)`` adds commands, in the order of the help page."""
+"""The modules of commands; importing one adds its commands, and a group lists them in this order."""
+
+VERBS = {
+    "Daily work": (
+        "issue", "print", "record", "enter", "adjust", "status", "validate", "stop", "note", "release",
+        "crate", "place", "ship", "trace", "complain",
+    ),
+    "First steps": ("demo", "explain"),
+}  # fmt: skip
+"""The commands that are in no group, in the order of the help page."""
+
+GROUPS = {
+    "unit": "One unit: blank file, photographs, decisions, dossier.",
+    "case": "Complaints: cases, common causes, containment.",
+    "gauge": "Gauges: the register, calibrations, recalls, studies.",
+    "people": "People: roles, authority, delegation, PINs.",
+    "definition": "Product definitions and limits: check, compare.",
+    "readings": "Readings: statistics, judging one, tables for other tools.",
+    "records": "The records as a whole: verify, seal, back up, move.",
+    "shop": "The shop: create its folder, watch what needs attention.",
+}
+"""The groups, in the order of the help page."""
 
 INTERRUPTED = 130
 """What typer makes of an interrupt from the keyboard."""
 
-ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
+COMMON = ("--json", "--shop", "--help", "--install-completion", "--show-completion", "--version")
+"""Options that nearly every command has; its help lists them last."""
+
+
+class Command(TyperCommand):
+    """A command whose help lists its arguments, its options, and those that every command has."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """The arguments as the help names them."""
+        return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Writes arguments and options as plain lists."""
+        _write_parameters(self.get_params(ctx), ctx, formatter)
+
+
+class Group(TyperGroup):
+    """A group of commands; the whole command line lists its daily commands under headings."""
+
+    def format_options(self, ctx: Any, formatter: Any) -> None:
+        """Writes the commands, then the options."""
+        if ctx.parent is None:
+            for panel, names in VERBS.items():
+                _write_commands(panel, [(name, self.commands[name]) for name in names], formatter)
+            _write_commands("Groups", [(name, self.commands[name]) for name in GROUPS], formatter)
+        else:
+            _write_commands("Commands", list(self.commands.items()), formatter)
+        if ctx.parent is None:
+            formatter.write_paragraph()
+            formatter.write_text(OPTIONS)
+        else:
+            _write_parameters(self.get_params(ctx), ctx, formatter)
+
+
+OPTIONS = """Options: -h or --help, --version, --install-completion, --show-completion."""
+"""How the whole command line lists its few options."""
+
+
+def _write_commands(heading: str, commands: Iterable[tuple[str, Any]], formatter: Any) -> None:
+    rows = [(name.ljust(LONGEST_NAME), _first_sentence(command.help)) for name, command in commands]
+    with formatter.section(heading):
+        formatter.write_dl(rows)
+
+
+LONGEST_NAME = 10
+"""Characters of the longest name on a help page, so that all its lists stand in line."""
+
+
+def _first_sentence(text: str) -> str:
+    return " ".join(text.split("\n\n", maxsplit=1)[0].split()).rstrip(".")
+
+
+def _write_parameters(parameters: Iterable[Any], ctx: Any, formatter: Any) -> None:
+    listed: dict[str, list[tuple[str, str]]] = {"Arguments": [], "Options": [], "Common options": []}
+    for parameter in parameters:
+        record = parameter.get_help_record(ctx)
+        if parameter.param_type_name == "argument":
+            listed["Arguments"].append((parameter.metavar, record[1]))
+        else:
+            listed["Common options" if set(parameter.opts) & set(COMMON) else "Options"].append(record)
+    for heading, rows in listed.items():
+        if rows:
+            with formatter.section(heading):
+                formatter.write_dl(rows)
 
 
 def build() -> typer.Typer:
-    """The whole command line, made anew."""
+    """The whole command line."""
     app = typer.Typer(
-        name="traveler",
-        help=ABOUT,
-        no_args_is_help=True,
-        add_completion=False,
-        rich_markup_mode="rich",
-        pretty_exceptions_enable=False,
-        epilog="Example: traveler demo",
-    )
+        name="traveler", help=ABOUT, cls=Group, no_args_is_help=True, rich_markup_mode=None,
+        pretty_exceptions_enable=False, context_settings={"help_option_names": ["-h", "--help"]},
+        epilog="Exit codes: 0 fine, 1 findings, 2 could not do it. Begin with: traveler demo",
+    )  # fmt: skip
     app.callback()(_root)
-    for name in MODULES:
-        importlib.import_module(f"traveler.cli.{name}").register(app)
+    groups = {
+        name: typer.Typer(help=about, cls=Group, no_args_is_help=True) for name, about in GROUPS.items()
+    }
+    for module in MODULES:
+        importlib.import_module(f"traveler.cli.{module}")
+    for path, listed in COMMANDS.items():
+        group, _, name = path.rpartition(" ")
+        settings = {"ignore_unknown_options": True} if listed.numbers else {}
+        home = groups[group] if group else app
+        home.command(name=name, cls=Command, context_settings=settings)(listed.called)
+    for name, group_app in groups.items():
+        app.add_typer(group_app, name=name)
     return app
 
 
-def _root() -> None:
+def _root(
+    version: Annotated[bool, typer.Option("--version", is_eager=True, help="Show the version.")] = False,
+) -> None:
     """Travelers, calibration records, release and trace for a small machine maker."""
+    if version:
+        from importlib.metadata import version as installed
+
+        print(f"traveler {installed('traveler')}")
+        raise typer.Exit
 
 
 def run(arguments: list[str]) -> int:
-    """Run one command and return its exit code; at worst one sentence is printed, never a traceback."""
+    """Runs one command and returns its exit code; at worst one sentence is printed, never a traceback."""
     json_wanted = "--json" in arguments
     try:
         result = build()(args=arguments, standalone_mode=False, prog_name="traveler")
     except exceptions.Exit as done:
         return done.exit_code
-    except (BrokenPipeError, SystemExit):  # typer leaves so when whoever read our output has gone
-        return FAILED
+    except (BrokenPipeError, SystemExit) as left:  # completion leaves so, and typer where the reader has gone
+        return 0 if isinstance(left, SystemExit) and not left.code else FAILED
     except (Exception, KeyboardInterrupt) as problem:  # noqa: BLE001 - the one handler of this shell
         return _explain(problem, json_wanted=json_wanted)
     if result == INTERRUPTED:
@@ -72,16 +170,14 @@ def run(arguments: list[str]) -> int:
 
 
 def _explain(problem: BaseException, *, json_wanted: bool) -> int:
-    """Say what went wrong in one sentence, or list the findings, and return the exit code."""
-    if isinstance(problem, CannotDo):
+    """Explains in one sentence what went wrong, or lists the findings, and returns the exit code."""
+    if isinstance(problem, CannotDo | StoreError):
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, Found):
-        return answer({}, problem.findings, json_wanted=json_wanted)
-    if isinstance(problem, StoreError):
-        return failure(problem.what, problem.hint, json_wanted=json_wanted)
+        return Answer({}, findings=problem.findings).show(json_wanted=json_wanted)
     if isinstance(problem, exceptions.TyperException):
-        said = problem.format_message().rstrip(".")  # empty where the help page was the answer
-        return failure(said, _usage_hint(problem), json_wanted=json_wanted) if said else FAILED
+        text = problem.format_message().rstrip(".")  # empty where the help page was the answer
+        return failure(text, _usage_hint(problem), json_wanted=json_wanted) if text else FAILED
     if isinstance(problem, exceptions.Abort | KeyboardInterrupt):
         return failure("interrupted", json_wanted=json_wanted)
     if isinstance(problem, OSError):
@@ -91,7 +187,7 @@ def _explain(problem: BaseException, *, json_wanted: bool) -> int:
 
 
 def _usage_hint(problem: Any) -> str:
-    """Where to read how the command is called; empty when the help itself is the answer."""
+    """Where to read how the command is called."""
     context = getattr(problem, "ctx", None)
     return f"see '{context.command_path} --help'" if context is not None else "see 'traveler --help'"
 
@@ -104,7 +200,11 @@ def main() -> None:
     try:
         code = run(sys.argv[1:])
         sys.stdout.flush()
-    except BrokenPipeError:  # whoever read our output has gone; nothing more can be said there
+    except BrokenPipeError:  # the reader of our output has gone; nothing more can be written there
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = FAILED
     sys.exit(code)
+
+
+if __name__ == "__main__":
+    main()

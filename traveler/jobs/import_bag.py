@@ -120,7 +120,7 @@ def _conflicts(work: Transaction, content: _Content, path: Path) -> list[Finding
     if differs is not None or not here:
         what = f"{first.unit} is in the records with other entries, from #{differs or 1} on"
         why = "a record is never overwritten; one of the two is not the one that was written"
-        hint = "compare both with the certificate: traveler verify SERIAL --head … --count …"
+        hint = "compare both with the certificate: traveler records verify SERIAL --head … --count …"
         return [Finding("BAG009", what, Place(unit=first.unit, entry=differs), why=why, hint=hint)]
     if len(here) > len(content.rows):
         what = (

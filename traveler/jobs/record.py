@@ -111,7 +111,7 @@ def _wrong_serial(results: Results) -> Finding | None:
     if head is None:
         if blocking(results.findings):
             return None
-        hint = "give it the line 'serial: …', or use 'traveler blank'"
+        hint = "give it the line 'serial: …', or use 'traveler unit blank'"
         return Finding("RES040", "the file names no unit", Place(results.file), hint=hint)
     wrong = serial_problem(head.text)
     return replace(wrong, place=head.place) if wrong is not None else None

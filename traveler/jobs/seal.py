@@ -30,7 +30,7 @@ SEAL_FILE = "seals.jsonl"
 """The name of a seal file in a folder."""
 
 _AT_ONCE = 500
-_AGAIN = "see to it, then run 'traveler seal'"
+_AGAIN = "see to it, then run 'traveler records seal'"
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ time_zone: {time_zone}            # IANA name; times without a zone are taken in
 decision_rule: simple             # or guarded: the gauge's uncertainty is kept off the limits
 # Where each release is noted outside the records; the second file is a copy, on a stick or another computer.
 # seals: [seals.jsonl, /mnt/stick/seals.jsonl]
-# What customers complain of: 'traveler complain SERIAL --symptom noise', ranked by 'traveler others'.
+# What customers complain of: 'traveler complain SERIAL --symptom noise', ranked by 'traveler case causes'.
 # symptoms:
 #   noise: Runs loudly or hums
 #   rough: Runs rough or shakes
@@ -30,10 +30,10 @@ decision_rule: simple             # or guarded: the gauge's uncertainty is kept 
 #   "P-2112/7*": Northmill Bearings
 
 # Who may do what: the safe defaults. To change a line, take the '#' away from it and from 'authority:'.
-# 'traveler authority' shows the table as it is in force.
+# 'traveler people authority' shows the table as it is in force.
 #authority:
 {authority}
-# Actions that ask whoever has a PIN for it ('traveler pin set ID'); pin_required closes them to the others.
+# Actions that ask whoever has a PIN for it ('traveler people pin ID'); pin_required closes them to the others.
 #pin_for: [{pin_for}]
 #pin_required: true
 """

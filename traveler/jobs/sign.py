@@ -49,7 +49,7 @@ def unsigned(
     if not session.shop.settings.pin_required:
         return ()
     what = f"to {action} takes a PIN, and {by} has none"
-    return (Finding("PIN005", what, where, why=_WHY, hint=f"set one: traveler pin set {by}"),)
+    return (Finding("PIN005", what, where, why=_WHY, hint=f"set one: traveler people pin {by}"),)
 
 
 def sign_in(session: Session, by: str, pin: str, *, now: datetime | None = None) -> SignedIn:
@@ -115,7 +115,7 @@ def _wait(by: str, trials: PinTrials, settings: Settings, left: timedelta) -> Fi
     if trials.failures >= settings.pin_tries:
         minutes = -(-left // timedelta(minutes=1))
         what = f"{by} is locked out after {trials.failures} wrong PINs, for {minutes} min more"
-        hint = "wait, or ask quality or the director: traveler pin unlock"
+        hint = "wait, or ask quality or the director: traveler people unlock"
         return Finding("PIN002", what, why=_WHY, hint=hint)
     seconds = -(-left // timedelta(seconds=1))
     what = f"too soon after a wrong PIN of {by}: the next trial is taken in {seconds} s"
@@ -137,7 +137,7 @@ def _renewed(session: Session, person: Person, pin: str) -> Iterator[Finding]:
     except Exception as problem:  # noqa: BLE001 - the PIN was right; whatever hinders the renewal is only told
         what = f"the hash of {person.id}'s PIN is of an older kind and could not be renewed: {problem}"
         yield Finding(
-            "PIN008", what, weight=Weight.WARNING, hint=f"set it again: traveler pin set {person.id}"
+            "PIN008", what, weight=Weight.WARNING, hint=f"set it again: traveler people pin {person.id}"
         )
 
 

@@ -59,7 +59,7 @@ class LightEntry(NamedTuple):
     def damaged(self) -> StoreDamaged:
         """What is raised where the entry is none."""
         what = f"entry #{self.seq} of {self.unit} cannot be read as an entry"
-        return StoreDamaged(what, "run 'traveler verify' and restore a backup")
+        return StoreDamaged(what, "run 'traveler records verify' and restore a backup")
 
 
 @lru_cache(maxsize=65536)

@@ -27,7 +27,7 @@ def issued_with(records: Records, unit: Unit) -> Issued:
     first = next(iter(records.entries(unit.serial)), None)
     if first is None or not isinstance(first.body, Issued):
         what = f"the records of {unit.serial} do not begin with its issue"
-        raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
     return first.body
 
 
@@ -95,7 +95,7 @@ class Plans:
         first = next(iter(entries), None)
         if first is None or not isinstance(first.body, Issued):
             what = f"the records of {unit.serial} do not begin with its issue"
-            raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+            raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
         return self._of(first.body)
 
     def seen(self, entries: Iterable[LightEntry]) -> Plan | None:
@@ -162,3 +162,37 @@ def known_unit(records: Records, serial: str) -> Unit:
         what = f"there is no unit {serial}: this serial was never issued here"
         raise CannotDo(what, "compare it with the nameplate, hyphens too")
     return unit
+
+
+FEWEST_CHARACTERS = 3
+"""So many last characters of a serial name its unit at least; with fewer, a slip finds another one."""
+
+CANDIDATES = 8
+"""So many candidates are listed where several serials end in what was given."""
+
+
+def find_serial(records: Records, text: str) -> str:
+    """The serial that a person named: whole, without its hyphens, or by its end where no other ends so.
+
+    Raises:
+        CannotDo: none is named so, or several are; or a whole serial has a wrong character.
+    """
+    serial = tidy_serial(text)
+    if serial_problem(serial) is None and records.unit(serial) is not None:
+        return serial
+    plain = serial.replace("-", "")
+    found = records.serials_ending(plain) if len(plain) >= FEWEST_CHARACTERS and plain.isalnum() else ()
+    whole = [known for known in found if known.replace("-", "") == plain]
+    if len(whole or found) == 1:
+        return (whole or found)[0]
+    if found:
+        more = f" and {len(found) - CANDIDATES} more" if len(found) > CANDIDATES else ""
+        what = f"'{text.strip()}' is the end of {len(found)} serials: {', '.join(found[:CANDIDATES])}{more}"
+        raise CannotDo(what, "give more of its characters")
+    known_unit(records, checked_serial(text))
+    return serial
+
+
+def find_serials(records: Records, texts: Iterable[str]) -> tuple[str, ...]:
+    """The serials that a person named, each once, in the order given; see :func:`find_serial`."""
+    return tuple(dict.fromkeys(find_serial(records, text) for text in texts))

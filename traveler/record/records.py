@@ -140,6 +140,12 @@ class Records:
             asked = asked.where(_UNIT.serial > after)
         return tuple(_unit(row) for row in self._connection.execute(asked.limit(limit)))
 
+    def serials_ending(self, end: str) -> tuple[str, ...]:
+        """Serials that end in these letters and digits, hyphens passed over; in order."""
+        plain = func.replace(_UNIT.serial, "-", "")
+        asked = select(_UNIT.serial).where(plain.endswith(end, autoescape=True)).order_by(_UNIT.serial)
+        return tuple(self._connection.execute(asked).scalars())
+
     def totals(self) -> tuple[int, int]:
         """How many units there are, and how many entries they have together, as noted with the units."""
         asked = select(func.count(), func.coalesce(func.sum(_UNIT.entries), 0)).select_from(tables.unit_table)
@@ -301,5 +307,5 @@ def _unit(row: Row[Any]) -> Unit:
     unit = Unit(*tuple(row))
     if not isinstance(unit.entries, int) or not isinstance(unit.head, str):
         what = f"the records of {unit.serial} do not say where they end"
-        raise StoreDamaged(what, "run 'traveler verify' and restore a backup")
+        raise StoreDamaged(what, "run 'traveler records verify' and restore a backup")
     return unit

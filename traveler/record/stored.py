@@ -61,7 +61,7 @@ class UtcText(TypeDecorator[datetime]):
             return None if value is None else time_of(value)
         except (ValueError, TypeError) as problem:
             what = f"the records hold a time that is none: {value!r}"
-            raise StoreDamaged(what, "run 'traveler verify' and restore a backup") from problem
+            raise StoreDamaged(what, "run 'traveler records verify' and restore a backup") from problem
 
 
 _BODY: TypeAdapter[Body] = TypeAdapter(Body)
@@ -141,7 +141,7 @@ def to_entry(row: StoredRow) -> Entry:
         })  # fmt: skip
     except (ValidationError, ValueError, TypeError) as problem:
         what = f"entry #{row.seq} of {row.unit} cannot be read as an entry"
-        raise StoreDamaged(what, "run 'traveler verify' and restore a backup") from problem
+        raise StoreDamaged(what, "run 'traveler records verify' and restore a backup") from problem
 
 
 def _entry(fields: dict[str, object]) -> Entry:

@@ -73,7 +73,7 @@ def read_file(path: Path, model: type[Model]) -> ReadFile[Model]:
         return ReadFile(None, (Finding("SHP001", what, Place(name), hint="save the file as UTF-8"),))
     except OSError as problem:
         what = f"cannot be read: {problem.strerror}"
-        return ReadFile(None, (Finding("SHP001", what, Place(name), hint="'traveler set-up' writes one"),))
+        return ReadFile(None, (Finding("SHP001", what, Place(name), hint="'traveler shop create' writes one"),))
     source = read_source(text, name)
     if source.root is None:
         return ReadFile(None, source.findings)
@@ -154,7 +154,7 @@ def _check_person(
 ) -> Iterator[Finding]:
     if person.pin is not None and not HASH.fullmatch(person.pin):
         what = f"the PIN of {person.id} is no argon2id hash"
-        hint = f"take the line out, and set one: traveler pin set {person.id}"
+        hint = f"take the line out, and set one: traveler people pin {person.id}"
         yield Finding("SHP006", what, place_of(where, (*path, "pin"), file), hint=hint)
     for index, held in enumerate(person.roles):
         at = (*path, "roles", index)

@@ -35,7 +35,7 @@ class Settings(Frozen):
     minimum_tur: str = "4"
     """Smallest test uncertainty ratio before a gauge is called too uncertain for a limit."""
     minimum_ppk: str = "1.33"
-    """Smallest Ppk of a check before ``traveler watch`` tells of it."""
+    """Smallest Ppk of a check before ``traveler shop watch`` tells of it."""
     language: Language = "en"
     """Of the sheets; ``es+en`` prints both, the first large."""
     customer_language: Language | None = None

@@ -239,7 +239,7 @@ def split_name(text: str) -> tuple[str, int | None]:
     serial, slash, number = text.strip().rpartition("/") if "/" in text else (text, "", "")
     if slash and not (number.isascii() and number.isdigit()):
         what = f"{number!r} is not the number of a complaint"
-        raise CannotDo(what, "write SERIAL/NUMBER, as 'traveler cases' lists them")
+        raise CannotDo(what, "write SERIAL/NUMBER, as 'traveler case list' lists them")
     return checked_serial(serial), int(number) if slash else None
 
 

@@ -208,7 +208,7 @@ def affected(session: Session, records: Records, case: str, cause: Cause) -> tup
     found = tuple(_affected(records, sorted(set(serials))))
     if not found:
         what = f"no unit has the {name}"
-        raise CannotDo(what, "compare it with what 'traveler others' lists")
+        raise CannotDo(what, "compare it with what 'traveler case causes' lists")
     return name, found
 
 
@@ -217,7 +217,7 @@ def _found(session: Session, records: Records, case: str, cause: Cause) -> tuple
         ranked = common_causes(session, records, case).ranked
         if not (cause.value.isascii() and cause.value.isdigit() and 0 < int(cause.value) <= len(ranked)):
             what = f"there is no rank {cause.value!r}"
-            raise CannotDo(what, f"'traveler others {case}' lists {len(ranked)}")
+            raise CannotDo(what, f"'traveler case causes {case}' lists {len(ranked)}")
         chosen = ranked[int(cause.value) - 1]
         lots = [factor.value for factor in chosen.shared.factors if factor.is_lot]
         wider = (_by_reference(session, records, Cause("lot", lot)) for lot in lots)

@@ -91,7 +91,7 @@ def _fill(session: Session, serial: str, folder: Path) -> tuple[tuple[Finding, .
         ]
         if wrong:
             what = f"the record of {serial} is not what was written: {wrong[0]}"
-            raise CannotDo(what, "see 'traveler verify'")
+            raise CannotDo(what, "see 'traveler records verify'")
         rows = records.rows(serial)
         content = next(
             issued_definition.content

@@ -41,7 +41,7 @@ def judge(session: Session, records: Records, serial: str) -> Judged:
     entries = tuple(to_entry(row) for row in rows)
     if not entries or not isinstance(entries[0].body, Issued):
         what = f"the records of {serial} do not begin with its issue"
-        raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
     plan = plan_as_issued(records, entries[0].body)
     chain = tuple(verify_rows(rows, head=unit.head, count=unit.entries, unit=serial, entries=entries))
     stored = records.definition(unit.product, unit.revision)

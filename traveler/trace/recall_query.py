@@ -204,7 +204,7 @@ def _units(
         unit = Records.unit(records, serial)
         if unit is None:
             what = f"the unit {serial} is not in the records, and entries of it are"
-            raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+            raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
         plan = plans.plan(unit, [to_entry(own[0])])
         entries = [to_entry(row) for row in _decisive(own, plan, made[serial])]
         case = Case(

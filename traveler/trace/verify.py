@@ -201,7 +201,7 @@ def _books(session: Session, seals: Sequence[Path] | None) -> tuple[SealBook, ..
             books.append(read_seals(file.read_bytes(), str(file)))
         except OSError as problem:
             what = f"the seal file {file} cannot be read: {problem.strerror}"
-            raise CannotDo(what, "'traveler seal' makes one") from problem
+            raise CannotDo(what, "'traveler records seal' makes one") from problem
     return tuple(books)
 
 

@@ -127,7 +127,7 @@ def stats_command(product: str, series: ReadingSeries) -> str:
     """The command that shows the whole picture of a series."""
     place = "".join(f" --position {name}={value}" for name, value in series.position)
     check = f'"{series.check}"' if " " in series.check else series.check
-    return f"traveler stats {product} {check}{place}"
+    return f"traveler readings statistics {product} {check}{place}"
 
 
 def _drifts(product: str, read: Sequence[ReadingSeries]) -> Iterator[Notice]:
@@ -185,7 +185,7 @@ def _repeated(product: str, collected: Collector, since: datetime) -> Iterator[N
             more = " …" if len(serials) > 6 else ""
             check = f' "{checks[name]}"' if " " in checks[name] else f" {checks[name]}".rstrip()
             yield Notice(
-                Urgency.LOOK, "repeated", text + more, f"traveler stats {product}{check}", len(serials)
+                Urgency.LOOK, "repeated", text + more, f"traveler readings statistics {product}{check}", len(serials)
             )
 
 
@@ -259,7 +259,7 @@ def _cases(session: Session, records: Records) -> Iterator[Notice]:
         waits = "nothing is contained yet" if fresh else f"{case.state}"
         late = f", the effect was to be checked by {case.due}" if listed_case.overdue else ""
         text = f"{case.name}, {plural(listed_case.age, 'day')} old, {waits}{late}: {case.complaint.text}"
-        yield Notice(level, "complaint", text, f"traveler case {case.name}", listed_case.age)
+        yield Notice(level, "complaint", text, f"traveler case show {case.name}", listed_case.age)
 
 
 def _readings(session: Session, records: Records, moment: datetime) -> Iterator[Notice]:

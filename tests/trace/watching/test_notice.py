@@ -6,7 +6,7 @@ from traveler.trace.watch import LEVELS, MOST, SUBJECTS, Notice, Urgency, by_urg
 
 
 def notice(level, subject, urgency=0.0, what="x"):
-    return Notice(level, subject, what, "traveler watch", urgency)
+    return Notice(level, subject, what, "traveler shop watch", urgency)
 
 
 def test_what_is_pressing_comes_first_then_by_subject_then_by_urgency():

@@ -59,7 +59,7 @@ def test_a_drift_is_as_pressing_as_it_is_near(rise, level):
     ]
     assert drift.level is level
     assert "drifts upward" in drift.what
-    assert drift.look == "traveler stats winder torque --position screw=3"
+    assert drift.look == "traveler readings statistics winder torque --position screw=3"
 
 
 def test_a_drift_away_from_the_only_limit_is_no_notice():
@@ -93,7 +93,7 @@ def test_a_trouble_is_told_when_enough_units_had_it_since_then():
     early = [UnitDefect(f"U{at}", "stopped", BEGUN - timedelta(days=9), "gap") for at in range(9)]
     (notice,) = told(Collected(troubles=[*late, *twice, *early]))
     assert notice.what == "winder gap: out at the first reading, on 3 units: U0, U1, U2"
-    assert notice.look == "traveler stats winder gap"
+    assert notice.look == "traveler readings statistics winder gap"
 
 
 def test_many_steady_checks_raise_no_alarm_where_single_ones_would():

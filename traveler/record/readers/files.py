@@ -105,7 +105,7 @@ def _columns(line: int, cells: list[str], file: str, findings: list[Finding]) ->
             findings.append(say("RES004", place, f"the column '{name}' is there twice", "keep one"))
     for needed in _NEEDED:
         if needed not in names:
-            hint = "name the columns in the first row; 'traveler blank' writes a file to fill in"
+            hint = "name the columns in the first row; 'traveler unit blank' writes a file to fill in"
             findings.append(say("RES004", Place(file, line, 1), f"there is no column '{needed}'", hint))
     return names
 
@@ -249,7 +249,7 @@ def read_results(content: bytes, file: str) -> Results:
         what = "this is neither a filled traveler (PDF) nor results as .csv or .yaml"
         place = Place(file) if PurePath(file).suffix.lower() == ".pdf" else Place(file, 1, 1)
         finding = Finding(
-            "RES016", what, place, hint="'traveler blank SERIAL --as csv' writes a file to fill in"
+            "RES016", what, place, hint="'traveler unit blank SERIAL --format csv' writes a file to fill in"
         )
         return Results(file, "file", hashlib.sha256(content).hexdigest(), findings=(finding,))
     return reader(content, file)

@@ -244,7 +244,7 @@ class _Reading:
         known = self.plan.by_slot
         found = known.get(name) or known.get(slot_of_date(name, known) or "")
         if found is None:
-            hint = did_you_mean(name, known, "'traveler blank' lists the slots")
+            hint = did_you_mean(name, known, "'traveler unit blank' lists the slots")
             self.add(
                 "RES042", row.slot, f"there is no slot '{name[:80]}'" if name else "the slot is missing", hint
             )

@@ -74,7 +74,7 @@ def texts_of(session: Session, entries: Sequence[Entry], *, customer: bool = Fal
     issued = entries[0].body if entries else None
     if not isinstance(issued, Issued):
         what = "the records of this unit do not begin with its issue"
-        raise StoreDamaged(what, "run 'traveler verify', and compare with a backup")
+        raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
     with session.store.reading() as records:
         return texts_as_issued(records, issued, session.speaks(customer=customer))
 

@@ -51,7 +51,7 @@ def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseFile]) -> str
     if worst is None or not worst.complained or not cases:
         return ""
     lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
-    return f"traveler contain --lot {lot} --from {cases[-1].name} --stop --by ID --letters letters.csv"
+    return f"traveler case contain {cases[-1].name} --lot {lot} --stop --by ID --letters letters.csv"
 
 
 def other_units(

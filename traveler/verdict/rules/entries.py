@@ -40,7 +40,7 @@ def _asked(kind: SlotKind) -> str:
 
 
 def _no_such(case: Case, entry: Entry, slot: str) -> Finding:
-    hint = did_you_mean(slot, case.planned.spots, "slots are listed by 'traveler blank'")
+    hint = did_you_mean(slot, case.planned.spots, "slots are listed by 'traveler unit blank'")
     what = f"revision {case.plan.revision} of {case.plan.product} has no slot {slot}"
     return case.say("ENT001", what, slot=slot, entry=entry.seq, hint=hint)
 
@@ -75,7 +75,7 @@ def check_identity(case: Case) -> Iterator[Finding]:
                 f"entry of {entry.unit}",
                 slot=entry.slot,
                 entry=entry.seq,
-                hint="run traveler verify",
+                hint="run traveler records verify",
             )
     issues = case.of_kind("issued")
     if not issues:
@@ -98,7 +98,7 @@ def _plan(case: Case, seq: int, issued: Issued) -> Iterator[Finding]:
     stored = case.facts.stored_digest
     if stored is not None and stored != issued.digest:
         what = f"issued with definition {issued.digest[:12]}…, stored under that revision is {stored[:12]}…"
-        yield case.say("IDN003", what, entry=seq, hint="run traveler verify, and compare with a backup")
+        yield case.say("IDN003", what, entry=seq, hint="run traveler records verify, and compare with a backup")
 
 
 def check_sheets(case: Case) -> Iterator[Finding]:
@@ -134,5 +134,5 @@ def check_chain(case: Case) -> Iterator[Finding]:
                 f"the release seals {body.count} entries ending in {body.head[:12]}…; found {entry.seq - 1}"
             )
             yield case.say(
-                "IDN007", what, entry=entry.seq, hint="run traveler verify, and compare with a backup"
+                "IDN007", what, entry=entry.seq, hint="run traveler records verify, and compare with a backup"
             )

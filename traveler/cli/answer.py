@@ -1,0 +1,302 @@
+"""How every command answers: text, tables or one JSON document, findings, and the exit code.
+
+Results go to stdout, findings and failures to stderr. With ``--json`` one JSON document in UTF-8 goes to
+stdout, whatever happens and whatever the terminal's encoding is.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from traveler.finding import CannotDo, Finding, blocking, order
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+FINE, FINDINGS, FAILED = 0, 1, 2
+"""The exit codes: fine; findings; could not do what was asked."""
+
+_Item = TypeVar("_Item")
+
+
+class Found(Exception):
+    """Nothing was done because of these findings. Exit code 1."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(*map(str, self.findings))
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a command answers: ``result`` for ``--json``, ``lines`` for people, and findings.
+
+    ``lines`` are made only where they are shown. ``urgent``: exit code 1 although no finding blocks.
+    """
+
+    result: Mapping[str, object]
+    lines: Iterable[str] = ()
+    findings: Iterable[Finding] = ()
+    urgent: bool = False
+
+    def show(self, *, json_wanted: bool) -> int:
+        """Prints the answer and returns the exit code."""
+        listed = order(dict.fromkeys(self.findings))
+        code = _code(listed, urgent=self.urgent)
+        if json_wanted:
+            print_json({**self.result, **_tail(listed, code)})
+            return code
+        for line in self.lines:
+            print(line)
+        show_findings(listed)
+        return code
+
+
+@dataclass(frozen=True, slots=True)
+class LongAnswer:
+    """An answer of many pieces, which is never held in memory as a whole.
+
+    A piece is lines of text or, with ``--json``, a JSON document that becomes an item of the list ``name``.
+    Nothing is printed before the last piece is there.
+    """
+
+    name: str
+    pieces: Iterable[tuple[str, Sequence[Finding]]]
+
+    def show(self, *, json_wanted: bool) -> int:
+        """Prints the answer and returns the exit code."""
+        findings: list[Finding] = []
+        with tempfile.TemporaryFile("w+", encoding="utf-8", errors="surrogateescape") as held:
+            for number, (text, found) in enumerate(self.pieces):
+                if text:
+                    held.write(f"{',' if json_wanted and number else ''}{text}\n")
+                findings += found
+            held.seek(0)
+            listed = order(dict.fromkeys(findings))
+            code = _code(listed)
+            if json_wanted:
+                _speak_utf8()
+                print(f'{{"{self.name}": [')
+            shutil.copyfileobj(held, sys.stdout)
+        if json_wanted:
+            print("]," + _as_json(_tail(listed, code)).removeprefix("{"))
+        else:
+            show_findings(listed)
+        return code
+
+
+def _code(findings: Iterable[Finding], *, urgent: bool = False) -> int:
+    return FINDINGS if urgent or blocking(findings) else FINE
+
+
+def _tail(findings: Iterable[Finding], code: int) -> dict[str, object]:
+    return {"findings": [finding.as_dict() for finding in findings], "exit": code}
+
+
+def _as_json(document: Mapping[str, object]) -> str:
+    return json.dumps(document, ensure_ascii=False, indent=2, default=str)
+
+
+def _speak_utf8() -> None:
+    """Output in UTF-8 from here on; a file name that is no text becomes an escape, which JSON allows."""
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def print_json(document: Mapping[str, object]) -> None:
+    """Prints one JSON document: indented, in UTF-8, other than ASCII characters as they are."""
+    _speak_utf8()
+    print(_as_json(document))
+
+
+def show_findings(findings: Iterable[Finding]) -> None:
+    """Lists findings on stderr, with the weight of those that do not block."""
+    for finding in findings:
+        weight = "" if finding.weight == "blocking" else f" ({finding.weight})"
+        print(f"{finding}{weight}", file=sys.stderr)
+
+
+def failure(problem: str, hint: str = "", *, json_wanted: bool = False) -> int:
+    """Prints why nothing could be done and returns exit code 2."""
+    if json_wanted:
+        print_json({"error": problem, "hint": hint, **_tail((), FAILED)})
+    else:
+        print(f"traveler: {problem}" + (f"; {hint}" if hint else ""), file=sys.stderr)
+    return FAILED
+
+
+def defect(problem: BaseException, *, json_wanted: bool = False) -> int:
+    """Writes the report of an unexpected error into a file, names the file, and returns exit code 2."""
+    import traceback
+
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="traveler-defect-", suffix=".txt", delete=False, encoding="utf-8", errors="replace"
+        ) as report:
+            report.write("".join(traceback.format_exception(problem)))
+        where = f"the report is in {report.name}"
+    except OSError:
+        where = "no report could be written"
+    what = f"a defect of traveler itself: {type(problem).__name__}: {problem}"
+    return failure(what, where, json_wanted=json_wanted)
+
+
+WIDEST, NARROWEST = 120, 40
+"""Columns of output where there is no terminal; columns under which nothing gets narrower."""
+
+LEAST = 16
+"""Columns a text is not folded below."""
+
+
+def width() -> int:
+    """Columns of the terminal; 120 where there is none."""
+    return max(shutil.get_terminal_size((WIDEST, 24)).columns, NARROWEST)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table. ``text``: may be folded; all others keep each cell whole.
+
+    ``drop``: left out where the terminal is too narrow, the greatest first; 0 stays.
+    """
+
+    name: str
+    text: bool = False
+    drop: int = 0
+
+
+def table(columns: Sequence[str | Column], rows: Iterable[Sequence[str]], *, title: str = "") -> str:
+    """A table as text, as wide as the terminal; no id is ever broken.
+
+    Where it is too narrow, texts are folded, then columns are dropped (and named below the table), and at
+    last each row becomes a record of ``name value`` lines.
+    """
+    heads = [column if isinstance(column, Column) else Column(column) for column in columns]
+    cells = [[" ".join(cell.split()) for cell in row] for row in rows]
+    head = [title] if title else []
+    shown = list(range(len(heads)))
+    while True:
+        widths = _widths([heads[at] for at in shown], [[row[at] for at in shown] for row in cells])
+        if widths is not None:
+            left_out = [heads[at].name for at in range(len(heads)) if at not in shown]
+            lines = _drawn(
+                [heads[at].name for at in shown], [[row[at] for at in shown] for row in cells], widths
+            )
+            return "\n".join([*head, *lines, *([f"(left out: {', '.join(left_out)})"] if left_out else [])])
+        droppable = [at for at in shown if heads[at].drop]
+        if not droppable:
+            return "\n".join([*head, *_records(heads, cells)])
+        shown.remove(max(droppable, key=lambda at: heads[at].drop))
+
+
+def _widths(heads: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[int] | None:
+    """The width of each column, texts narrowed as far as needed; None where even that is too wide."""
+    widths = [max([_cells(head.name), *(_cells(row[at]) for row in rows)]) for at, head in enumerate(heads)]
+    over = sum(widths) + 2 * (len(widths) - 1) - width()
+    while over > 0:
+        texts = [at for at, head in enumerate(heads) if head.text and widths[at] > LEAST]
+        if not texts:
+            return None
+        widest = max(texts, key=lambda at: widths[at])
+        widths[widest] -= 1
+        over -= 1
+    return widths
+
+
+def _drawn(names: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterator[str]:
+    yield from _row(names, widths)
+    yield "  ".join("─" * columns for columns in widths)
+    for row in rows:
+        yield from _row(row, widths)
+
+
+def _row(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+    """A row as one line, or several where a text is folded."""
+    folded = [_folded(cell, columns) for cell, columns in zip(cells, widths, strict=True)]
+    for at in range(max(map(len, folded))):
+        parts = (lines[at] if at < len(lines) else "" for lines in folded)
+        padded = (part + " " * (columns - _cells(part)) for part, columns in zip(parts, widths, strict=True))
+        yield "  ".join(padded).rstrip()
+
+
+def _folded(text: str, columns: int) -> list[str]:
+    """The text in lines of so many columns, broken between words; a word that is longer stays whole."""
+    lines = [""]
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines[-1] else word
+        if lines[-1] and _cells(longer) > columns:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
+
+
+def _records(heads: Sequence[Column], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Each row as lines of a name and a value; empty cells are left out."""
+    longest = max(_cells(head.name) for head in heads)
+    for number, row in enumerate(rows):
+        if number:
+            yield ""
+        for head, cell in zip(heads, row, strict=True):
+            if cell:
+                yield f"{head.name}{' ' * (longest - _cells(head.name))}  {cell}"
+
+
+def _cells(text: str) -> int:
+    """Columns that a text takes on a terminal."""
+    from rich.cells import cell_len
+
+    return len(text) if text.isascii() else cell_len(text)
+
+
+def console() -> Console:
+    """A rich console on stdout, as wide as the terminal."""
+    from rich.console import Console
+
+    return Console(width=width(), highlight=False, markup=False, emoji=False)
+
+
+FEW = 3
+"""Fewer items than this need no progress bar."""
+
+
+def watched(items: Iterable[_Item], total: int, what: str) -> Iterator[_Item]:
+    """The items one by one, with a progress bar on stderr if it is a terminal and there are many."""
+    if total < FEW or not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"), TimeRemainingColumn(),
+    )  # fmt: skip
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=total, rate="")
+        for item in items:
+            yield item
+            speed = bar.tasks[0].speed
+            bar.update(task, advance=1, rate=f"{speed:.1f}/s" if speed else "")
+
+
+def content(path: Path, most: int, undone: str) -> bytes:
+    """The bytes of a file that was named; ``undone`` is what did not happen where it cannot be read.
+
+    Raises:
+        CannotDo: there is no such file, or it is larger than ``most`` bytes.
+    """
+    if not path.is_file():
+        what = f"there is no file {path}"
+        raise CannotDo(what, undone)
+    if path.stat().st_size > most:
+        what = f"{path} has {path.stat().st_size:,} bytes; at most {most:,} are read"
+        raise CannotDo(what, undone)
+    return path.read_bytes()
