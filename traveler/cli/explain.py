@@ -27,7 +27,7 @@ class Explained:
     title: str
     why: str
     to_do: str
-    example: str
+    example: str = ""
 
 
 @cache

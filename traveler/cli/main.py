@@ -142,15 +142,19 @@ def build() -> typer.Typer:
     return app
 
 
+def _show_version(wanted: bool) -> None:
+    """Shows the version and ends the program."""
+    if wanted:
+        from importlib.metadata import version
+
+        print(f"traveler {version('traveler')}")
+        raise typer.Exit
+
+
 def _root(
-    version: Annotated[bool, typer.Option("--version", is_eager=True, help="Show the version.")] = False,
+    version: Annotated[bool, typer.Option("--version", callback=_show_version, is_eager=True)] = False,
 ) -> None:
     """Travelers, calibration records, release and trace for a small machine maker."""
-    if version:
-        from importlib.metadata import version as installed
-
-        print(f"traveler {installed('traveler')}")
-        raise typer.Exit
 
 
 def run(arguments: list[str]) -> int:
