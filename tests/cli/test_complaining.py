@@ -11,7 +11,7 @@ import pytest
 
 from traveler.cli.main import run
 from traveler.jobs.issue import IssueRequest, issue
-from traveler.shop.session import open_session
+from traveler.jobs.open import open_session
 
 
 @pytest.fixture

@@ -89,13 +89,13 @@ WRONG = {
     ),
     "no such day": (
         ("readings", "statistics", "skein-reel", "--since", "last week"),
-        "'last week' is not a day",
+        "'last week' is neither a day nor a duration",
     ),
     "no such end": (
         ("readings", "statistics", "skein-reel", "--until", "2026-02-30"),
         "'2026-02-30' is not a day",
     ),
-    "no such window": (("shop", "watch", "--since", "soon"), "'soon' is not a day"),
+    "no such window": (("shop", "watch", "--since", "soon"), "'soon' is neither a day nor a duration"),
     "a page over the settings": (
         ("readings", "statistics", "skein-reel", "--to", "shop.yaml"),
         "no such kind of file",
@@ -128,7 +128,7 @@ def test_watch_ends_with_1_where_something_is_to_be_acted_on(say: Any) -> None:
     code, out, _ = say("shop", "watch", "--since", "60d")
     assert code == 1
     assert out.startswith("To act on:\n  gauge       IND-07")
-    assert "> traveler stats skein-reel pin-height" in out
+    assert "> traveler readings statistics skein-reel pin-height" in out
     assert out.index("To act on:") < out.index("To look into:")
 
 

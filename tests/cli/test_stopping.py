@@ -14,8 +14,8 @@ import pytest
 
 from traveler.cli import people, request
 from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
 from traveler.shop import pins
-from traveler.shop.session import open_session
 
 Command = Callable[..., Any]
 RIGHT, WRONG = "4826", "5937"

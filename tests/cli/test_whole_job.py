@@ -78,10 +78,8 @@ def test_a_unit_from_issue_to_shipment(command: Any, fill: Fill, shop_folder: Pa
 
     said = command("record", fill(serial, GOOD), now=LATER)
     assert (said.code, said.err.count("(warning)")) == (0, 0)
-    assert f"results.csv: {serial}, 11 entries added, 0 there already" in said.out
-    assert (
-        f"{serial}  step-stool 2 A  inspection: 11 of 16 slots, nothing in the way of a release" in said.out
-    )
+    assert f"results.csv: {serial}, 11 entries added, 0 recorded before" in said.out
+    assert f"{serial}  step-stool 2 A  inspection: 11 of 16 slots, no blocking findings" in said.out
 
     said = command("release", serial, "--by", "qmoor", now=LATER)
     assert said.code == 0, said.err

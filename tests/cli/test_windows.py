@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
-
 from traveler.cli.windows import day_begins, day_ends
+
 from traveler.finding import CannotDo
 
 

@@ -11,6 +11,7 @@ from traveler.cli.options import Serial, arg, flag, opt
 from traveler.cli.request import Request, command, maybe_day, shown
 from traveler.cli.unit import named
 from traveler.finding import CannotDo
+from traveler.text import plural
 
 if TYPE_CHECKING:
     from traveler.jobs.case import CaseStep
@@ -326,8 +327,6 @@ def contain(
 
 def _contained_lines(done: Contained) -> Iterator[str]:
     """The units as text, and what was done."""
-    from traveler.trace.stats.numbers import counted
-
     now = {stopping.serial: stopping for stopping in done.stopped}
     rows = []
     for affected in done.units:
@@ -337,9 +336,9 @@ def _contained_lines(done: Contained) -> Iterator[str]:
             act = "stopped" if stopping.new else "stopped before"
         where = stopping.where if stopping is not None and stopping.where else affected.where
         rows.append((affected.unit.serial, where, "yes" if affected.complained else "", act))
-    units = counted(len(done.units), "unit")
+    units = plural(len(done.units), "unit")
     yield f"{done.cause}: {units}, {len(done.here)} here, {len(done.left)} with customers"
     columns = ("serial", Column("where it is", text=True), Column("complained", drop=1), "action")
     yield table(columns, rows)
     if done.file is not None:
-        yield f"{counted(done.letters, 'letter')} in {done.file}"
+        yield f"{plural(done.letters, 'letter')} in {done.file}"

@@ -72,6 +72,8 @@ def ship(
 ) -> Answer:
     """Ship units to a customer.
 
+    The crate leaves, and its label is written again with the name.
+
     Example: traveler ship BW8-2639-0001N --to "Aldermoor Weavers" --carrier "own van" --by sdock
     """
     from traveler.jobs.shipping import ship as job

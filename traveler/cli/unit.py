@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from traveler.trace.history import History, HistoryLine
     from traveler.trace.status import UnitStatus
     from traveler.trace.where_used import Use
-    from traveler.verdict.judged import Judged
+    from traveler.verdict.judge import Judged
 
 
 def named(session: Session, text: str) -> str:

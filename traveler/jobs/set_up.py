@@ -33,7 +33,7 @@ decision_rule: simple             # or guarded: the gauge's uncertainty is kept 
 # 'traveler people authority' shows the table as it is in force.
 #authority:
 {authority}
-# Actions that ask whoever has a PIN for it ('traveler people pin ID'); pin_required closes them to the others.
+# Actions that ask for the PIN ('traveler people pin ID'); pin_required closes them to people without one.
 #pin_for: [{pin_for}]
 #pin_required: true
 """

@@ -109,7 +109,9 @@ def read_seals(content: bytes, file: str) -> SealBook:
             findings.append(_found("SEA001", "the line is not what was written", file, at))
     if torn:
         what = "the last line broke off while it was written"
-        findings.append(_found("SEA003", what, file, len(whole) + 1, Weight.WARNING, "run 'traveler records seal'"))
+        findings.append(
+            _found("SEA003", what, file, len(whole) + 1, Weight.WARNING, "run 'traveler records seal'")
+        )
     if not lines or lines[0].kind != "begun":
         findings.append(_found("SEA003", "this does not begin like a seal file", file, 1))
     units: dict[str, list[SealLine]] = {}

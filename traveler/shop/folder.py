@@ -73,7 +73,9 @@ def read_file(path: Path, model: type[Model]) -> ReadFile[Model]:
         return ReadFile(None, (Finding("SHP001", what, Place(name), hint="save the file as UTF-8"),))
     except OSError as problem:
         what = f"cannot be read: {problem.strerror}"
-        return ReadFile(None, (Finding("SHP001", what, Place(name), hint="'traveler shop create' writes one"),))
+        return ReadFile(
+            None, (Finding("SHP001", what, Place(name), hint="'traveler shop create' writes one"),)
+        )
     source = read_source(text, name)
     if source.root is None:
         return ReadFile(None, source.findings)

@@ -17,7 +17,7 @@ from traveler.trace.history import whereabouts
 from traveler.trace.judging import judge, judge_all
 from traveler.verdict.advice import adjusting
 from traveler.verdict.codes import CODES
-from traveler.verdict.judged import Judged
+from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import Phase
 from traveler.verdict.rules.missing import OpenStep, describe, open_steps
 from traveler.verdict.state import SlotState

@@ -185,7 +185,11 @@ def _repeated(product: str, collected: Collector, since: datetime) -> Iterator[N
             more = " …" if len(serials) > 6 else ""
             check = f' "{checks[name]}"' if " " in checks[name] else f" {checks[name]}".rstrip()
             yield Notice(
-                Urgency.LOOK, "repeated", text + more, f"traveler readings statistics {product}{check}", len(serials)
+                Urgency.LOOK,
+                "repeated",
+                text + more,
+                f"traveler readings statistics {product}{check}",
+                len(serials),
             )
 
 

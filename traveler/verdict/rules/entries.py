@@ -98,7 +98,9 @@ def _plan(case: Case, seq: int, issued: Issued) -> Iterator[Finding]:
     stored = case.facts.stored_digest
     if stored is not None and stored != issued.digest:
         what = f"issued with definition {issued.digest[:12]}…, stored under that revision is {stored[:12]}…"
-        yield case.say("IDN003", what, entry=seq, hint="run traveler records verify, and compare with a backup")
+        yield case.say(
+            "IDN003", what, entry=seq, hint="run traveler records verify, and compare with a backup"
+        )
 
 
 def check_sheets(case: Case) -> Iterator[Finding]:
