@@ -41,8 +41,8 @@ ALL = dict(commands())
 def test_there_are_commands_for_the_whole_job() -> None:
     assert set(ALL) >= {
         "definition check", "issue", "print", "unit blank", "record", "enter", "adjust", "note",
-        "unit strike", "status", "validate", "release", "crate", "place", "ship", "trace", "records verify", "demo",
-        "shop create",
+        "unit strike", "status", "validate", "release", "crate", "place", "ship", "trace",
+        "records verify", "demo", "shop create",
     }  # fmt: skip
 
 
@@ -151,9 +151,7 @@ def test_an_error_nobody_expected_is_one_sentence_with_a_report(
 
 
 def test_a_reader_that_goes_away_is_no_defect() -> None:
-    program = (
-        "import sys; from traveler.cli.main import main; sys.argv[1:] = ['definition', 'schema']; main()"
-    )
+    program = "import sys; from traveler.cli.main import main; sys.argv[1:]= ['definition', 'schema']; main()"
     reading, writing = os.pipe()
     os.close(reading)
     shown = subprocess.run([sys.executable, "-c", program], stdout=writing, stderr=subprocess.PIPE, text=True)

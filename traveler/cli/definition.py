@@ -144,9 +144,7 @@ def read(parse: Callable[[], _Read]) -> _Read:
 
 
 def _in_unit(found: Limits, unit: str | None) -> Limits:
-    from traveler.measure.limits import limits_in
-
-    return found if unit is None else limits_in(found, unit)
+    return found if unit is None else found.to(unit)
 
 
 def _limits_dict(found: Limits) -> dict[str, object]:

@@ -64,11 +64,11 @@ def watch(
 
     Example: traveler shop watch --since 14d
     """
-    from traveler.files import named_as
+    from traveler.files import check_ending
     from traveler.trace.reports import write_watch
     from traveler.trace.watch import watch as job
 
-    named_as(to, ".pdf")
+    check_ending(to, ".pdf")
     with request.session() as session:
         found = job(session, first_moment(session, since))
         findings = write_watch(session, found, to) if to is not None else ()

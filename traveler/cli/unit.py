@@ -172,10 +172,11 @@ def unit_line(judged: Judged) -> str:
 
 def slots_table(judged: Judged) -> str:
     """Every slot in the order of the work: what it asks, what was written, its state."""
-    from traveler.verdict.rules.sequence import lateness
+    from traveler.record.entry import recorded_late
 
     plan = judged.plan
-    late = {entry.seq for entry in judged.entries if lateness(entry, judged.case.settings) is not None}
+    hours = judged.case.settings.late_after_hours
+    late = {entry.seq for entry in judged.entries if recorded_late(entry, hours) is not None}
     rows = []
     for name, slot in judged.verdict.slots.items():
         step = plan.step_of.get(name)
