@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy import make_url
-from traveler.cli.unit import Show
 
+from traveler.cli.unit import Show
 from traveler.jobs.open import open_session
 from traveler.trace.judging import every_serial, judge_all
 

@@ -16,8 +16,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy import create_engine, text
-from traveler.cli.unit import Show
 
+from traveler.cli.unit import Show
 from traveler.finding import CannotDo, Finding
 from traveler.jobs.open import open_session
 from traveler.shop.session import Session
