@@ -114,7 +114,7 @@ class Request:
         if self.at is None:
             return session.now
         moment = read_moment(self.at, session.shop.zone)
-        if moment > session.now:
+        if moment > session.now + session.shop.settings.clock_slack:
             present = shown(session.now, session.shop.settings.time_zone)
             what = f"--at: {self.at.strip()} is in the future; it is {present} now"
             raise CannotDo(what, "give the time when it was done")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -84,3 +85,8 @@ class Settings(Frozen):
     """What customers complain of, by id: ``{noise: Runs loudly or hums}``."""
     suppliers: dict[str, str] = Field(default_factory=dict)
     """Where bought lots come from: pattern of the lot number (``P-2112/7*``) → name of the supplier."""
+
+    @property
+    def clock_slack(self) -> timedelta:
+        """How far a time may lie ahead of this computer's clock and still be the present."""
+        return timedelta(minutes=self.clock_minutes)
