@@ -10,6 +10,7 @@ from traveler.record.entry import (
     Noted,
     Stopped,
     Struck,
+    done_order,
     recorded_late,
     standing_entries,
     struck_by,
@@ -66,3 +67,10 @@ def test_the_standing_entries_keep_their_order():
 )
 def test_late_is_more_than_so_many_hours_after_the_work(behind, late):
     assert recorded_late(kept(1, Noted(text="a"), behind=behind), 24) == late
+
+
+def test_work_comes_in_the_order_in_which_it_was_done():
+    first, second = kept(1, Noted(text="a")), kept(2, Noted(text="b"))
+    backdated = kept(3, Noted(text="c")).model_copy(update={"at": NOON - timedelta(hours=1)})
+    in_order = sorted((second, backdated, first), key=done_order)
+    assert [entry.seq for entry in in_order] == [3, 1, 2]

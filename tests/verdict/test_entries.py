@@ -250,7 +250,7 @@ def test_two_part_serials_in_two_places_are_fine(book_of):
 
 def test_a_slot_that_does_not_exist_gets_the_nearest_one(book):
     for_a_slot_the_plan_does_not_have(book)
-    assert book.found("ENT001")[0].hint.startswith("did you mean 10-")
+    assert book.found("ENT001")[0].hint.startswith("did you mean '10-")
 
 
 def test_what_the_chain_check_found_is_passed_on_as_it_is(book):

@@ -217,7 +217,7 @@ def test_it_is_silent(book, code, write):
 
 def test_an_unknown_person_gets_the_nearest_id(book):
     somebody_nobody_knows(book)
-    assert book.found("PER001")[0].hint.startswith("did you mean asm")
+    assert book.found("PER001")[0].hint.startswith("did you mean 'asm")
 
 
 def test_one_person_without_a_role_is_one_finding(book):

@@ -382,6 +382,11 @@ def standing_entries(entries: Sequence[Entry]) -> tuple[Entry, ...]:
     return tuple(entry for entry in entries if entry.seq not in struck)
 
 
+def done_order(entry: Entry) -> tuple[datetime, int]:
+    """Sort key: when the work was done, then the number of the entry."""
+    return entry.at, entry.seq
+
+
 def recorded_late(entry: Entry, after_hours: int) -> timedelta | None:
     """How long after the work it was recorded, where that is more than so many hours; else None.
 

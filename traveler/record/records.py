@@ -13,7 +13,7 @@ from traveler.finding import Finding, Place
 from traveler.record import tables
 from traveler.record.attachments import Attachment
 from traveler.record.engine import undecoded
-from traveler.record.entry import Entry, Fitted, reference_value, standing_entries
+from traveler.record.entry import Entry, Fitted, done_order, reference_value, standing_entries
 from traveler.record.errors import StoreDamaged
 from traveler.record.stored import StoredRow, to_entry
 
@@ -284,7 +284,7 @@ class Records:
         entries = Records.entries(self, serial)  # a look at another unit, which a job does not hold for it
         last = {
             entry.slot: (entry.body.number, reference_value(entry.body.value))
-            for entry in standing_entries(entries)
+            for entry in sorted(standing_entries(entries), key=done_order)
             if isinstance(entry.body, Fitted) and entry.body.trace == "serial"
         }
         return set(last.values())

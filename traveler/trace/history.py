@@ -29,6 +29,7 @@ from traveler.record.entry import (
     Signable,
     Stopped,
     Struck,
+    done_order,
     recorded_late,
     standing_entries,
     struck_by,
@@ -274,6 +275,6 @@ def history(
             struck.get(entry.seq),
             recorded_late(entry, settings.late_after_hours) if settings is not None else None,
         )
-        for entry in sorted(entries, key=lambda entry: (entry.at, entry.seq))
+        for entry in sorted(entries, key=done_order)
     )
     return History(unit, whereabouts(unit.state, entries), tuple(lines))

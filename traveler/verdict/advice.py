@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from traveler.definition.plan import Adjustment, Plan, Slot, Step
@@ -11,7 +11,8 @@ from traveler.measure.adjust.advise import AdjustedReading, advise
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity
-from traveler.record.entry import Adjusted, Entry, Read
+from traveler.record.entry import Adjusted, Read
+from traveler.verdict.case import filled_slots
 from traveler.verdict.judge import Judged
 from traveler.verdict.state import SlotState
 from traveler.verdict.weighing import understood
@@ -153,8 +154,9 @@ def _trials(judged: Judged, step: Step, slot: str) -> list[AdjustedReading]:
     limits = judged.case.planned.limits.get(step.id)
     trials: list[AdjustedReading] = []
     noted: list[str] = []
-    for entry in _work_on(judged.case.standing, slot):
-        body = entry.body
+    case = judged.case
+    there = filled_slots(case.planned, case.standing, besides=("adjusted",)).get(slot)
+    for body in (entry.body for entry in there.entries) if there is not None else ():
         if isinstance(body, Adjusted):
             noted.append(body.amount or body.done)
             continue
@@ -163,8 +165,3 @@ def _trials(judged: Judged, step: Step, slot: str) -> list[AdjustedReading]:
             trials.append(AdjustedReading(reading, noted[-1] if noted else None))
             noted = []
     return trials
-
-
-def _work_on(standing: Sequence[Entry], slot: str) -> list[Entry]:
-    found = [entry for entry in standing if entry.slot == slot and isinstance(entry.body, Read | Adjusted)]
-    return sorted(found, key=lambda entry: (entry.at, entry.seq))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from functools import cached_property, lru_cache
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from traveler.definition.plan import Plan, SlotKind
+from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.finding import Finding, Place
-from traveler.record.entry import Entry, standing_entries, struck_by
+from traveler.record.entry import Draft, Entry, done_order, standing_entries, struck_by
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -61,6 +61,12 @@ FILLED_BY: dict[SlotKind, str] = {
 }
 """Kind of slot → the kind of entry that fills it; a worked-out slot is filled by the tool."""
 
+
+def fills(slot: Slot, entry: Draft) -> bool:
+    """Whether this kind of entry fills this kind of slot."""
+    return FILLED_BY.get(slot.kind) == entry.body.kind
+
+
 BESIDE = frozenset(
     {"adjusted", "stopped", "noted", "photographed", "complained", "followed_up", "decided", "struck"}
 )
@@ -87,6 +93,28 @@ class SlotEntries:
     def last(self) -> Entry:
         """The entry done last."""
         return self.entries[-1]
+
+
+def filled_slots(
+    index: PlanIndex, standing: Iterable[Entry], besides: Collection[str] = ()
+) -> dict[str, SlotEntries]:
+    """Slot → the standing entries that fill it, slots in the order in which they were first written.
+
+    ``besides``: kinds of entries that are listed with them, as the adjustments between readings.
+    """
+    filled: dict[str, SlotEntries] = {}
+    for entry in standing:
+        planned = index.spots.get(entry.slot) if entry.slot is not None else None
+        if planned is None or not (fills(planned.slot, entry) or entry.body.kind in besides):
+            continue
+        if (there := filled.get(planned.slot.id)) is None:
+            filled[planned.slot.id] = SlotEntries(planned, [entry])
+        else:
+            there.entries.append(entry)
+    for there in filled.values():
+        if len(there.entries) > 1:
+            there.entries.sort(key=done_order)
+    return filled
 
 
 class Case:
@@ -127,25 +155,9 @@ class Case:
         self.standing: tuple[Entry, ...] = standing_entries(self.entries)
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
         self.state = state_of(self.standing, self.stops, plan)
-        self.filled: dict[str, SlotEntries] = self._fill()
+        self.filled: dict[str, SlotEntries] = filled_slots(self.planned, self.standing)
         self.zone: tzinfo = shop_zone(settings.time_zone)
         self._days: dict[int, date] = {}
-
-    def _fill(self) -> dict[str, SlotEntries]:
-        filled: dict[str, SlotEntries] = {}
-        spots = self.planned.spots
-        for entry in self.standing:
-            spot = spots.get(entry.slot) if entry.slot is not None else None
-            if spot is None or FILLED_BY.get(spot.slot.kind) != entry.body.kind:
-                continue
-            if (there := filled.get(spot.slot.id)) is None:
-                filled[spot.slot.id] = SlotEntries(spot, [entry])
-            else:
-                there.entries.append(entry)
-        for there in filled.values():
-            if len(there.entries) > 1:
-                there.entries.sort(key=lambda entry: (entry.at, entry.seq))
-        return filled
 
     def day(self, moment: datetime) -> date:
         """The calendar day of a moment in the shop."""

@@ -19,7 +19,7 @@ from traveler.measure.number import (
     length,
 )
 from traveler.measure.quantity import Quantity
-from traveler.record.entry import Entry, Read
+from traveler.record.entry import Entry, Read, done_order
 from traveler.verdict.case import Case, SlotEntries
 from traveler.verdict.plan_index import PlannedSlot
 from traveler.verdict.rows import ReadingRow, Weigher
@@ -152,7 +152,7 @@ def worked_row(
         expanded = _uncertainty(how, placed, unit, inputs) if rule.decision == "guarded" else None
         weighed = weigh_quantity(limits, found.value, rule, expanded, TWO)
         weighed = weighed._replace(text=worked_text(weighed.value, limits))
-    last = max((row.entry for row in inputs), key=lambda entry: (entry.at, entry.seq))
+    last = max((row.entry for row in inputs), key=done_order)
     gauges = {row.gauge for row in inputs}
     gauge = gauges.pop() if len(gauges) == 1 else None
     latest = max(row.latest for row in inputs)

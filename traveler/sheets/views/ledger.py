@@ -12,7 +12,8 @@ from traveler.record.entry import Entry, Read, Struck, recorded_late, standing_e
 from traveler.sheets.words import Words
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
-from traveler.verdict.case import FILLED_BY
+from traveler.verdict.case import filled_slots
+from traveler.verdict.plan_index import plan_index
 from traveler.verdict.rows import SlotVerdict, Verdict
 from traveler.verdict.state import SlotState, Stop, stops_of
 
@@ -45,22 +46,13 @@ class Ledger:
         by_seq = {entry.seq: entry for entry in self.entries}
         self.struck = {seq: by_seq[by] for seq, by in struck_by(self.entries).items()}
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
-        self.filling = self._fill()
+        filled = filled_slots(plan_index(plan), self.standing)
+        self.filling = {slot: there.entries for slot, there in filled.items()}
         self.shown: set[int] = set()
         self._by_slot: dict[str, list[Entry]] = {}
         for entry in self.entries:
             self._by_slot.setdefault(entry.slot or "", []).append(entry)
         self._late_after = settings.late_after_hours
-
-    def _fill(self) -> dict[str, list[Entry]]:
-        filling: dict[str, list[Entry]] = {}
-        for entry in self.standing:
-            slot = self.plan.by_slot.get(entry.slot or "")
-            if slot is not None and FILLED_BY.get(slot.kind) == entry.body.kind:
-                filling.setdefault(slot.id, []).append(entry)
-        for there in filling.values():
-            there.sort(key=lambda entry: (entry.at, entry.seq))
-        return filling
 
     def judged(self, slot: str) -> SlotVerdict:
         """What the verdict says of a slot; open where it says nothing."""

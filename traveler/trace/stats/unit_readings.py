@@ -10,8 +10,18 @@ from fractions import Fraction
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable
-from traveler.record.entry import Adjusted, Confirmed, Decided, Entry, Read, Stopped, standing_entries
+from traveler.record.entry import (
+    Adjusted,
+    Confirmed,
+    Decided,
+    Entry,
+    Read,
+    Stopped,
+    done_order,
+    standing_entries,
+)
 from traveler.record.records import Unit
+from traveler.verdict.case import filled_slots
 from traveler.verdict.deciding import worked_row
 from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
 from traveler.verdict.rows import ReadingRow, Weigher
@@ -174,18 +184,6 @@ def unit_readings(unit: Unit, plan: Plan, entries: Sequence[Entry], weigher: Wei
     )  # fmt: skip
 
 
-def _by_slot(standing: Sequence[Entry]) -> dict[str, list[Entry]]:
-    """Readings and adjustments by slot, in the order in which they were done."""
-    found: dict[str, list[Entry]] = {}
-    for entry in standing:
-        if entry.slot is not None and isinstance(entry.body, Read | Adjusted):
-            found.setdefault(entry.slot, []).append(entry)
-    for entries in found.values():
-        if len(entries) > 1:
-            entries.sort(key=lambda entry: (entry.at, entry.seq))
-    return found
-
-
 def _read(
     spots: PlanIndex,
     standing: Sequence[Entry],
@@ -195,9 +193,9 @@ def _read(
     *,
     finished: bool,
 ) -> Iterator[SlotReadings]:
-    for slot, entries in _by_slot(standing).items():
-        spot = spots.spots.get(slot)
-        if spot is None or spot.step is None or spot.slot.kind is not SlotKind.READING:
+    for slot, filled in filled_slots(spots, standing, besides=("adjusted",)).items():
+        spot, entries = filled.spot, filled.entries
+        if spot.step is None or spot.slot.kind is not SlotKind.READING:
             continue
         limits = spots.limits.get(spot.step.id)
         taken = [_taken(spot, limits, entry, weigher) for entry in entries]
@@ -228,7 +226,7 @@ def _trials(entries: Sequence[Entry], taken: Sequence[ReadingRow | None]) -> Ite
 
 def _statements(spots: PlanIndex, standing: Sequence[Entry]) -> Iterator[Statement]:
     seen: set[str] = set()
-    for entry in sorted(standing, key=lambda entry: (entry.at, entry.seq)):
+    for entry in sorted(standing, key=done_order):
         spot = spots.spots.get(entry.slot or "")
         if isinstance(entry.body, Confirmed) and spot is not None and spot.slot.id not in seen:
             seen.add(spot.slot.id)

@@ -9,7 +9,7 @@ from traveler.definition.serial import serial_problem
 from traveler.finding import Finding
 from traveler.record.entry import UNSTRIKABLE, Entry, Issued, Released, Struck
 from traveler.text import did_you_mean
-from traveler.verdict.case import BESIDE, FILLED_BY, Case
+from traveler.verdict.case import BESIDE, FILLED_BY, Case, fills
 
 NEEDS_NO_SLOT = BESIDE | {"issued", "released", "crated", "placed", "shipped", "reprinted", "counted"}
 """Kinds that may speak of the whole unit."""
@@ -28,7 +28,7 @@ def check_slots(case: Case) -> Iterator[Finding]:
         spot = spots.get(entry.slot)
         if spot is None:
             yield _no_such(case, entry, entry.slot)
-        elif entry.body.kind not in BESIDE and FILLED_BY.get(spot.slot.kind) != entry.body.kind:
+        elif entry.body.kind not in BESIDE and not fills(spot.slot, entry):
             what = f"{entry.body.kind} where {_asked(spot.slot.kind)}"
             yield case.say(
                 "ENT002", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record what is asked"

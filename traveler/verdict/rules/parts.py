@@ -7,7 +7,7 @@ from datetime import datetime
 
 from traveler.definition.plan import Operation, SlotKind, Step
 from traveler.finding import Finding
-from traveler.record.entry import Counted, Entry, Fitted, Issued
+from traveler.record.entry import Counted, Entry, Fitted, Issued, done_order
 from traveler.verdict.case import Case
 from traveler.verdict.rows import ReadingRow
 from traveler.verdict.state import SlotState
@@ -99,7 +99,7 @@ def _run_begun(case: Case, operation: Operation, first: list[Step]) -> Entry | N
     after = operation.steps[operation.steps.index(last) + 1 :]
     slots = [slot.id for step in after for slot in step.slots]
     entries = [case.filled[slot].entries[0] for slot in slots if slot in case.filled]
-    return min(entries, key=lambda entry: (entry.at, entry.seq), default=None)
+    return min(entries, key=done_order, default=None)
 
 
 def _not_approved(case: Case, operation: Operation, first: list[Step], begun: datetime) -> Iterator[str]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from traveler.record.entry import WITHDRAWN_BY_QUALITY, Decided, Draft, Entry, FollowedUp, Signable, Struck
 from traveler.shop.settings import Settings
 from traveler.verdict.authority import STANDS_IN, holds_any, nearest_person, roles_for
-from traveler.verdict.case import FILLED_BY, Case, Problem, Problems
+from traveler.verdict.case import Case, Problem, Problems, fills
 from traveler.verdict.plan_index import Phase, PlannedSlot
 
 REFUSING = frozenset({"PER001", "PER002", "PER003", "PER004"})
@@ -63,7 +63,7 @@ def roles_asked(
     if isinstance(body, FollowedUp):
         action = "close_case" if body.step in ("closed", "unfounded") else "follow_up"
         return action, roles_for(action, settings)
-    if spot is not None and FILLED_BY.get(spot.slot.kind) == body.kind:
+    if spot is not None and fills(spot.slot, entry):
         return _writing(spot, settings)
     action = KIND_ACTION.get(body.kind, "record")
     return action, roles_for(action, settings)
@@ -116,7 +116,7 @@ def _own_work(case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[s
     if entry.body.kind == "released":
         what = f"{who} released the unit and signed its build"
         return Problem("PER005", what, "another person releases it")
-    written = spot is not None and FILLED_BY.get(spot.slot.kind) == entry.body.kind
+    written = spot is not None and fills(spot.slot, entry)
     final = written and spot is not None and spot.phase is Phase.FINAL
     witness = entry.body.kind == "witnessed" and "inspector" in roles
     if not final and not witness:

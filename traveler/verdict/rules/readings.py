@@ -11,7 +11,7 @@ from traveler.measure.limits import Limits
 from traveler.measure.number import display_number
 from traveler.measure.quantity import Quantity
 from traveler.measure.units import same_dimension
-from traveler.record.entry import Confirmed, Read
+from traveler.record.entry import Confirmed, Read, done_order
 from traveler.verdict.case import Case, Problem, Problems, listed_slots
 from traveler.verdict.deciding import DecidingReadings
 from traveler.verdict.rows import ReadingRow
@@ -144,9 +144,7 @@ def check_adjusted(case: Case) -> Iterator[Finding]:
         if entry.slot is None:
             continue
         filled = case.filled.get(entry.slot)
-        before = (
-            any((item.at, item.seq) < (entry.at, entry.seq) for item in filled.entries) if filled else False
-        )
+        before = any(done_order(item) < done_order(entry) for item in filled.entries) if filled else False
         found = (
             any(isinstance(entry.body, Read) and entry.body.as_found for entry in filled.entries)
             if filled

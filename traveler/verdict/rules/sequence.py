@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from traveler.definition.plan import Operation, SlotKind
 from traveler.finding import Finding
-from traveler.record.entry import Entry, recorded_late
-from traveler.verdict.case import FILLED_BY, Case, listed_slots
+from traveler.record.entry import Entry, done_order, recorded_late
+from traveler.verdict.case import FILLED_BY, Case, fills, listed_slots
 from traveler.verdict.plan_index import Phase, PlannedSlot
 from traveler.verdict.rules.parts import approval
 from traveler.verdict.state import LIFE
@@ -88,7 +88,7 @@ def _past(case: Case, hold: PlannedSlot, work: list[tuple[int, Entry]]) -> Itera
     ]  # fmt: skip
     if not past:
         return
-    first = min(past, key=lambda entry: (entry.at, entry.seq))
+    first = min(past, key=done_order)
     state = "is not witnessed" if opened is None else "was witnessed later"
     more = f" and {len(past) - 1} more" if len(past) > 1 else ""
     what = f"the hold point '{hold.slot.label}' {state}, but {first.slot} (#{first.seq}){more} lies past it"
@@ -184,7 +184,7 @@ def _written(case: Case, *phases: Phase) -> list[Entry]:
         if entry.slot is not None
         and (spot := spots.get(entry.slot)) is not None
         and spot.phase in phases
-        and entry.body.kind in (FILLED_BY.get(spot.slot.kind), "adjusted")
+        and (fills(spot.slot, entry) or entry.body.kind == "adjusted")
     ]
 
 
