@@ -1,32 +1,29 @@
 """The wheel carries the templates and the sample products, so an installed program works from any folder."""
 
+import re
 import subprocess
 import sys
+import tomllib
 import zipfile
+from email.parser import BytesParser
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).parent.parent
 
 
-def test_the_wheel_carries_templates_products_and_migrations(tmp_path):
-    subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "pip",
-            "wheel",
-            "-q",
-            "--no-deps",
-            "--no-build-isolation",
-            "-w",
-            tmp_path,
-            ROOT,
-        ],
-        check=True,
-        capture_output=True,
-    )
-    (wheel,) = tmp_path.glob("traveler-*.whl")
-    names = set(zipfile.ZipFile(wheel).namelist())
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory) -> zipfile.ZipFile:
+    folder = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", folder]
+    subprocess.run([*command, ROOT], check=True, capture_output=True)
+    (file,) = folder.glob("traveler-*.whl")
+    return zipfile.ZipFile(file)
+
+
+def test_the_wheel_carries_templates_products_and_migrations(wheel):
+    names = set(wheel.namelist())
     for folder in ("templates", "product_defs"):
         shipped = {
             f"traveler/_shipped/{path.relative_to(ROOT)}"
@@ -37,3 +34,41 @@ def test_the_wheel_carries_templates_products_and_migrations(tmp_path):
         assert shipped <= names
     migrations = (ROOT / "traveler" / "record" / "migrations").rglob("*.py")
     assert {str(path.relative_to(ROOT)) for path in migrations} <= names
+
+
+def test_the_wheel_carries_notices_and_license_texts(wheel):
+    """Whoever installs the program gets the notices beside the pieces, and the texts with the metadata."""
+    names = set(wheel.namelist())
+    assert {"traveler/_shipped/templates/NOTICE.md", "traveler/measure/NOTICE.md"} <= names
+    (metadata,) = (name for name in names if name.endswith(".dist-info/METADATA"))
+    told = BytesParser().parsebytes(wheel.read(metadata))
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert told["License-Expression"] == project["license"]
+    assert set(project["license"].split(" AND ")) == {
+        "MIT", "Apache-2.0", "Bitstream-Vera", "LicenseRef-Arev",
+    }  # fmt: skip
+    folder = metadata.removesuffix("METADATA") + "licenses/"
+    kept = {name.removeprefix(folder) for name in names if name.startswith(folder)}
+    assert kept == set(told.get_all("License-File"))
+    assert {"LICENSE", "templates/licenses/Apache-2.0.txt", "templates/fonts/LICENSE.txt"} <= kept
+
+
+def test_the_notice_names_every_piece_that_is_not_ours():
+    """Fonts and the marker table; text, styles, icons and pages are the project's own."""
+    notice = (ROOT / "templates" / "NOTICE.md").read_text(encoding="utf-8")
+    fonts = (ROOT / "templates" / "fonts").glob("*.ttf")
+    assert "corners.txt" in notice
+    assert {re.sub(r"-.*", "", font.name) for font in fonts} <= set(re.findall(r"Traveler\w+", notice))
+    for text in re.findall(r"`([\w./-]+\.txt)`", notice):
+        assert (ROOT / "templates" / text).is_file(), text
+
+
+def test_the_marker_table_is_the_published_one():
+    """The notice says that the bits are unchanged; the dictionary itself is in the library of the tests."""
+    import cv2
+
+    lines = (ROOT / "templates" / "corners.txt").read_text(encoding="ascii").splitlines()
+    ours = [int(word, 16) for line in lines if not line.startswith("#") for word in line.split()]
+    table = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000).bytesList
+    theirs = [int(entry[0][0]) << 8 | int(entry[0][1]) for entry in table]
+    assert ours == theirs
