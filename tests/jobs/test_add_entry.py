@@ -33,6 +33,15 @@ def test_a_note_is_kept_with_who_and_when(bench: Any) -> None:
     assert entries_of(bench, serial)[-1] == added.entry
 
 
+def test_nobody_writes_today_what_they_were_allowed_to_only_earlier(bench: Any) -> None:
+    serial = bench.unit()
+    person = bench.session.shop.people.get("oldhand")
+    then = bench.session.now.replace(year=person.left.year - 1)
+    backdated = note(bench.session, serial, "x", "oldhand", at=then)
+    (finding,) = backdated.findings
+    assert (finding.code, f"this is {bench.session.today}" in finding.what) == ("PER003", True)
+
+
 @pytest.mark.parametrize(
     ("by", "slot", "code"),
     [("nobody", None, "PER001"), ("oldhand", None, "PER003"), ("tkiln", "10-77", "ENT001")],
@@ -63,7 +72,7 @@ def test_everybody_may_strike_out_their_own_and_quality_what_others_wrote(bench:
     serial = bench.built()
     seq = seq_of(bench, serial, "10-1")
     others = strike(bench.session, serial, seq, "wrong", "awick")
-    assert (others.entry, [finding.code for finding in others.findings]) == (None, ["PER002"])
+    assert (others.entry, [finding.code for finding in others.findings]) == (None, ["GAT002"])
     assert strike(bench.session, serial, seq, "wrong", "qmoor").entry is not None
 
 

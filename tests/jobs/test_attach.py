@@ -13,8 +13,9 @@ import pytest
 from PIL import Image
 
 from traveler.finding import CannotDo
-from traveler.jobs.attach import Attaching, GivenFile, attach, attachments_of, take_out
+from traveler.jobs.attach import Attaching, GivenFile, attach
 from traveler.jobs.shipping import release
+from traveler.record.archive.attachments import attachments_of, take_out
 from traveler.record.archive.backup import back_up, copy_store, restore_backup
 from traveler.record.attachments import AttachmentFolder
 from traveler.record.entry import Noted, Photographed
@@ -150,7 +151,7 @@ def test_it_is_listed_upright_and_taken_out_as_it_was_given(
     attach(bench.session, released, [GivenFile("photo.jpg", PDF)], "pstrap")
     first, second = (
         attachment
-        for attachment in attachments_of(bench.session, released)
+        for attachment in attachments_of(bench.session.store, released)
         if attachment.said or attachment.entry.slot
     )
     assert first.facts is not None
@@ -158,7 +159,7 @@ def test_it_is_listed_upright_and_taken_out_as_it_was_given(
     assert second.facts is None
     taken = [
         listed_file.file
-        for listed_file in take_out(bench.session, released, tmp_path / "out")
+        for listed_file in take_out(bench.session.store, released, tmp_path / "out")
         if listed_file.entry.body.kind != "issued"
     ]
     assert taken[0] is not None
@@ -166,10 +167,10 @@ def test_it_is_listed_upright_and_taken_out_as_it_was_given(
     assert taken[0].read_bytes() == content
     assert taken[1] is not None
     assert taken[1].name.endswith("-photo.jpg.pdf")
-    assert take_out(bench.session, released, tmp_path / "out")
+    assert take_out(bench.session.store, released, tmp_path / "out")
     taken[0].write_bytes(b"mine")
     with pytest.raises(CannotDo, match="another file"):
-        take_out(bench.session, released, tmp_path / "out")
+        take_out(bench.session.store, released, tmp_path / "out")
     assert taken[0].read_bytes() == b"mine"
 
 
@@ -198,7 +199,9 @@ def test_verify_finds_a_file_that_is_missing_or_changed_and_attaching_it_again_h
     assert [finding.code for finding in verify_records(bench.session).findings] == [code]
     assert [finding.code for finding in verify_records(bench.session, [released]).findings] == [code]
     (listed,) = [
-        attachment for attachment in attachments_of(bench.session, released) if attachment.wrong is not None
+        attachment
+        for attachment in attachments_of(bench.session.store, released)
+        if attachment.wrong is not None
     ]
     assert listed.wrong is not None
     assert listed.wrong.code == code

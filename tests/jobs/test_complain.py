@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
+from PIL import Image
 
 from traveler.finding import CannotDo
+from traveler.jobs.attach import GivenFile, attach
 from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.shipping import crate, place, release, ship
@@ -18,7 +21,14 @@ from traveler.trace.verify import verify_records
 if TYPE_CHECKING:
     from conftest import Bench
 
-PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 40
+
+def _png() -> bytes:
+    made = io.BytesIO()
+    Image.effect_noise((64, 64), 50).save(made, "PNG")
+    return made.getvalue()
+
+
+PNG = _png()
 PLAY = "play/side=left"
 
 
@@ -128,6 +138,16 @@ def test_photographs_are_kept_once_and_what_is_none_is_refused(shop: Bench) -> N
     assert done.case is not None
     (digest,) = done.case.complaint.photos
     assert shop.session.store.attachments.get(digest) == PNG
+
+
+def test_a_truncated_photograph_is_refused_with_a_complaint_as_it_is_when_it_is_attached(shop: Bench) -> None:
+    serial = shop.unit()
+    photo = ("crate.png", PNG[: len(PNG) // 2])
+    attached = attach(shop.session, serial, [GivenFile(*photo)], "sdock")
+    complained = complain(shop.session, serial, Complaint("Bent", photos=(photo,)), "sdock")
+    (finding,) = attached.findings
+    assert (finding.code, finding in complained.findings) == ("ATT003", True)
+    assert (attached.files, complained.case) == ((), None)
 
 
 def test_somebody_unknown_cannot_complain_and_a_complaint_needs_words(shop: Bench) -> None:

@@ -17,7 +17,7 @@ from traveler.cli.unit import named, unit_line
 from traveler.finding import CannotDo
 
 if TYPE_CHECKING:
-    from traveler.jobs.append import Added
+    from traveler.jobs.append import Appended
     from traveler.jobs.record import FileRecorded
     from traveler.record.entry import Entry
     from traveler.verdict.advice import CheckAdvice
@@ -82,14 +82,16 @@ def enter(
 
     Example: traveler enter BW8-2639-0001N 30-2/spindle=1,end=near "0.041 mm" --gauge IND-03 --by tkiln
     """
-    from traveler.jobs.record import Result
+    from traveler.jobs.record import TypedResult
     from traveler.jobs.record import enter as job
     from traveler.verdict.advice import advice_lines
 
     with request.session() as session:
         asked = named(session, serial)
         when = request.moment(session) if request.at is not None else None
-        done = job(session, asked, Result(slot, value, unit, gauge, as_found, text), request.person, when)
+        done = job(
+            session, asked, TypedResult(slot, value, unit, gauge, as_found, text), request.person, when
+        )
         advice = advice_lines(done.judged) if done.entries else []
     result = {
         "serial": asked,
@@ -195,7 +197,7 @@ def strike(
     return _added(added, f"struck out #{number}")
 
 
-def _added(added: Added, done: str) -> Answer:
+def _added(added: Appended, done: str) -> Answer:
     entry, serial = added.entry, added.judged.unit.serial
     result = {"serial": serial, "entry": entry.model_dump(mode="json") if entry is not None else None}
     return Answer(result, [f"{serial} #{entry.seq}: {done}"] if entry is not None else [], added.findings)

@@ -13,10 +13,10 @@ from traveler.cli.unit import all_named
 from traveler.finding import CannotDo, Finding
 
 if TYPE_CHECKING:
-    from traveler.jobs.shipping import StepTaken
+    from traveler.jobs.append import Appended
     from traveler.shop.session import Session
 
-    Step = Callable[[Session, str, datetime], StepTaken]
+    Step = Callable[[Session, str, datetime], Appended]
 
 
 @command("release", by="needed", at=True, pin=True, language=True)

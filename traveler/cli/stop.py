@@ -15,7 +15,7 @@ from traveler.cli.unit import all_named, named
 from traveler.finding import CannotDo
 
 if TYPE_CHECKING:
-    from traveler.jobs.append import Added
+    from traveler.jobs.append import Appended
     from traveler.jobs.stop import ListedSerial, Stopping
     from traveler.shop.session import Session
     from traveler.trace.floor import StoppedUnit
@@ -128,7 +128,7 @@ def decide(
     return Answer(result, [_decided(asked, added, number)], added.findings)
 
 
-def _decided(serial: str, added: Added, number: int) -> str:
+def _decided(serial: str, added: Appended, number: int) -> str:
     from traveler.jobs.stop import to_do
     from traveler.record.entry import Decided
 

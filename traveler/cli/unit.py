@@ -16,7 +16,7 @@ from traveler.finding import CannotDo, Finding, blocking
 from traveler.text import duration_text
 
 if TYPE_CHECKING:
-    from traveler.jobs.attach import ListedFile
+    from traveler.record.archive.attachments import ListedFile
     from traveler.shop.session import Session
     from traveler.trace.dossier.result import Dossier
     from traveler.trace.history import History, HistoryLine
@@ -285,11 +285,11 @@ def files(
 
     Example: traveler unit files BW8-2639-0001N --to photographs
     """
-    from traveler.jobs.attach import attachments_of, take_out
+    from traveler.record.archive.attachments import attachments_of, take_out
 
     with request.session() as session:
         asked = named(session, serial)
-        found = take_out(session, asked, to) if to is not None else attachments_of(session, asked)
+        found = take_out(session.store, asked, to) if to is not None else attachments_of(session.store, asked)
         zone = session.shop.settings.time_zone
     lines = [_files_table(found, zone)] if found else [f"{asked} has no photographs or documents"]
     lines += [f"  {listed.file}" for listed in found if listed.file is not None]

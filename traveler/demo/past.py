@@ -16,11 +16,11 @@ from traveler.definition.plan import SlotKind
 from traveler.demo.floor import Filling, Floor, crate_picture
 from traveler.demo.stage import Scene, Stage, expect, there
 from traveler.jobs.adjust import Done, advice_for, keep_adjustment
-from traveler.jobs.append import strike
+from traveler.jobs.append import Appended, strike
 from traveler.jobs.attach import GivenFile, attach
 from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.issue import IssueRequest, issue
-from traveler.jobs.shipping import StepTaken, crate, place, release, ship
+from traveler.jobs.shipping import crate, place, release, ship
 from traveler.jobs.stop import Disposition, decide, stop
 from traveler.measure.number import format_number
 from traveler.record.entry import Shipped
@@ -159,7 +159,7 @@ class Past:
         for leave in self._leave(serial, number):
             self._took(leave)
 
-    def _leave(self, serial: str, number: int) -> Iterator[StepTaken]:
+    def _leave(self, serial: str, number: int) -> Iterator[Appended]:
         customer = CUSTOMERS[number % len(CUSTOMERS)]
         sent = Shipped(customer=customer, carrier="own van", reference=f"DN-00{60 + number}")
         yield crate(self.stage.session, serial, "pstrap")
@@ -168,7 +168,7 @@ class Past:
         self.stage.later(20)
         yield ship(self.stage.session, serial, sent, "sdock")
 
-    def _took(self, taken: StepTaken) -> None:
+    def _took(self, taken: Appended) -> None:
         self.stage.later(5)
         found = [str(finding) for finding in taken.findings]
         expect(taken.taken, f"a step of {taken.judged.unit.serial} was to be taken: {found}")

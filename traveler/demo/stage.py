@@ -79,7 +79,7 @@ class Stage:
 
     Raises:
         CannotDo: the folder is not empty.
-        StoreTrouble: its records cannot be opened.
+        StoreError: its records cannot be opened.
         OSError: it cannot be written to.
     """
 

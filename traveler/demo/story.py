@@ -14,13 +14,14 @@ from traveler.demo.stage import Scene, Stage, expect, there
 from traveler.demo.world import OVERDUE
 from traveler.finding import Weight, blocking
 from traveler.jobs.adjust import Done, advice_for, keep_adjustment
+from traveler.jobs.append import Appended
 from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.complain import Complaint, complain
 from traveler.jobs.contain import ContainRequest, contain
 from traveler.jobs.issue import IssueRequest, issue
 from traveler.jobs.print import print_new
 from traveler.jobs.record import Recorded
-from traveler.jobs.shipping import StepTaken, crate, place, release, ship
+from traveler.jobs.shipping import crate, place, release, ship
 from traveler.record.entry import Shipped
 from traveler.sheets.batch.catalog import step_sheets
 from traveler.sheets.batch.print_job import Printed
@@ -130,7 +131,7 @@ class Story:
 
         Raises:
             CannotDo: something went otherwise than told, or the folder is not empty.
-            StoreTrouble, OSError: the folder cannot be written to.
+            StoreError, OSError: the folder cannot be written to.
         """
         yield self.set_up()
         past = Past(self.stage)
@@ -280,7 +281,7 @@ class Story:
             lines += self.counted(done)
         return Scene("The crates are packed, weighed and photographed", tuple(lines))
 
-    def step(self, serial: str, done: str, taken: StepTaken) -> Scene:
+    def step(self, serial: str, done: str, taken: Appended) -> Scene:
         """A step of a unit's life that was to be taken, with its sheets."""
         expect(taken.taken, f"{serial} was to be {done}: {[str(finding) for finding in taken.findings]}")
         printed = step_sheets(self.session, taken.judged, done)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from traveler.definition.plan import Plan, Step
-from traveler.finding import CannotDo, Finding, blocking
-from traveler.jobs.append import against, append_drafts
-from traveler.record.entry import Adjusted, Entry
+from traveler.finding import CannotDo
+from traveler.jobs.append import Appended, Proposal, append
+from traveler.record.entry import Adjusted
+from traveler.record.store import Transaction
 from traveler.shop.session import Session
 from traveler.text import did_you_mean
-from traveler.trace.judging import judge
 from traveler.verdict.advice import CheckAdvice, adjusting, advice_on
 from traveler.verdict.judge import Judged
 
@@ -25,15 +25,6 @@ class Done:
     amount: str | None = None
     followed: bool | None = None
     at: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class AdjustmentKept:
-    """The entries that keep an adjustment (none where a finding stands in the way)."""
-
-    entries: tuple[Entry, ...]
-    judged: Judged
-    findings: tuple[Finding, ...]
 
 
 def advice_for(judged: Judged, asked: str) -> tuple[CheckAdvice, ...]:
@@ -55,7 +46,7 @@ def advice_for(judged: Judged, asked: str) -> tuple[CheckAdvice, ...]:
     return found
 
 
-def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> AdjustmentKept:
+def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> Appended:
     """Records that an adjustment was made, beside what the tool advised at that moment.
 
     Findings: PER001 to PER003 who may not, SEQ004, SEQ005 dated wrongly.
@@ -66,23 +57,18 @@ def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> Ad
     if not done.text.strip():
         what = "what was done is not said"
         raise CannotDo(what, 'say it with --done "…"')
-    with session.store.transaction() as work:
-        before = judge(session, work, serial)
-        found = advice_for(before, asked)
-        if len(found) > 1:
-            what = f"{asked} has {len(found)} slots: which one was adjusted?"
-            raise CannotDo(what, f"name it: {', '.join(check_advice.slots[0] for check_advice in found[:4])}")
-        drafts = [
-            session.draft(serial, done.by, _body(found[0], done), at=done.at, slot=slot)
-            for slot in found[0].slots
-        ]  # fmt: skip
-        entries = append_drafts(session, work, drafts, before.entries, before.plan)[len(before.entries) :]
-        after = judge(session, work, serial)
-        findings = against(after, entries)
-        if blocking(findings):
-            work.abandon()
-            return AdjustmentKept((), before, findings)
-        return AdjustmentKept(entries, after, findings)
+
+    def propose(before: Judged, _: Transaction) -> Proposal:
+        advised = advice_for(before, asked)
+        if len(advised) > 1:
+            what = f"{asked} has {len(advised)} slots: which one was adjusted?"
+            raise CannotDo(what, f"name it: {', '.join(advice.slots[0] for advice in advised[:4])}")
+        body = _body(advised[0], done)
+        return Proposal(
+            [session.draft(serial, done.by, body, at=done.at, slot=slot) for slot in advised[0].slots]
+        )
+
+    return append(session, serial, propose)
 
 
 def _body(advice: CheckAdvice, done: Done) -> Adjusted:

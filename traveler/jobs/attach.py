@@ -3,29 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
+from typing import ClassVar
 
 from traveler.definition.plan import SlotKind
-from traveler.files import safe_name, write_whole
-from traveler.finding import CannotDo, Finding, Place, Weight, blocking
-from traveler.jobs.append import against, append_drafts, may_add
+from traveler.finding import Finding, Place, Weight
+from traveler.jobs.append import Proposal, append
+from traveler.jobs.sign import allowed
 from traveler.record.attachments import (
     ENDINGS,
     Attachment,
-    PictureFacts,
     Rules,
     examined,
-    named,
     picture_facts,
 )
-from traveler.record.audit import audit_files, named_files
-from traveler.record.entry import Body, Entry, Noted, Photographed, standing_entries, struck_by
-from traveler.record.plans import known_unit
+from traveler.record.entry import Body, Entry, Noted, Photographed
+from traveler.record.store import Transaction
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
-from traveler.trace.judging import judge
 from traveler.verdict.judge import Judged
 
 PICTURES = frozenset(kind for kind in ENDINGS if kind.startswith("image/") and kind != "image/svg+xml")
@@ -43,20 +40,14 @@ class GivenFile:
 
 
 @dataclass(frozen=True, slots=True)
-class AttachedFile:
+class AttachedFile(Result):
     """A file that is kept now, the entry that names it, and whether that entry is new."""
+
+    json_keys: ClassVar[str] = "entry=entry.seq new kind=entry.body.kind slot=entry.slot *attachment"
 
     attachment: Attachment
     entry: Entry
     new: bool
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        kept = self.attachment
-        return {
-            "entry": self.entry.seq, "new": self.new, "kind": self.entry.body.kind, "slot": self.entry.slot,
-            "name": kept.name, "media_type": kept.media_type, "size": kept.size, "digest": kept.digest,
-        }  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,47 +82,49 @@ def attach(
 
     Raises:
         CannotDo: no unit of this serial was issued here.
-        StoreTrouble: the disk is full, or the records cannot be written; nothing is kept then.
+        StoreError: the disk is full, or the records cannot be written; nothing is kept then.
     """
-    looked = [looked_at(file, rules_of(session.shop.settings)) for file in files]
-    kept = [item for item in looked if isinstance(item, Attachment)]
-    with session.store.transaction() as work:
-        before = judge(session, work, serial)
-        findings = [
-            *(item for item in looked if isinstance(item, Finding)),
-            *may_add(session, serial, "note", by, at),
-            *_no_photographs(before, slot, kept),
-        ]
-        if not blocking(findings):
-            asked = list({attachment.digest: attachment for attachment in reversed(kept)}.values())[::-1]
-            there = {code.digest: _there(before, code.digest, slot) for code in asked}
-            new = [code for code in asked if there[code.digest] is None]
-            said = " ".join(what.split())
-            drafts = [session.draft(serial, by, entry_of_file(item, said), at=at, slot=slot) for item in new]
-            entries = append_drafts(session, work, drafts, before.entries, before.plan)
-            added = entries[len(before.entries) :]
-            after = judge(session, work, serial) if added else before
-            findings += against(after, added)
-            if not blocking(findings):
-                contents = {
-                    attachment.digest: given.content for attachment, given in zip(kept, files, strict=True)
-                }
-                for code in asked:  # the file first, so that no note is without it; a lost one comes back
-                    session.store.attachments.put(contents[code.digest])
-                    work.note_attachment(code, session.now)
-                by_digest = there | {
-                    attachment.digest: entry for attachment, entry in zip(new, added, strict=True)
-                }
-                return Attaching(tuple(_attached(asked, by_digest, new)), after, tuple(findings))
-        work.abandon()
-        return Attaching((), before, tuple(findings))
+    given, damaged = examined_files(session, files)
+    attachments = [attachment for attachment, _ in given]
+
+    def propose(before: Judged, _: Transaction) -> Proposal:
+        findings = (
+            *damaged,
+            *allowed(session, "note", by, at=at, serial=serial),
+            *_no_photographs(before, slot, attachments),
+        )
+        new = [attachment for attachment in attachments if _naming(before, attachment, slot) is None]
+        said = " ".join(what.split())
+        drafts = [session.draft(serial, by, entry_of_file(file, said), at=at, slot=slot) for file in new]
+        return Proposal(drafts, findings, given)  # all files: one that was lost comes back
+
+    done = append(session, serial, propose)
+    named = [(file, _naming(done.judged, file, slot)) for file in attachments if done.taken]
+    kept = [AttachedFile(file, entry, entry in done.entries) for file, entry in named if entry is not None]
+    return Attaching(tuple(kept), done.judged, done.findings)
 
 
-def looked_at(given: GivenFile, rules: Rules) -> Attachment | Finding:
-    """The file as an attachment; a picture that cannot be seen is refused.
+def examined_files(
+    session: Session, files: Sequence[GivenFile]
+) -> tuple[list[tuple[Attachment, bytes]], list[Finding]]:
+    """The files as attachments with their bytes, equal ones once; and what is wrong with the others.
 
     Findings: ATT001, ATT002 (:func:`traveler.record.attachments.examined`), ATT003 a damaged picture.
     """
+    kept: dict[str, tuple[Attachment, bytes]] = {}
+    wrong: list[Finding] = []
+    rules = rules_of(session.shop.settings)
+    for file in files:
+        found = _examined(file, rules)
+        if isinstance(found, Finding):
+            wrong.append(found)
+        else:
+            kept.setdefault(found.digest, (found, file.content))
+    return list(kept.values()), wrong
+
+
+def _examined(given: GivenFile, rules: Rules) -> Attachment | Finding:
+    """The file as an attachment; a picture that cannot be seen is refused."""
     found = examined(given.content, given.name, rules)
     if isinstance(found, Finding):
         return found
@@ -162,135 +155,10 @@ def _no_photographs(judged: Judged, slot: str | None, kept: Sequence[Attachment]
             yield Finding("ATT008", what, place, Weight.BLOCKING, "nothing would be seen on it", hint)
 
 
-def _there(judged: Judged, digest: str, slot: str | None) -> Entry | None:
-    """The entry that stands and names this file at this place already."""
-    for entry in standing_entries(judged.entries):
+def _naming(judged: Judged, attachment: Attachment, slot: str | None) -> Entry | None:
+    """The entry that stands and names this file at this place."""
+    for entry in judged.case.standing:
         body = entry.body
-        if isinstance(body, Photographed | Noted) and body.file == digest and entry.slot == slot:
+        if isinstance(body, Photographed | Noted) and body.file == attachment.digest and entry.slot == slot:
             return entry
     return None
-
-
-def _attached(
-    asked: Sequence[Attachment], entries: dict[str, Entry | None], new: Sequence[Attachment]
-) -> Iterator[AttachedFile]:
-    for code in asked:
-        entry = entries[code.digest]
-        if entry is not None:
-            yield AttachedFile(code, entry, code in new)
-
-
-def name_taken_out(seq: int, attachment: Attachment) -> str:
-    """The name a file is taken out under: the number of its entry, its own name, the ending of its kind.
-
-    >>> file_name(7, Attachment("00", "a b/c.jpg", "application/pdf", 1))
-    '0007-a_b_c.jpg.pdf'
-    """
-    return f"{seq:04}-{named(safe_name(attachment.name), attachment.media_type)}"
-
-
-@dataclass(frozen=True, slots=True)
-class ListedFile:
-    """One file of a unit: the first entry that names it, what is known of it, and what is wrong with it.
-
-    ``struck``: the entry was struck out. ``facts``: of a picture that is there. ``file``: where it was taken.
-    """
-
-    entry: Entry
-    attachment: Attachment
-    struck: bool
-    facts: PictureFacts | None = None
-    wrong: Finding | None = None
-    file: Path | None = None
-
-    @property
-    def said(self) -> str:
-        """What was said about it."""
-        body = self.entry.body
-        return (body.text or "") if isinstance(body, Photographed | Noted) else ""
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``; sizes in bytes and pixels (upright), turned in degrees clockwise."""
-        kept, facts = self.attachment, self.facts
-        return {
-            "entry": self.entry.seq, "kind": self.entry.body.kind, "slot": self.entry.slot,
-            "by": self.entry.by, "at": self.entry.at.isoformat(), "struck": self.struck, "text": self.said,
-            "name": kept.name, "media_type": kept.media_type, "size": kept.size, "digest": kept.digest,
-            "width": facts.width if facts else None, "height": facts.height if facts else None,
-            "turned": facts.turned if facts else None, "taken": facts.taken if facts else None,
-            "whole": self.wrong is None, "file": str(self.file) if self.file else None,
-        }  # fmt: skip
-
-
-def attachments_of(session: Session, serial: str) -> tuple[ListedFile, ...]:
-    """The files that the unit's entries name, in the order of the entries, each read and checked.
-
-    Findings in ``wrong``: ATT004 missing, ATT005 changed.
-
-    Raises:
-        CannotDo: no unit of this serial was issued here.
-    """
-    with session.store.reading() as records:
-        known_unit(records, serial)
-        entries = records.entries(serial)
-        known = {digest: records.attachment(digest) for digest in named_files(entries)}
-    struck = struck_by(entries)
-    files = [
-        (entry, _as_given(entry, attachment))
-        for digest, entry in named_files(entries).items()
-        if (attachment := known[digest]) is not None
-    ]
-    checked = dict(audit_files(session.store, [attachment for _, attachment in files]))
-    return tuple(
-        ListedFile(
-            entry, attachment, entry.seq in struck,
-            None if checked[attachment] else _facts(session, attachment), checked[attachment],
-        )
-        for entry, attachment in files
-    )  # fmt: skip
-
-
-def _as_given(entry: Entry, attachment: Attachment) -> Attachment:
-    """With the name it came with here; the records know the bytes by the name they came with first."""
-    name = entry.body.name if isinstance(entry.body, Photographed | Noted) else None
-    return replace(attachment, name=name or attachment.name)
-
-
-def take_out(session: Session, serial: str, folder: Path) -> tuple[ListedFile, ...]:
-    """Writes the unit's files into a folder as they were given; the lost and the changed are not written.
-
-    Raises:
-        CannotDo: as :func:`attachments_of`; another file of one of the names is there.
-        OSError: the folder cannot be written to.
-    """
-    found = attachments_of(session, serial)
-    wanted = {
-        attachment.attachment.digest: folder / name_taken_out(attachment.entry.seq, attachment.attachment)
-        for attachment in found
-    }
-    for path in wanted.values():
-        if path.exists() and not path.is_file():
-            what = f"{path} is in the way"
-            raise CannotDo(what, "name another folder")
-    return tuple(_taken(session, found, wanted))
-
-
-def _taken(session: Session, found: tuple[ListedFile, ...], wanted: dict[str, Path]) -> Iterator[ListedFile]:
-    for serial in found:
-        path = wanted[serial.attachment.digest]
-        if serial.wrong is not None:
-            yield serial
-            continue
-        content = session.store.attachments.get(serial.attachment.digest)
-        if path.exists() and path.read_bytes() != content:
-            what = f"there is another file {path} already"
-            raise CannotDo(what, "name another folder")
-        write_whole(path, content)
-        yield replace(serial, file=path)
-
-
-def _facts(session: Session, attachment: Attachment) -> PictureFacts | None:
-    if not attachment.media_type.startswith("image/"):
-        return None
-    facts = picture_facts(session.store.attachments.get(attachment.digest), attachment.media_type)
-    return facts if isinstance(facts, PictureFacts) else None

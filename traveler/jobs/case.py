@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from traveler.finding import CannotDo, Finding, Place, blocking
-from traveler.jobs.append import against, append_drafts
-from traveler.jobs.sign import unsigned
+from traveler.jobs.append import Proposal, append
+from traveler.jobs.sign import allowed
 from traveler.record.entry import FollowedUp
+from traveler.record.store import Transaction
 from traveler.shop.session import Session
 from traveler.text import NotUnderstood, read_day
 from traveler.trace.cases import CaseFile, case_state_after, cases_of, pick, refused_step, split_name
-from traveler.trace.judging import judge
-from traveler.verdict.authority import may_act
+from traveler.verdict.judge import Judged
 
 CLOSING = frozenset({"closed", "unfounded"})
 
@@ -51,26 +51,28 @@ def follow_up(
         what = "a step without words"
         raise CannotDo(what, "say what was done, found or decided")
     serial, number = split_name(text)
-    with session.store.transaction() as work:
-        before = judge(session, work, serial)
+    asked = dict.fromkeys("close_case" if step.step in CLOSING else "follow_up" for step in steps)
+
+    def propose(before: Judged, _: Transaction) -> Proposal:
         case = pick(cases_of(before.entries), serial, number)
-        findings = [*_in_order(case, steps), *_days(case, steps), *_may(session, case, steps, by, at)]
-        if not blocking(findings):
-            drafts = [session.draft(serial, by, _body(case, step), at=at) for step in steps]
-            entries = append_drafts(session, work, drafts, before.entries, before.plan)
-            after = judge(session, work, serial)
-            findings += against(after, entries[len(before.entries) :])
-            if not blocking(findings):
-                return FollowedUpCase(pick(cases_of(after.entries), serial, case.opened.seq), tuple(findings))
-        work.abandon()
-    return FollowedUpCase(case, tuple(findings))
+        refused = [
+            finding for action in asked for finding in allowed(session, action, by, at=at, serial=serial)
+        ]
+        findings = [*_in_order(case, steps), *_days(case, steps), *dict.fromkeys(refused)]
+        if blocking(findings):
+            return Proposal(findings=findings)
+        return Proposal([session.draft(serial, by, _body(case, step), at=at) for step in steps], findings)
+
+    done = append(session, serial, propose)
+    first = next((entry.body.case for entry in done.entries if isinstance(entry.body, FollowedUp)), number)
+    return FollowedUpCase(pick(cases_of(done.judged.entries), serial, first), done.findings)
 
 
 def _body(case: CaseFile, step: CaseStep) -> FollowedUp:
     return FollowedUp.model_validate(
         {
             "case": case.opened.seq, "step": step.step, "text": step.text.strip(), "causes": step.causes,
-            "due": step.due,
+            "due": step.due and step.due.strip(),
         }
     )  # fmt: skip
 
@@ -95,19 +97,5 @@ def _days(case: CaseFile, steps: Sequence[CaseStep]) -> list[Finding]:
             if step.due is not None:
                 read_day(step.due)
         except NotUnderstood as problem:
-            place = Place(unit=case.opened.unit)
-            found.append(Finding("CAS006", problem.what, place, hint=problem.hint))
+            found.append(Finding("CAS006", problem.what, Place(unit=case.opened.unit), hint=problem.hint))
     return found
-
-
-def _may(
-    session: Session, case: CaseFile, steps: Sequence[CaseStep], by: str, at: datetime | None
-) -> list[Finding]:
-    shop, day = session.shop, session.day(at or session.now)
-    actions = dict.fromkeys("close_case" if step.step in CLOSING else "follow_up" for step in steps)
-    place = Place(unit=case.opened.unit)
-    told: list[Finding] = []
-    for action in actions:
-        told += may_act(action, by, day, shop.people, shop.settings, place=place)
-        told += unsigned(session, action, by, place)
-    return list(dict.fromkeys(told))

@@ -5,20 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import ClassVar
 
-from traveler.finding import CannotDo, Finding, Place, Weight, blocking
-from traveler.jobs.append import against, append_drafts
-from traveler.jobs.attach import rules_of
-from traveler.record.attachments import Attachment, examined
-from traveler.record.entry import Arrived
-from traveler.record.entry import Complained as Body
+from traveler.finding import CannotDo, Finding, Place, Weight
+from traveler.jobs.append import Proposal, append
+from traveler.jobs.attach import GivenFile, examined_files
+from traveler.jobs.sign import allowed
+from traveler.record.attachments import Attachment
+from traveler.record.entry import Arrived, Complained
+from traveler.record.store import Transaction
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
 from traveler.text import did_you_mean
 from traveler.trace.arrival import ArrivalValue, compare_arrival, understand_arrival
 from traveler.trace.cases import CaseFile, cases_of
-from traveler.trace.judging import judge
-from traveler.verdict.authority import may_act
 from traveler.verdict.judge import Judged
 
 
@@ -37,21 +38,15 @@ class Complaint:
 
 
 @dataclass(frozen=True, slots=True)
-class CaseOpened:
+class CaseOpened(Result):
     """The case (None where a finding stood in the way) with the customer's values beside ours."""
+
+    json_keys: ClassVar[str] = "serial=judged.unit.serial case values"
 
     case: CaseFile | None
     judged: Judged
     values: tuple[ArrivalValue, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "serial": self.judged.unit.serial,
-            "case": self.case.as_dict() if self.case else None,
-            "values": [arrival_value.as_dict() for arrival_value in self.values],
-        }
 
 
 def complain(
@@ -64,55 +59,41 @@ def complain(
 
     Raises:
         CannotDo: no words, or no such unit.
-        StoreTrouble: the records cannot be written.
+        StoreError: the records cannot be written.
     """
     if not complaint.text.strip():
         what = "a complaint without words"
         raise CannotDo(what, 'say what the customer said with --text "…"')
-    files = [examined(content, name, rules_of(session.shop.settings)) for name, content in complaint.photos]
-    with session.store.transaction() as work:
-        before = judge(session, work, serial)
+    files, damaged = examined_files(session, [GivenFile(*photo) for photo in complaint.photos])
+
+    def propose(before: Judged, _: Transaction) -> Proposal:
         answers = understand_arrival(before, complaint.readings)
         findings = (
-            *(file for file in files if isinstance(file, Finding)),
+            *damaged,
             *unknown_symptoms(session.shop.settings, complaint.symptoms, serial),
             *answers.findings,
-            *_may(session, serial, by, at),
+            *allowed(session, "complain", by, at=at, serial=serial),
             *_not_shipped(before),
         )
-        if blocking(findings):
-            work.abandon()
-            return CaseOpened(None, before, (), findings)
-        kept = [file for file in files if isinstance(file, Attachment)]
-        for file, (_, content) in zip(kept, complaint.photos, strict=True):
-            session.store.attachments.put(content)
-            work.note_attachment(file, session.now)
-        draft = session.draft(serial, by, _body(complaint, answers.readings, kept), at=at)
-        entries = append_drafts(session, work, [draft], before.entries, before.plan)
-        after = judge(session, work, serial)
-        refused = against(after, entries[len(before.entries) :])
-        if blocking(refused):
-            work.abandon()
-            return CaseOpened(None, before, (), (*findings, *refused))
-    case = cases_of(after.entries)[-1]
-    return CaseOpened(case, after, compare_arrival(after, answers.readings), findings)
+        body = _body(complaint, answers.readings, [attachment for attachment, _ in files])
+        return Proposal([session.draft(serial, by, body, at=at)], findings, files)
+
+    done = append(session, serial, propose)
+    if not done.entries or not isinstance(done.entries[0].body, Complained):
+        return CaseOpened(None, done.judged, (), done.findings)
+    values = compare_arrival(done.judged, done.entries[0].body.readings)
+    return CaseOpened(cases_of(done.judged.entries)[-1], done.judged, values, done.findings)
 
 
 def unknown_symptoms(settings: Settings, symptoms: Sequence[str], serial: str) -> Iterator[Finding]:
     """CAS001 for each symptom that is not in the shop's list."""
     known = settings.symptoms
     for symptom in symptoms:
-        if symptom in known:
-            continue
-        otherwise = "" if known else "list symptoms under 'symptoms:' in shop.yaml"
-        hint = did_you_mean(symptom, known, otherwise, titles=known)
-        what = f"there is no symptom '{symptom}' in the shop's list"
-        yield Finding("CAS001", what, Place(unit=serial), hint=hint)
-
-
-def _may(session: Session, serial: str, by: str, at: datetime | None) -> list[Finding]:
-    shop, day = session.shop, session.day(at or session.now)
-    return may_act("complain", by, day, shop.people, shop.settings, place=Place(unit=serial))
+        if symptom not in known:
+            otherwise = "" if known else "list symptoms under 'symptoms:' in shop.yaml"
+            hint = did_you_mean(symptom, known, otherwise, titles=known)
+            what = f"there is no symptom '{symptom}' in the shop's list"
+            yield Finding("CAS001", what, Place(unit=serial), hint=hint)
 
 
 def _not_shipped(judged: Judged) -> Iterator[Finding]:
@@ -128,8 +109,8 @@ def _not_shipped(judged: Judged) -> Iterator[Finding]:
         )
 
 
-def _body(complaint: Complaint, readings: tuple[Arrived, ...], photos: Sequence[Attachment]) -> Body:
-    return Body(
+def _body(complaint: Complaint, readings: tuple[Arrived, ...], photos: Sequence[Attachment]) -> Complained:
+    return Complained(
         text=complaint.text.strip(),
         symptoms=tuple(dict.fromkeys(complaint.symptoms)),
         readings=readings,

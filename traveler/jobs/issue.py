@@ -64,7 +64,7 @@ def issue(session: Session, wanted: IssueRequest) -> IssueDone:
 
     Raises:
         CannotDo: no such product, variant or option, or not that many.
-        StoreTrouble: the records cannot be written.
+        StoreError: the records cannot be written.
     """
     loaded = load_product(session.shop, product_file(session.shop, wanted.product))
     definition = loaded.definition

@@ -29,7 +29,7 @@ def open_session(folder: Path, now: datetime, *, database: str | None = None) ->
     ``database`` is used instead of the address in ``shop.yaml``.
 
     Raises:
-        StoreTrouble: the records cannot be opened.
+        StoreError: the records cannot be opened.
     """
     opened = open_shop(folder)
     findings = (*opened.findings, *check_rules(opened, str(folder / SHOP_FILE)))

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from traveler.finding import CannotDo, Finding, Place, blocking
-from traveler.jobs.append import append_drafts
+from traveler.finding import CannotDo, Finding, Place
+from traveler.jobs.append import Proposal, append
+from traveler.jobs.sign import allowed
 from traveler.record.entry import Reprinted
 from traveler.record.plans import known_unit
+from traveler.record.store import Transaction
 from traveler.sheets.batch.catalog import SHEETS, print_sheet
 from traveler.sheets.batch.print_job import FACE_SHEETS, TRAVELER, Printed, PrintJob
 from traveler.sheets.batch.print_many import Collation, collated_file, collated_serials, print_jobs
@@ -16,7 +18,6 @@ from traveler.sheets.batch.requests import PrintJobs, copies_of, sheet_file
 from traveler.sheets.batch.templates import FEW
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
-from traveler.verdict.authority import may_act
 from traveler.verdict.judge import Judged
 
 IN_WORK = ("issued", "building", "inspection", "stopped")
@@ -87,7 +88,7 @@ def reprint(
         return (_print_uncounted(session, serial, sheet) for serial in wanted)
     if sheet not in FACE_SHEETS or len(wanted) < FEW:
         return (_reprint(session, serial, by, sheet) for serial in wanted)
-    return print_jobs(session, wishes_again(session, wanted, by, sheet), len(wanted))
+    return print_jobs(session, jobs_again(session, wanted, by, sheet), len(wanted))
 
 
 def collate_again(
@@ -103,8 +104,8 @@ def collate_again(
         raise CannotDo(what, f"collated are {', '.join(sorted(FACE_SHEETS))}")
     wanted = units_to_print(session, serials, order)
     into = Collation(session, collated_file(session, sheet, wanted), duplex)
-    wishes = wishes_again(session, wanted, by, sheet)
-    return Collating(into, len(wanted), into.printed(wishes, len(wanted)))
+    jobs = jobs_again(session, wanted, by, sheet)
+    return Collating(into, len(wanted), into.printed(jobs, len(wanted)))
 
 
 def units_to_print(session: Session, serials: Iterable[str], order: str | None) -> tuple[str, ...]:
@@ -139,43 +140,30 @@ def _print_uncounted(session: Session, serial: str, sheet: str) -> Printed:
 
 
 def _reprint(session: Session, serial: str, by: str, sheet: str) -> Printed:
-    noted = _noted(session, serial, by, sheet)
-    return (
-        noted if isinstance(noted, Printed) else print_sheet(session, noted.judged, sheet, noted.copy_number)
-    )
+    counted = _counted(session, serial, by, sheet)
+    return counted if isinstance(counted, Printed) else print_sheet(session, counted[0], sheet, counted[1])
 
 
-def wishes_again(
-    session: Session, serials: Iterable[str], by: str, sheet: str
-) -> Iterator[PrintJob | Printed]:
-    """A wish for each unit's next copy, noted in its records; findings where there may be none."""
-    wishes = PrintJobs(session)
+def jobs_again(session: Session, serials: Iterable[str], by: str, sheet: str) -> Iterator[PrintJob | Printed]:
+    """A print job for each unit's next copy, noted in its records; findings where there may be none."""
+    jobs = PrintJobs(session)
     for serial in serials:
-        noted = _noted(session, serial, by, sheet)
-        yield noted if isinstance(noted, Printed) else wishes.again(noted.judged, sheet, noted.copy_number)
+        counted = _counted(session, serial, by, sheet)
+        yield counted if isinstance(counted, Printed) else jobs.again(counted[0], sheet, counted[1])
 
 
-@dataclass(frozen=True, slots=True)
-class CountedCopy:
-    """A reprint that is in the records: the unit as it stands with it, and the copy's number."""
+def _counted(session: Session, serial: str, by: str, sheet: str) -> tuple[Judged, int] | Printed:
+    """The unit with its next copy noted in its records, and the number of that copy; or why there is none."""
 
-    judged: Judged
-    copy_number: int
+    def propose(before: Judged, _: Transaction) -> Proposal:
+        copy = Reprinted(sheet=sheet, copy_number=copies_of(before.entries, sheet) + 1)
+        findings = (*allowed(session, "reprint", by, serial=serial), *_not_there(before, sheet))
+        return Proposal([session.draft(serial, by, copy)], findings)
 
-
-def _noted(session: Session, serial: str, by: str, sheet: str) -> CountedCopy | Printed:
-    shop = session.shop
-    refused = may_act("reprint", by, session.today, shop.people, shop.settings, place=Place(unit=serial))
-    with session.store.transaction() as work:
-        judged = judge(session, work, serial)
-        refused += _not_there(judged, sheet)
-        if blocking(refused):
-            work.abandon()
-            return Printed(serial, (), tuple(refused))
-        number = copies_of(judged.entries, sheet) + 1
-        draft = session.draft(serial, by, Reprinted(sheet=sheet, copy_number=number))
-        append_drafts(session, work, [draft], judged.entries, judged.plan)
-        return CountedCopy(judge(session, work, serial), number)
+    done = append(session, serial, propose)
+    if not done.taken:
+        return Printed(serial, (), done.findings)
+    return done.judged, copies_of(done.judged.entries, sheet)
 
 
 def _not_there(judged: Judged, sheet: str) -> list[Finding]:

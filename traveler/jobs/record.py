@@ -7,15 +7,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from typing import ClassVar
 
 from traveler.definition.serial import serial_problem, tidy_serial
 from traveler.finding import Finding, Place, blocking
-from traveler.jobs.append import append_drafts
+from traveler.jobs.append import Appended, Proposal, append
 from traveler.record.entry import Entry
-from traveler.record.plans import known_unit
 from traveler.record.readers.cells import Cell, ResultRow, Results
 from traveler.record.readers.files import read_results
 from traveler.record.readers.understand import Understood, UnitContext, understand_results
+from traveler.record.store import Transaction
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
 from traveler.verdict.authority import nearest_person
@@ -23,24 +25,25 @@ from traveler.verdict.judge import Judged
 
 
 @dataclass(frozen=True, slots=True)
-class FileRecorded:
-    """What became of one file: how many entries were added, how many were there already, or why neither."""
+class FileRecorded(Result):
+    """What became of one file: how many entries were added, how many were there already, or why neither.
+
+    ``entries`` are those that were added, ``judged`` is the unit with them.
+    """
+
+    json_keys: ClassVar[str] = "file serial added known findings"
 
     file: Path
     serial: str | None
-    added: int
     known: int
     findings: tuple[Finding, ...]
+    entries: tuple[Entry, ...] = ()
+    judged: Judged | None = None
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "file": str(self.file),
-            "serial": self.serial,
-            "added": self.added,
-            "known": self.known,
-            "findings": [finding.as_dict() for finding in self.findings],
-        }
+    @property
+    def added(self) -> int:
+        """How many entries were added."""
+        return len(self.entries)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,53 +59,51 @@ def record(session: Session, files: Sequence[tuple[Path, bytes]], by: str | None
 
     ``by`` is who did what a file names nobody for. Findings in files: those of
     :func:`traveler.record.readers.understand.understand_results`; SER001, SER002 a serial that cannot be
-    right;
-    REC001 a unit never issued here; PER001 a person nobody knows.
+    right; REC001 a unit never issued here; PER001 a person nobody knows.
 
     Raises:
-        StoreTrouble: the records cannot be written; files before this one are recorded.
+        StoreError: the records cannot be written; files before this one are recorded.
     """
-    done = tuple(_record_file(session, path, content, by) for path, content in files)
-    serials = dict.fromkeys(
-        file_recorded.serial for file_recorded in done if file_recorded.serial is not None
+    done = tuple(
+        record_results(session, path, read_results(content, str(path)), by) for path, content in files
     )
-    with session.store.reading() as records:
-        return Recorded(done, tuple(judge(session, records, serial) for serial in serials))
-
-
-def _record_file(session: Session, path: Path, content: bytes, by: str | None) -> FileRecorded:
-    return record_results(session, path, read_results(content, str(path)), by)
+    units = {file.judged.unit.serial: file.judged for file in done if file.judged is not None}
+    if len(units) > 1:  # what one file adds may change the verdict of the unit of another
+        with session.store.reading() as records:
+            units = {serial: judge(session, records, serial) for serial in units}
+    return Recorded(done, tuple(units.values()))
 
 
 def record_results(session: Session, path: Path, results: Results, by: str | None) -> FileRecorded:
     """Records results however they came, as :func:`record` does; ``path`` is what the answer calls them."""
     wrong = _wrong_serial(results)
     if wrong is not None or results.serial is None:
-        return FileRecorded(path, None, 0, 0, (*results.findings, *([wrong] if wrong else ())))
+        return FileRecorded(path, None, 0, (*results.findings, *([wrong] if wrong else ())))
     serial = tidy_serial(results.serial)
-    with session.store.transaction() as work:
-        if work.unit(serial) is None:
-            work.abandon()
+    with session.store.reading() as records:
+        if records.unit(serial) is None:
             what = f"there is no unit {serial}: this serial was never issued here"
-            finding = Finding(
-                "REC001", what, results.head["serial"].place, hint="compare it with the nameplate"
-            )
-            return FileRecorded(path, None, 0, 0, (*results.findings, finding))
-        before = judge(session, work, serial)
-        asked = understand_results(results, _setting(session, before, by))
-        findings = (*asked.findings, *_unknown_people(session, results, asked))
-        if blocking(findings):
-            work.abandon()
-            return FileRecorded(path, serial, 0, 0, findings)
+            place, hint = results.head["serial"].place, "compare it with the nameplate"
+            return FileRecorded(path, None, 0, (*results.findings, Finding("REC001", what, place, hint=hint)))
+    done, known = _append_results(session, serial, results, by)
+    return FileRecorded(path, serial, known, done.findings, done.entries, done.judged)
+
+
+def _append_results(session: Session, serial: str, results: Results, by: str | None) -> tuple[Appended, int]:
+    """The results appended to their unit, and how many were there already."""
+    known = 0
+
+    def propose(before: Judged, work: Transaction) -> Proposal:
+        nonlocal known
+        unit = UnitContext(serial, before.plan, before.entries, session.now, session.shop.zone, by)
+        asked = understand_results(results, unit)
         new = () if work.seen(results.digest, serial) else asked.drafts
-        append_drafts(session, work, new, before.entries, before.plan)
-        work.mark_seen(results.digest, serial, session.now)
         known = asked.known + len(asked.drafts) - len(new)
-        return FileRecorded(path, serial, len(new), known, findings)
+        work.mark_seen(results.digest, serial, session.now)
+        return Proposal(new, (*asked.findings, *_unknown_people(session, results, asked)))
 
-
-def _setting(session: Session, judged: Judged, by: str | None) -> UnitContext:
-    return UnitContext(judged.unit.serial, judged.plan, judged.entries, session.now, session.shop.zone, by)
+    done = append(session, serial, propose, refuse=False)
+    return done, known if done.taken else 0
 
 
 def _wrong_serial(results: Results) -> Finding | None:
@@ -138,8 +139,8 @@ def _named(results: Results, person: str) -> Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
-    """What is entered: the slot, the value as it stands on the paper, and what stands beside it."""
+class TypedResult:
+    """What is typed in: the slot, the value as it stands on the paper, and what stands beside it."""
 
     slot: str
     value: str
@@ -149,36 +150,22 @@ class Result:
     note: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Entered:
-    """The entries that were added (none where a finding blocks), the unit with them, findings about them."""
-
-    entries: tuple[Entry, ...]
-    judged: Judged
-    findings: tuple[Finding, ...]
-
-
-def enter(session: Session, serial: str, result: Result, by: str, at: datetime | None = None) -> Entered:
+def enter(
+    session: Session, serial: str, result: TypedResult, by: str, at: datetime | None = None
+) -> Appended:
     """Records one result of a slot; it is done now unless ``at`` says when, and judged at once.
 
     Findings: those of :func:`traveler.record.readers.understand.understand_results`, at the unit and not
-    at a line,
-    and PER001.
+    at a line, and PER001.
 
     Raises:
         CannotDo: no unit of this serial was issued here.
-        StoreTrouble: the records cannot be written.
+        StoreError: the records cannot be written.
     """
-    with session.store.reading() as records:
-        known_unit(records, serial)
-        before = len(records.entries(serial))
-    done = record_results(session, Path(serial), as_results(session, serial, result, by, at), by)
-    with session.store.reading() as records:
-        after = judge(session, records, serial)
-    return Entered(after.entries[before:] if done.added else (), after, done.findings)
+    return _append_results(session, serial, as_results(session, serial, result, by, at), by)[0]
 
 
-def as_results(session: Session, serial: str, result: Result, by: str, at: datetime | None) -> Results:
+def as_results(session: Session, serial: str, result: TypedResult, by: str, at: datetime | None) -> Results:
     """The result in the form in which files of results are read."""
     place = Place(unit=serial)
     when = (at or session.now).astimezone(session.shop.zone).isoformat(timespec="microseconds")

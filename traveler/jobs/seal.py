@@ -147,7 +147,7 @@ def back_up_records(session: Session, folder: Path) -> Copied:
     """Writes the records as they are now into a new folder, with the seal file, and verifies the copy.
 
     Raises:
-        StoreTrouble: there is something of this name already, or the disk is full; nothing is left of it.
+        StoreError: there is something of this name already, or the disk is full; nothing is left of it.
     """
     seals = next((file for file in seal_files(session.shop) if file.is_file()), None)
     further = (
@@ -160,7 +160,7 @@ def restore_records(session: Session, folder: Path) -> Copied:
     """Fills the empty records of a shop from a backup, and verifies them; a shop without seal file gets its.
 
     Raises:
-        StoreTrouble: no backup there, a damaged one, or the shop has records already.
+        StoreError: no backup there, a damaged one, or the shop has records already.
     """
     copied = restore_backup(folder, session.store)
     own, kept = next(iter(seal_files(session.shop)), None), folder / SEAL_FILE
@@ -174,7 +174,7 @@ def move_records(session: Session, url: str) -> Copied:
 
     Raises:
         CannotDo: it is the database the records are in.
-        StoreTrouble: the address is wrong, or the database is not empty.
+        StoreError: the address is wrong, or the database is not empty.
     """
     if database_address(url, session.shop.folder) == session.store.url:
         what = "the records are in that database already"

@@ -29,6 +29,22 @@ class SignedIn:
     findings: tuple[Finding, ...]
 
 
+def allowed(
+    session: Session, action: str | None, by: str, *, at: datetime | None = None, serial: str | None = None
+) -> tuple[Finding, ...]:
+    """Why this person may not do the action, about this unit; empty if they may, or if nothing is asked.
+
+    The role is asked of the day on which it was done (``at``) and of today: nobody writes today what they
+    were allowed to do only earlier. Findings: GAT002, PER001, PER003; PIN004, PIN005.
+    """
+    if action is None:
+        return ()
+    shop, place = session.shop, Place(unit=serial)
+    days = (session.day(at or session.now), session.today)
+    told = (may_act(action, by, day, shop.people, shop.settings, place=place) for day in days)
+    return (*next(filter(None, told), ()), *unsigned(session, action, by, place))
+
+
 def asks_pin(session: Session, action: str, by: str) -> bool:
     """Whether this person is asked for a PIN to do this: it asks for one, and they have one."""
     person = session.shop.people.get(by)
@@ -59,7 +75,7 @@ def sign_in(session: Session, by: str, pin: str, *, now: datetime | None = None)
     locked out alike. Findings: PIN001 wrong; PIN002 locked out; PIN003 too soon after a wrong one.
 
     Raises:
-        StoreTrouble: the trial cannot be counted; then the PIN was not looked at.
+        StoreError: the trial cannot be counted; then the PIN was not looked at.
     """
     person, settings = session.shop.people.get(by), session.shop.settings
     key = by if person is not None else _stranger(by)

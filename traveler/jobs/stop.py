@@ -7,17 +7,19 @@ import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Literal
+from typing import ClassVar, Literal
 
 from traveler.definition.serial import serial_problem, tidy_serial
 from traveler.finding import CannotDo, Finding, Place, blocking
-from traveler.jobs.append import Added, add, against, append_drafts
+from traveler.jobs.append import Appended, Proposal, add, append
 from traveler.jobs.sign import unsigned
 from traveler.record.entry import Decided, Entry, Stopped, standing_entries
+from traveler.record.store import Transaction
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.history import whereabouts
-from traveler.trace.judging import judge
 from traveler.trace.recall import Recall, affected_serials
+from traveler.verdict.judge import Judged
 from traveler.verdict.rules.stops import decision_action, may_decide
 from traveler.verdict.state import WORKED_ON, stops_of
 
@@ -31,12 +33,14 @@ class ListedSerial:
 
 
 @dataclass(frozen=True, slots=True)
-class Stopping:
+class Stopping(Result):
     """What became of one unit.
 
     ``entry`` is the stop as kept, or the same stop as it stands already (then ``new`` is false), or None
     where a finding stands in the way. ``was`` and ``where`` say where the unit was before and is now.
     """
+
+    json_keys: ClassVar[str] = "serial stop=entry.seq new was where findings"
 
     serial: str
     entry: Entry | None
@@ -44,17 +48,6 @@ class Stopping:
     was: str
     where: str
     findings: tuple[Finding, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "serial": self.serial,
-            "stop": self.entry.seq if self.entry is not None else None,
-            "new": self.new,
-            "was": self.was,
-            "where": self.where,
-            "findings": [finding.as_dict() for finding in self.findings],
-        }
 
 
 def stop(
@@ -186,7 +179,7 @@ class Disposition:
 
 def decide(
     session: Session, serial: str, stop: int, asked: Disposition, by: str, *, at: datetime | None = None
-) -> Added:
+) -> Appended:
     """Decides on the stop with this number; of two decisions on one stop the later counts.
 
     Findings: those of :func:`traveler.verdict.rules.stops.may_decide`.
@@ -196,20 +189,14 @@ def decide(
     """
     body = _body(stop, asked)
     when = at or session.now
-    with session.store.transaction() as work:
-        before = judge(session, work, serial)
+
+    def propose(before: Judged, _: Transaction) -> Proposal:
         refused = may_decide(before.case, body, by, when)
         findings = (*refused, *unsigned(session, decision_action(body), by, Place(unit=serial)))
-        if not blocking(findings):
-            stopped = next(item for item in before.case.stops if item.entry.seq == stop)
-            draft = session.draft(serial, by, body, at=when, slot=stopped.slot)
-            entries = append_drafts(session, work, [draft], before.entries, before.plan)
-            after = judge(session, work, serial)
-            findings = against(after, entries[len(before.entries) :])
-            if not blocking(findings):
-                return Added(entries[-1], after, findings)
-        work.abandon()
-        return Added(None, before, findings)
+        slot = next((halt.slot for halt in before.case.stops if halt.entry.seq == stop), None)
+        return Proposal([session.draft(serial, by, body, at=when, slot=slot)], findings)
+
+    return append(session, serial, propose)
 
 
 def _body(stop: int, asked: Disposition) -> Decided:
