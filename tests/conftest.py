@@ -23,9 +23,12 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any, NoReturn
 
-import psycopg
 import pytest
 from sqlalchemy import make_url
+
+# Rewriting the assertions takes as long as all other collecting: what was rewritten is kept for the next run,
+# also where the environment asks Python to write no bytecode.
+sys.dont_write_bytecode = False
 
 # Tables are laid out for the width of the screen; in tests it is always the same.
 os.environ["COLUMNS"] = "120"
@@ -118,6 +121,8 @@ def postgres_server() -> Iterator[str]:
 @contextmanager
 def _own_schema(server: str) -> Iterator[str]:
     """An address whose tables are nobody else's, dropped afterwards."""
+    import psycopg
+
     schema = f"test_{secrets.token_hex(6)}"
     address = make_url(server).set(drivername="postgresql")
     plain = address.render_as_string(hide_password=False)

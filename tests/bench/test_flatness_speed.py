@@ -8,7 +8,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from scipy.optimize import linprog
 
 from traveler.measure.geometry.form import minimum_zone_flatness
 from traveler.measure.geometry.plane import Point
@@ -30,6 +29,8 @@ def plate(side: int, seed: int) -> list[Point]:
 
 def by_programme(points: list[Point]) -> float:
     """Two vertical zones by linear programming: one to find the tilt, one in the frame turned level."""
+    from scipy.optimize import linprog
+
     table = np.array([[float(part) for part in point] for point in points])
     for _ in range(2):
         plane = np.column_stack([table[:, :2], np.ones(len(table)), np.zeros(len(table))])

@@ -22,9 +22,7 @@ from statistics import median
 from typing import Any
 
 import pikepdf
-import pypdfium2
 import pytest
-import typst
 
 from traveler.jobs.issue import IssueRequest, issue
 from traveler.jobs.open import open_session
@@ -85,6 +83,8 @@ class Page:
 
 def pages_of(content: bytes) -> list[Page]:
     """The pages of a rendered traveler as plain places and texts."""
+    import pypdfium2
+
     drawn = pypdfium2.PdfDocument(content)
     found = []
     with pikepdf.open(BytesIO(content)) as pdf:
@@ -172,6 +172,9 @@ def _typst_box(left: float, bottom: float, wide: float, high: float, more: str) 
 
 @pytest.mark.bench
 def test_two_hundred_travelers_stamped_against_three_ways_of_rendering(tmp_path: Path) -> None:
+    import pypdfium2
+    import typst
+
     session = opened(set_up(tmp_path / "shop"))
     serials = issued(session, UNITS)
     room, wishes = PrintContext(session.shop, session.now), PrintJobs(session)

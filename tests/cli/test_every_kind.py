@@ -7,7 +7,6 @@ import re
 from pathlib import Path
 from typing import Any, get_args
 
-import pypdfium2
 import pytest
 from PIL import Image
 
@@ -129,6 +128,8 @@ def run_life(command: Any, unit: str) -> dict[str, Any]:
 
 
 def text_of(file: Path) -> str:
+    import pypdfium2
+
     with pypdfium2.PdfDocument(file) as document:
         pages = [page.get_textpage().get_text_bounded() for page in document]
     return re.sub(r"\s+", " ", " ".join(pages))

@@ -12,7 +12,7 @@ from traveler.cli.main import run
 
 REFERENCE = yaml.load(
     (Path(__file__).parent.parent / "reference" / "gauge_rr.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 
 GAUGES = """\

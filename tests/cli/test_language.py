@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import pypdf
 import pytest
 
 
@@ -16,6 +15,8 @@ def store_url(tmp_path: Path) -> str:
 
 
 def text_of(file: str) -> str:
+    import pypdf
+
     return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(file).pages).split())
 
 

@@ -6,7 +6,6 @@ import json
 from collections.abc import Callable
 from typing import Any
 
-import jsonschema_rs
 import pytest
 import yaml
 
@@ -21,10 +20,14 @@ def as_an_editor_reads(text: str) -> Any:
 
 @pytest.fixture(scope="module")
 def validator() -> Any:
+    import jsonschema_rs
+
     return jsonschema_rs.validator_for(definition_schema())
 
 
 def test_the_schema_is_a_schema_of_its_dialect() -> None:
+    import jsonschema_rs
+
     schema = definition_schema()
     assert schema["$schema"] == DIALECT
     jsonschema_rs.meta.validate(schema)

@@ -36,7 +36,7 @@ def fits(serial: str) -> bool:
 
 
 def cases(operation: str) -> list[Any]:
-    content = yaml.load(REFERENCE.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)  # noqa: S506
+    content = yaml.load(REFERENCE.read_text(encoding="utf-8"), Loader=yaml.CBaseLoader)  # noqa: S506
     return [pytest.param(case, id=case["id"]) for case in content["cases"] if case["op"] == operation]
 
 

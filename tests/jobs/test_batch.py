@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-import pypdf
 import pytest
 
 from traveler import pool as press
@@ -70,6 +69,8 @@ def test_a_batch_is_rendered_twice_however_many_they_are(bench: Any, renders: li
 def test_orders_and_due_days_need_no_render_of_their_own(bench: Any, renders: list[str]) -> None:
     from datetime import date
 
+    import pypdf
+
     serials = [bench.unit(order=f"{4471 + day}", due=date(2026, 12, day), options=()) for day in range(1, 6)]
     renders.clear()
     list(print_new(bench.session, serials))
@@ -107,6 +108,8 @@ def test_a_template_that_cannot_be_stamped_is_rendered_and_told_once(bench: Any)
 
 
 def test_reprints_of_many_are_numbered_and_noted_each(bench: Any, renders: list[str]) -> None:
+    import pypdf
+
     serials = bench.issue(count=5, order="4471").serials
     renders.clear()
     printed = list(reprint(bench.session, (), "4471", "tkiln"))
@@ -162,6 +165,8 @@ def _die() -> None:
 
 
 def test_a_collated_file_has_all_units_in_printing_order_and_a_list(bench: Any) -> None:
+    import pypdf
+
     serials = bench.issue(count=5).serials
     batch = collate_new(bench.session, serials, duplex=True)
     printed = list(batch.printed)

@@ -14,7 +14,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-import bagit
 import pytest
 
 from traveler.finding import CannotDo
@@ -84,6 +83,8 @@ def rows(session: Session, serial: str) -> Any:
 
 def bagged_again(bag: Path) -> Path:
     """The manifests put right after a change, as somebody would who wants the change to pass."""
+    import bagit
+
     for manifest in bag.glob("*manifest-*.txt"):
         manifest.unlink()
     (bag / "bagit.txt").unlink()
@@ -302,6 +303,8 @@ def test_what_is_no_bag_at_all_is_refused(elsewhere: Session, tmp_path: Path) ->
 def test_a_damaged_zip_file_is_refused_wherever_it_is_damaged(
     elsewhere: Session, bag: Path, tmp_path: Path
 ) -> None:
+    import bagit
+
     whole = zipped(bag, tmp_path / "bag.zip").read_bytes()
     chance = random.Random(4)
     for number in range(60):

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-import pypdf
 import pytest
 
 from traveler.definition.plan import Plan
@@ -50,6 +49,8 @@ def speaking(session: Session, **settings: object) -> Session:
 
 
 def text_of(path: Path) -> str:
+    import pypdf
+
     pages = pypdf.PdfReader(BytesIO(path.read_bytes())).pages
     return " ".join("\n".join(page.extract_text() for page in pages).split())
 

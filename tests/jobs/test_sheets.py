@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-import pypdf
 import pytest
 
 from traveler import files as whole_file
@@ -31,6 +30,8 @@ def store_url(tmp_path: Path) -> str:
 
 
 def text_of(path: Path) -> str:
+    import pypdf
+
     return "\n".join(page.extract_text() for page in pypdf.PdfReader(BytesIO(path.read_bytes())).pages)
 
 

@@ -13,7 +13,7 @@ from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "iso2768.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"]}
 KINDS: dict[str, GeneralKind] = {

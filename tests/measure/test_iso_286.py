@@ -15,7 +15,7 @@ from traveler.measure.number import Unreadable
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "iso286.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 TABLES = REFERENCE["tables"]
 CASES = {case["id"]: case for case in REFERENCE["cases"]}

@@ -16,7 +16,7 @@ from traveler.measure.quantity import Quantity
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "decision_rules.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 
 

@@ -16,7 +16,7 @@ from traveler.measure.units import convert
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 INWARD = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "limits_inward"}
 

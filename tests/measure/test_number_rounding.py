@@ -17,7 +17,7 @@ from traveler.measure.quantity import parse_quantity
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "rounding.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 EVEN = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "round_half_even"}
 COMPARED = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "compare_with_limit"}

@@ -10,10 +10,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-import psycopg
 import pytest
-from alembic.autogenerate import compare_metadata
-from alembic.migration import MigrationContext
 from sqlalchemy import create_engine, make_url, text
 from sqlalchemy.exc import DatabaseError
 
@@ -36,6 +33,8 @@ NOW = datetime.fromisoformat(EXPECTED["now"])
 @pytest.fixture
 def old_url(store_url: str) -> str:
     """The address of a store as the first program left it."""
+    import psycopg
+
     url = make_url(store_url)
     if url.get_backend_name() == "sqlite":
         connection = sqlite3.connect(str(url.database))
@@ -66,6 +65,9 @@ def versions(url: str) -> list[str]:
 
 
 def test_opening_brings_the_tables_up_to_the_present_ones(old_url):
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
     assert versions(old_url) == ["0001"]
     Store.open(old_url).close()
     assert versions(old_url) == [schema.CURRENT]

@@ -7,11 +7,6 @@ import warnings
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from alembic import command
-from alembic.autogenerate import compare_metadata
-from alembic.config import Config
-from alembic.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, select, text
 
 from traveler.record import tables
@@ -25,6 +20,9 @@ from traveler.record.store import Store, Transaction
 
 
 def test_the_migrations_make_the_tables_the_program_uses(store_url):
+    from alembic.autogenerate import compare_metadata
+    from alembic.migration import MigrationContext
+
     Store.open(store_url).close()
     engine = create_engine(store_url)
     with engine.connect() as connection, warnings.catch_warnings():
@@ -36,6 +34,9 @@ def test_the_migrations_make_the_tables_the_program_uses(store_url):
 
 
 def test_the_list_of_versions_is_that_of_the_migrations():
+    from alembic.config import Config
+    from alembic.script import ScriptDirectory
+
     config = Config()
     config.set_main_option("script_location", str(schema.MIGRATIONS))
     scripts = [revision.revision for revision in ScriptDirectory.from_config(config).walk_revisions()]
@@ -97,6 +98,9 @@ def fails_the_second_time():
 
 def made_at(url: str, version: str):
     """An engine on a store whose tables are those of an earlier version."""
+    from alembic import command
+    from alembic.config import Config
+
     engine = open_engine(database_address(url))
     config = Config()
     config.set_main_option("script_location", str(schema.MIGRATIONS))

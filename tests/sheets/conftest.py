@@ -12,7 +12,6 @@ from pathlib import Path
 
 import numpy as np
 import pikepdf
-import pypdfium2
 import pytest
 
 from traveler.definition.digest import digest
@@ -135,6 +134,8 @@ class Reader:
     """What can be read from a PDF without knowing how it was made."""
 
     def __init__(self, pdf: bytes) -> None:
+        import pypdfium2
+
         self.content = pdf
         self.document = pypdfium2.PdfDocument(pdf)
 
@@ -145,6 +146,8 @@ class Reader:
         return "\n".join(self.texts())
 
     def characters(self) -> Iterator[Piece]:
+        import pypdfium2
+
         raw = pypdfium2.raw
         for number, page in enumerate(self.document):
             text = page.get_textpage()

@@ -10,9 +10,7 @@ from typing import Any
 
 import numpy as np
 import pikepdf
-import pypdfium2
 import pytest
-import zxingcpp
 
 from traveler.sheets.batch.collate import CollatedFile, object_references, renumbered
 from traveler.sheets.batch.stamp import plain_template, taken_apart
@@ -28,12 +26,16 @@ OTHER = UnitHeader("TS1-2648-0010X", issued="2026-11-25")
 
 def seen(content: bytes) -> list[np.ndarray]:
     """The pages at 150 dpi, filled fields drawn."""
+    import pypdfium2
+
     document = pypdfium2.PdfDocument(content)
     document.init_forms()
     return [page.render(scale=150 / 72, grayscale=True).to_numpy().astype(np.int16) for page in document]
 
 
 def text(content: bytes) -> list[str]:
+    import pypdfium2
+
     return [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(content)]
 
 
@@ -105,6 +107,8 @@ def test_duplex_starts_every_unit_on_a_front_page_and_blank_backs_are_blank(batc
 
 
 def test_every_page_keeps_its_own_code_and_the_file_has_bookmarks_but_no_fields(batch) -> None:
+    import zxingcpp
+
     content, into = batch[False]
     read = [
         {barcode.text for barcode in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in seen(content)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 
 from traveler.sheets.pdf import codes as corners
@@ -10,6 +9,8 @@ from traveler.sheets.words import templates
 
 
 def test_all_thousand_words_are_those_of_the_library():
+    import cv2
+
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000)
     assert len(corners.patterns(templates())) == 1000
     for number in range(1000):

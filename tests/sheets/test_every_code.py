@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import random
 
-import cv2
 import numpy as np
 import pytest
-import zxingcpp
-from pyzbar import pyzbar
 
 from traveler.sheets.crate_papers import unit_label_pdf
 from traveler.sheets.pdf import codes as qr
@@ -38,16 +35,22 @@ FINDER = 8
 
 
 def zxing(pixels: np.ndarray) -> list[str]:
+    import zxingcpp
+
     return [barcode.text for barcode in zxingcpp.read_barcodes(pixels) if barcode.format.name == "QRCode"]
 
 
 def zbar(pixels: np.ndarray) -> list[str]:
+    from pyzbar import pyzbar
+
     return [
         barcode.data.decode("ascii") for barcode in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
     ]
 
 
 def turned(pixels: np.ndarray, degrees: float) -> np.ndarray:
+    import cv2
+
     framed = cv2.copyMakeBorder(pixels, EDGE, EDGE, EDGE, EDGE, cv2.BORDER_CONSTANT, value=255)
     height, width = framed.shape
     turn = cv2.getRotationMatrix2D((width / 2, height / 2), degrees, 1)
@@ -67,6 +70,9 @@ def test_two_decoders_read_the_code_of_every_page_upright_and_turned(name, every
 
 def symbol(pixels: np.ndarray) -> tuple[np.ndarray, int, int]:
     """The symbol on a page with the white around it, the width of that white, and its side in pixels."""
+    import cv2
+    import zxingcpp
+
     pixels = cv2.copyMakeBorder(pixels, EDGE, EDGE, EDGE, EDGE, cv2.BORDER_CONSTANT, value=255)
     (found,) = [barcode for barcode in zxingcpp.read_barcodes(pixels) if barcode.format.name == "QRCode"]
     corners = found.position

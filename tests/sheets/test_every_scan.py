@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 import pytest
 
@@ -34,6 +33,8 @@ PAPER = PAPERS["A4"]
 
 def marks_in(pixels: np.ndarray) -> dict[int, np.ndarray]:
     """Number of each corner mark → its four corners in pixels, clockwise from the top left."""
+    import cv2
+
     detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000))
     found, ids, _ = detector.detectMarkers(pixels)
     seen = zip(found, ids.flatten() if ids is not None else (), strict=True)
@@ -61,6 +62,8 @@ def test_the_four_corner_marks_of_every_page_are_found_and_tell_page_and_corner(
 
 def scanned(pixels: np.ndarray) -> np.ndarray:
     """The page as a scanner may see it: turned and smaller."""
+    import cv2
+
     height, width = pixels.shape
     turn = cv2.getRotationMatrix2D((width / 2, height / 2), TURNED, SCALED)
     return cv2.warpAffine(pixels, turn, (width, height), flags=cv2.INTER_LINEAR, borderValue=255)
@@ -68,6 +71,8 @@ def scanned(pixels: np.ndarray) -> np.ndarray:
 
 def to_scan(scan: np.ndarray, page: int) -> np.ndarray:
     """From millimetres on the paper to pixels of the scan, by its four marks and nothing else."""
+    import cv2
+
     marks, meant, seen = marks_in(scan), [], []
     for corner, spot in enumerate(PAPER.corners()):
         left, top, right, bottom = spot.left, spot.top, spot.left + spot.side, spot.top + spot.side
@@ -78,6 +83,8 @@ def to_scan(scan: np.ndarray, page: int) -> np.ndarray:
 
 
 def mapped(matrix: np.ndarray, points: np.ndarray) -> np.ndarray:
+    import cv2
+
     return cv2.perspectiveTransform(points[None].astype(np.float64), matrix)[0]
 
 
@@ -107,6 +114,8 @@ def off(side: Side, scan: np.ndarray, matrix: np.ndarray) -> float:
     The scan is looked at along many short cuts across the mapped side; dashes and dots have gaps, the mean of
     the cuts has not.
     """
+    import cv2
+
     along = np.linspace(0.25, 0.75, 60)[:, None]
     spots = np.array(side.start) * (1 - along) + np.array(side.end) * along
     steps = np.arange(-REACH, REACH, 0.02)

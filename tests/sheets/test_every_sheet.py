@@ -7,7 +7,6 @@ import subprocess
 from io import BytesIO
 
 import pikepdf
-import pypdf
 import pytest
 
 from traveler.definition.plan import Plan
@@ -165,6 +164,8 @@ def test_the_same_input_gives_the_same_bytes(name, render, every_sheet):
 
 @pytest.mark.parametrize("name", FORMS)
 def test_what_either_library_fills_in_both_read_back(name, every_sheet):
+    import pypdf
+
     content = every_sheet(name).content
     with pikepdf.open(BytesIO(content)) as pdf:
         fields = {str(field.T): field for field in pdf.Root.AcroForm.Fields}
@@ -192,5 +193,7 @@ def read_by_pikepdf(content: bytes) -> dict[str, str]:
 
 
 def read_by_pypdf(content: bytes) -> dict[str, str]:
+    import pypdf
+
     found = pypdf.PdfReader(BytesIO(content)).get_fields() or {}
     return {name: str(field.get("/V", "")) for name, field in found.items()}

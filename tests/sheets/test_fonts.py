@@ -5,7 +5,6 @@ from __future__ import annotations
 from io import BytesIO
 
 import pytest
-from fontTools.ttLib import TTFont
 
 from traveler.sheets.pdf import fonts
 from traveler.sheets.words import templates
@@ -16,6 +15,8 @@ MONO_LACKS = "∥"
 
 @pytest.mark.parametrize("name", [fonts.SANS, fonts.SANS_BOLD, fonts.MONO_BOLD])
 def test_a_modified_font_bears_none_of_the_reserved_names_and_keeps_its_notice(name):
+    from fontTools.ttLib import TTFont
+
     font = TTFont(BytesIO(templates().read(f"fonts/{name}.ttf")))
     for record in font["name"].names:
         if record.nameID in {1, 3, 4, 6}:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from io import BytesIO
 
 import pikepdf
-import pypdf
-import pypdfium2
 import pytest
 
 from traveler.definition.plan import SlotKind, StepKind
@@ -139,6 +137,8 @@ def filled(winder, by_slot) -> dict[str, str]:
 
 
 def test_what_pypdf_fills_in_pikepdf_and_pdfium_read_back(winder, winder_sheet):
+    import pypdf
+
     values = filled(winder, winder.by_slot)
     ticks = {slot.id: "/on" for slot in winder.slots() if slot.kind is SlotKind.TICK}
     writer = pypdf.PdfWriter(clone_from=BytesIO(winder_sheet.pdf))
@@ -155,6 +155,8 @@ def test_what_pypdf_fills_in_pikepdf_and_pdfium_read_back(winder, winder_sheet):
 
 
 def test_a_filled_box_shows_what_was_filled_in(winder, winder_sheet):
+    import pypdf
+
     writer = pypdf.PdfWriter(clone_from=BytesIO(winder_sheet.pdf))
     writer.update_page_form_field_values(None, {"10-2": "LOT7741", "10-1": "/on"}, auto_regenerate=False)
     out = BytesIO()
@@ -165,6 +167,8 @@ def test_a_filled_box_shows_what_was_filled_in(winder, winder_sheet):
 
 
 def dark_pixels(content: bytes, names: tuple[str, ...]) -> dict[str, int]:
+    import pypdfium2
+
     places = {}
     with pikepdf.open(BytesIO(content)) as pdf:
         for number, page in enumerate(pdf.pages):

@@ -8,8 +8,6 @@ from typing import get_args
 
 import pikepdf
 import pytest
-import zxingcpp
-from pyzbar import pyzbar
 
 from traveler.definition.model import Mark
 from traveler.sheets.crate_papers import crate_label_pdf, label_size, mark_words, unit_label_pdf
@@ -30,6 +28,9 @@ def clean(read, *, margin_mm: float) -> None:
 def test_the_unit_label_fits_fifty_by_twenty_five_and_is_read(
     serial, winder, unit, settings, printed, reader
 ):
+    import zxingcpp
+    from pyzbar import pyzbar
+
     sheet = unit_label_pdf(winder, replace(unit, serial=serial), settings, printed)
     assert sheet.printed, sheet.findings
     assert sheet.pages == 1
@@ -46,6 +47,8 @@ def test_the_unit_label_fits_fifty_by_twenty_five_and_is_read(
 def test_the_crate_label_says_what_a_carrier_asks(
     size, width, height, winder, unit, settings, printed, reader
 ):
+    import zxingcpp
+
     sheet = crate_label_pdf(
         winder, unit, settings, printed, gross_mass="93.2 kg", outside="980 × 670 × 660 mm", size=size
     )

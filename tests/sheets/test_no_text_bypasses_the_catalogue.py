@@ -18,8 +18,6 @@ from typing import Any
 
 import pikepdf
 import pytest
-from babel.messages.catalog import Catalog
-from babel.messages.pofile import read_po, write_po
 
 from traveler.definition.digest import digest
 from traveler.definition.expand import expand
@@ -92,6 +90,9 @@ def in_greek_letters(text: str) -> str:
 @pytest.fixture(scope="module")
 def shelves(tmp_path_factory) -> Templates:
     """The shipped templates with one more language, ``el``: every message in Greek letters."""
+    from babel.messages.catalog import Catalog
+    from babel.messages.pofile import read_po, write_po
+
     folder = tmp_path_factory.mktemp("greek")
     path = folder / "locale" / "el" / "LC_MESSAGES" / "sheets.po"
     path.parent.mkdir(parents=True)

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import random
 
-import cv2
 import numpy as np
 import pytest
-import zxingcpp
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pyzbar import pyzbar
 
 from traveler.sheets.pdf import codes as qr
 
@@ -19,6 +16,8 @@ ALPHABET = "".join(sorted(qr.ALPHANUMERIC))
 
 def drawn(payload: str, dpi: int = 150, side_mm: float = 20.0) -> np.ndarray:
     """The symbol with its quiet zone as grey pixels."""
+    import cv2
+
     modules = np.pad(np.array(qr.matrix(payload)), 4)
     size = round(side_mm / 25.4 * dpi * len(modules) / (len(modules) - 8))
     grey = np.where(modules, 0, 255).astype(np.uint8)
@@ -26,10 +25,14 @@ def drawn(payload: str, dpi: int = 150, side_mm: float = 20.0) -> np.ndarray:
 
 
 def zxing(pixels: np.ndarray) -> list[str]:
+    import zxingcpp
+
     return [barcode.text for barcode in zxingcpp.read_barcodes(pixels)]
 
 
 def zbar(pixels: np.ndarray) -> list[str]:
+    from pyzbar import pyzbar
+
     return [
         barcode.data.decode("ascii") for barcode in pyzbar.decode(pixels, symbols=[pyzbar.ZBarSymbol.QRCODE])
     ]
@@ -81,6 +84,8 @@ def test_a_digital_link_of_the_greatest_length_is_read_by_both_decoders():
 
 
 def test_a_turned_code_is_read():
+    import cv2
+
     pixels = cv2.copyMakeBorder(drawn("BW8-2648-0012T/12"), 20, 20, 20, 20, cv2.BORDER_CONSTANT, value=255)
     height, width = pixels.shape
     for angle in (-1.5, 1.5):

@@ -14,10 +14,7 @@ from typing import Any
 
 import numpy as np
 import pikepdf
-import pypdf
-import pypdfium2
 import pytest
-import zxingcpp
 
 from traveler.definition.digest import digest
 from traveler.definition.expand import expand
@@ -101,6 +98,8 @@ def content(rendering) -> bytes:
 
 
 def pixels(content: bytes) -> list[np.ndarray]:
+    import pypdfium2
+
     document = pypdfium2.PdfDocument(content)
     document.init_forms()
     return [
@@ -110,6 +109,9 @@ def pixels(content: bytes) -> list[np.ndarray]:
 
 
 def texts(content: bytes) -> list[tuple[str, str]]:
+    import pypdf
+    import pypdfium2
+
     by_pypdf = [page.extract_text() for page in pypdf.PdfReader(BytesIO(content)).pages]
     by_pdfium = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(content)]
     return list(zip(by_pypdf, by_pdfium, strict=True))
@@ -187,6 +189,8 @@ def assert_own_alone(content: bytes) -> None:
 
 
 def test_three_stamped_travelers_are_what_a_render_gives(rendering, stamp) -> None:
+    import pypdfium2
+
     for unit in faces(4)[1:]:
         made = stamp.stamped(unit)
         assert_same(made.pdf, rendering(unit).pdf)
@@ -197,6 +201,8 @@ def test_three_stamped_travelers_are_what_a_render_gives(rendering, stamp) -> No
 def test_the_same_unit_gives_the_same_bytes_and_another_one_another_identifier(
     rendering, stamp, shop_settings
 ) -> None:
+    import pypdf
+
     first, other = faces(2)
     again = master(kind_from(rendering, other, shop_settings))
     assert stamp.stamped(first).pdf == stamp.stamped(first).pdf == again.stamped(first).pdf
@@ -207,6 +213,8 @@ def test_the_same_unit_gives_the_same_bytes_and_another_one_another_identifier(
 
 
 def test_every_page_of_a_stamped_traveler_has_the_units_own_code(stamp) -> None:
+    import zxingcpp
+
     unit = faces(2)[1]
     shown = pixels(stamp.stamped(unit).pdf)
     read = [{barcode.text for barcode in zxingcpp.read_barcodes(page.astype(np.uint8))} for page in shown]

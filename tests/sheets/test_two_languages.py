@@ -11,7 +11,6 @@ from io import BytesIO
 from typing import Any, get_args
 
 import pikepdf
-import pypdfium2
 import pytest
 
 from traveler.definition.digest import digest
@@ -195,6 +194,8 @@ def test_the_second_language_is_named_in_the_tags(printed_in):
 
 def shown_by_mark(reader: Any) -> dict[tuple[int, int], str]:
     """Page and number of a piece of marked content → the text it shows."""
+    import pypdfium2
+
     raw = pypdfium2.raw
     found: dict[tuple[int, int], str] = {}
     for number, page in enumerate(reader.document):

@@ -7,8 +7,6 @@ import string
 from pathlib import Path
 
 import pytest
-from babel.messages.extract import extract_from_dir
-from babel.messages.pofile import read_po
 
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
@@ -24,6 +22,8 @@ ALSO_UNITS = {"min"}
 @pytest.fixture(scope="module")
 def said() -> set[str]:
     """Every text of ours in code and templates."""
+    from babel.messages.extract import extract_from_dir
+
     code = extract_from_dir(ROOT / "traveler" / "sheets", [("**.py", "python")], keywords={"say": None})
     pages = extract_from_dir(ROOT / "templates" / "sheets", [("**.html", "jinja2")], keywords={"_": None})
     return {str(message) for _, _, message, _, _ in (*code, *pages)}
@@ -36,6 +36,8 @@ def test_every_text_is_translated_and_no_translation_is_stale(said):
 
 
 def test_both_catalogues_list_the_same_texts(said):
+    from babel.messages.pofile import read_po
+
     for language in ("en", "es"):
         path = templates().find(f"locale/{language}/LC_MESSAGES/sheets.po")
         assert path is not None

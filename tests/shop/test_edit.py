@@ -53,7 +53,7 @@ HASH = "$argon2id$v=19$m=65536,t=3,p=4$c2FsdA$aGFzaA"
 
 
 def texts(text: str) -> Any:
-    return yaml.load(text, Loader=yaml.BaseLoader)  # noqa: S506 - every value as it is written
+    return yaml.load(text, Loader=yaml.CBaseLoader)  # noqa: S506 - every value as it is written
 
 
 def comments(text: str) -> list[str]:

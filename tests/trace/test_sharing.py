@@ -6,8 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
-from statsmodels.stats.multitest import multipletests
 
 from traveler.trace.ranking import Factor, factor_table, rank_factors
 
@@ -42,6 +40,9 @@ def test_the_lot_behind_the_complaints_comes_first_with_its_numbers():
 
 
 def test_probabilities_and_corrections_are_those_of_scipy_and_statsmodels():
+    from scipy import stats
+    from statsmodels.stats.multitest import multipletests
+
     units, complained = shop(), [*BAD_LOT, "U003", "U250"]
     found = rank_factors(units, complained, show=1000)
     for serial in found.ranked:

@@ -11,7 +11,6 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import linprog
 
 from traveler.measure.geometry.form import FlatnessZone, least_squares_flatness, minimum_zone_flatness
 from traveler.measure.geometry.plane import Point, cross, dot, extent_squared, minus, whole_steps
@@ -23,7 +22,7 @@ def point(x: Fraction | int, y: Fraction | int, z: Fraction | int) -> Point:
 
 REFERENCE = yaml.load(  # every number stays the text it was written as
     (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 CASES = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "flatness"}
 
@@ -94,6 +93,8 @@ def by_linear_programme(points: list[Point]) -> float:
 
 
 def _vertical_zone(table: np.ndarray) -> tuple[np.ndarray, float]:
+    from scipy.optimize import linprog
+
     count = len(table)
     plane = np.column_stack([table[:, :2], np.ones(count)])
     half = np.ones((count, 1))

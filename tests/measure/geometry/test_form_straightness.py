@@ -24,7 +24,7 @@ from traveler.measure.number import length
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 LINES = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "straightness"}
 LEVELS = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "level_profile"}

@@ -35,7 +35,7 @@ def run_out(turns: list[list[Fraction]], kind: str = "circular") -> Fraction:
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[2] / "reference" / "geometry.yaml").read_text(encoding="utf-8"),
-    Loader=yaml.BaseLoader,  # noqa: S506 - makes texts only
+    Loader=yaml.CBaseLoader,  # noqa: S506 - makes texts only
 )
 RUN_OUT = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "runout"}
 PARALLEL = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "parallelism"}

@@ -7,8 +7,6 @@ import re
 from html.parser import HTMLParser
 
 import pikepdf
-import pypdf
-import pypdfium2
 import pytest
 
 from traveler.sheets.sheet import Printing
@@ -35,6 +33,8 @@ def pdf(printed):
 
 
 def text_of(pdf: bytes) -> str:
+    import pypdf
+
     return " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
 
 
@@ -77,6 +77,8 @@ def structure(node):
 
 
 def test_no_text_of_the_pdf_is_below_the_smallest_of_a_shop_sheet(pdf):
+    import pypdfium2
+
     sizes = set()
     for page in pypdfium2.PdfDocument(pdf):
         for text in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_TEXT]):

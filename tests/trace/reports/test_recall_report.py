@@ -6,7 +6,6 @@ import re
 from datetime import UTC, date, datetime
 from typing import Any
 
-import pypdfium2
 import pytest
 
 from traveler.measure.gauge_error import parse_error
@@ -86,6 +85,8 @@ SAID = [
 
 
 def test_the_sheet_says_what_the_recall_says(recalled: Recall, printing: Printing) -> None:
+    import pypdfium2
+
     sheet = recall_sheet(recalled, GAUGE, printing)
     assert sheet.findings == ()
     with pypdfium2.PdfDocument(sheet.pdf) as document:

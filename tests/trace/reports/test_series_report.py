@@ -5,7 +5,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from traveler.measure.limits import parse_limits
 from traveler.trace.stats.series import FirstLook, Point, ReadingSeries
@@ -72,6 +71,8 @@ def test_equal_readings_have_no_index():
 
 
 def test_indices_agree_with_numpy():
+    from scipy import stats
+
     values = drawn(60)
     found = series_report(series(values)).capability
     x = np.array([float(value) for value in values])

@@ -3,8 +3,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from scipy import stats
-from statsmodels.stats.contingency_tables import mcnemar
 
 from traveler.trace.stats.comparisons import adjustment_effect
 
@@ -19,6 +17,8 @@ def drawn(seed, n, places=4):
 
 @pytest.mark.parametrize(("n", "places", "method"), [(20, 6, "exact"), (40, 2, "approx"), (80, 6, "approx")])
 def test_the_shift_agrees_with_scipy(n, places, method):
+    from scipy import stats
+
     pairs = drawn(1, n, places)
     steps = [float(left) - float(found) for found, left in pairs]
     expected = stats.wilcoxon(np.round(steps, places), method=method).pvalue
@@ -26,6 +26,8 @@ def test_the_shift_agrees_with_scipy(n, places, method):
 
 
 def test_mended_and_spoilt_agree_with_mcnemar():
+    from statsmodels.stats.contingency_tables import mcnemar
+
     pairs = [*drawn(2, 30), ("0.04", "0.06")]
     found = adjustment_effect(pairs, upper="0.05")
     was = np.array([float(item) <= 0.05 for item, _ in pairs])
@@ -38,6 +40,8 @@ def test_mended_and_spoilt_agree_with_mcnemar():
 
 def test_the_spread_is_compared_by_the_correlation_of_sum_and_difference():
     """Pitman 1939, Morgan 1939."""
+    from scipy import stats
+
     pairs = drawn(3, 25)
     before, after = (np.array([float(pair[at]) for pair in pairs]) for at in (0, 1))
     found = adjustment_effect(pairs)

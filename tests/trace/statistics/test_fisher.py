@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
 
 from traveler.trace.stats.contingency import odds, smallest_attainable, upper_probabilities
 
@@ -19,6 +18,8 @@ TABLES = st.integers(2, 60).flatmap(
 
 @given(TABLES)
 def test_probabilities_agree_with_scipys_own_test(table):
+    from scipy import stats
+
     hits, carriers, complained, units = table
     square = [[hits, carriers - hits], [complained - hits, units - carriers - complained + hits]]
     expected = stats.fisher_exact(square, alternative="greater").pvalue
@@ -45,6 +46,8 @@ def test_no_factor_gives_no_probability():
     "table", [(8, 150, 30, 5000), (2, 150, 30, 5000), (5, 6, 8, 12), (290, 2000, 300, 5000)]
 )
 def test_odds_agree_with_scipy(table):
+    from scipy import stats
+
     hits, carriers, complained, units = table
     square = [[hits, carriers - hits], [complained - hits, units - carriers - complained + hits]]
     expected = stats.contingency.odds_ratio(square, kind="conditional")

@@ -2,7 +2,6 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from traveler.trace.stats.comparisons import compare_groups
 
@@ -16,6 +15,8 @@ def drawn(seed, *shifts, n=25, spread=0.02):
 
 
 def test_judgements_agree_with_scipy():
+    from scipy import stats
+
     groups = drawn(1, 0, 0.01, 0.03)
     values = [[float(item) for item in group] for group in groups.values()]
     found = compare_groups(groups)

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from statsmodels.stats.multitest import multipletests
 
 from traveler.trace.stats.contingency import benjamini_hochberg, holm
 
@@ -13,6 +12,8 @@ PROBABILITIES = st.lists(st.decimals(min_value=0, max_value=1, places=4), min_si
 
 @pytest.mark.parametrize("many", [1, 2, 7, 60])
 def test_both_corrections_agree_with_statsmodels(many):
+    from statsmodels.stats.multitest import multipletests
+
     raw = np.random.default_rng(many).beta(0.3, 3, many).round(4).tolist()
     given_ = [Decimal(str(item)) for item in raw]
     assert np.allclose([float(value) for value in holm(given_)], multipletests(raw, method="holm")[1])

@@ -2,8 +2,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy import stats
-from statsmodels.stats.diagnostic import normal_ad
 
 from traveler.trace.stats.summary import Normal, anderson_darling_probability, normality
 
@@ -21,6 +19,9 @@ def drawn(seed, n, how="normal", places=4):
 @pytest.mark.parametrize("how", ["normal", "exponential", "uniform"])
 @pytest.mark.parametrize("n", [8, 30, 200])
 def test_both_tests_agree_with_statsmodels_and_scipy(how, n):
+    from scipy import stats
+    from statsmodels.stats.diagnostic import normal_ad
+
     readings = drawn(1, n, how)
     values = np.array([float(reading) for reading in readings])
     found = normality(readings)

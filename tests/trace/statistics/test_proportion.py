@@ -3,7 +3,6 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from statsmodels.stats.proportion import proportion_confint
 
 from traveler.trace.stats.proportion import proportion
 
@@ -12,6 +11,8 @@ COUNTS = st.integers(1, 400).flatmap(lambda n: st.tuples(st.integers(0, n), st.j
 
 @given(COUNTS, st.sampled_from([Fraction(9, 10), Fraction(95, 100), Fraction(99, 100)]))
 def test_both_intervals_agree_with_statsmodels(counts, confidence):
+    from statsmodels.stats.proportion import proportion_confint
+
     found = proportion(*counts, confidence)
     for interval, method in ((found.wilson, "wilson"), (found.exact, "beta")):
         expected = proportion_confint(*counts, alpha=1 - float(confidence), method=method)

@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
 
 from traveler.trace.stats.numbers import exact, exact_all
 from traveler.trace.stats.trend import mann_kendall, theil_sen, trend, widening
@@ -19,6 +18,8 @@ def drawn(seed, n, slope=0.0, rho=0.0, places=3):
 
 @pytest.mark.parametrize(("n", "places"), [(12, 3), (40, 3), (40, 1), (150, 2)])
 def test_slope_and_interval_agree_with_scipy(n, places):
+    from scipy import stats
+
     readings = drawn(1, n, slope=0.002, places=places)
     found = stats.theilslopes([float(reading) for reading in readings], alpha=0.95)
     line = theil_sen(exact_all(readings), 0.95)
@@ -30,6 +31,8 @@ def test_slope_and_interval_agree_with_scipy(n, places):
 @pytest.mark.parametrize(("n", "places"), [(10, 3), (40, 1), (150, 2)])
 def test_the_uncorrected_test_agrees_with_kendalls_tau(n, places):
     """S and its variance with ties are those behind scipy's asymptotic tau (which has no continuity)."""
+    from scipy import stats
+
     y = np.array([float(value) for value in drawn(2, n, slope=0.003, places=places)])
     found = mann_kendall(y, y - y.mean())
     tau = stats.kendalltau(np.arange(n), y, method="asymptotic")

@@ -4,9 +4,7 @@ import sys
 import textwrap
 
 import numpy as np
-import pypdf
 import pytest
-from matplotlib.text import Text
 from PIL import Image
 
 from traveler.trace.plots.product import pareto_bars
@@ -44,6 +42,8 @@ EACH = pytest.mark.parametrize("picture", PICTURES.values(), ids=PICTURES)
 
 @EACH
 def test_no_text_is_below_the_smallest_of_a_shop_sheet(picture):
+    from matplotlib.text import Text
+
     sizes = [item.get_fontsize() for item in picture().figure.findobj(Text) if item.get_text().strip()]
     assert sizes
     assert min(sizes) >= 9.5
@@ -81,6 +81,8 @@ def test_bytes_are_the_same_in_another_process():
 
 
 def test_files_carry_no_date_and_say_what_they_show():
+    import pypdf
+
     picture = PICTURES["pareto of two"]()
     assert picture.description == "Pareto of Findings. a and b: 100 % of 5, from 2 of 2 kinds."
     svg = picture.svg().decode()
@@ -93,6 +95,8 @@ def test_files_carry_no_date_and_say_what_they_show():
 
 
 def test_a_page_of_the_picture_has_its_size_and_its_words():
+    import pypdf
+
     page = pypdf.PdfReader(io.BytesIO(PICTURES["histogram"]().pdf())).pages[0]
     size = (page.mediabox.width, page.mediabox.height)
     assert [round(float(item) / 72 * 25.4) for item in size] == [160, 60]
