@@ -22,9 +22,9 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
 
-from traveler.definition.digest import canonical, digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import canonical_content, definition_digest
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.definition.serial import check_character_ok, make_serial
 from traveler.measure.number import format_number
@@ -166,8 +166,8 @@ def build(store: Store, folder: Path) -> Built:
             revision = "A" if at < CHANGED else "B"
             loaded = load(definition_text(revision), f"{PRODUCT}.yaml", lambda _: False)
             assert loaded.definition is not None, loaded.findings
-            content = canonical(loaded.definition).decode()
-            frozen = IssuedDefinition(PRODUCT, revision, digest(loaded.definition), content, BEGUN)
+            content = canonical_content(loaded.definition).decode()
+            frozen = IssuedDefinition(PRODUCT, revision, definition_digest(loaded.definition), content, BEGUN)
             work.put_definition(frozen)
             variant = "4" if at % 2 else "6"
             plan = expand(loaded.definition, variant, frozen.digest)

@@ -29,9 +29,8 @@ from typing import Any
 
 from sqlalchemy import text
 
-from traveler.definition.digest import canonical, digest
 from traveler.definition.load import load
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, canonical_content, definition_digest
 from traveler.definition.serial import check_character_ok, make_serial
 from traveler.record import tables
 from traveler.record.chain import GENESIS, link_row
@@ -211,7 +210,7 @@ class UnitMaker:
     def __init__(self, wanted: Wanted) -> None:
         self.wanted = wanted
         self.sizes = blocks(wanted.entries)
-        self.digest = digest(definition(wanted.entries))
+        self.digest = definition_digest(definition(wanted.entries))
         self.serials = serials_of(wanted.units)
 
     def rows(self, number: int) -> tuple[tuple[Any, ...], list[StoredRow], list[tuple[str, str, str, int]]]:
@@ -313,7 +312,9 @@ def build(url: str, *, units: int, entries: int = 200, seed: int = 1, processes:
     """Fills the empty store at this address (SQLite or PostgreSQL) and says what is in it."""
     wanted, serials = Wanted(units, entries, seed), serials_of(units)
     defined = definition(entries)
-    frozen = IssuedDefinition("cone-winder", "B", digest(defined), canonical(defined).decode(), FIRST_DAY)
+    frozen = IssuedDefinition(
+        "cone-winder", "B", definition_digest(defined), canonical_content(defined).decode(), FIRST_DAY
+    )
     with Store.open(url) as store, store.transaction() as work:
         assert not work.units(limit=1), "the store is not empty"
         work.put_definition(frozen)

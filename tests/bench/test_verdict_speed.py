@@ -13,9 +13,9 @@ from time import process_time
 
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Plan, SlotKind
 from traveler.measure.judge import judge_reading
 from traveler.measure.limits import parse_limits
@@ -63,7 +63,7 @@ def plan_of_300_slots(rule: str) -> Plan:
     )
     loaded = load(HEAD + operations, "long.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
-    return expand(loaded.definition, "1", digest(loaded.definition))
+    return expand(loaded.definition, "1", definition_digest(loaded.definition))
 
 
 def record_of(plan: Plan, chance: random.Random) -> tuple[Entry, ...]:

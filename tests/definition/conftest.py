@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from traveler.definition import Loaded, load
+from traveler.definition.load import Loaded, load
 from traveler.definition.model import Definition
 
 PRODUCTS = Path(__file__).parents[2] / "product_defs"

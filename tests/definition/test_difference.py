@@ -113,7 +113,8 @@ def test_operations_and_crating_that_came_and_went(write: Write, good: Good) -> 
 
 def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good: Good) -> None:
     """Whatever changes the digest is told."""
-    from traveler.definition import digest, load
+    from traveler.definition.load import load
+    from traveler.definition.model import definition_digest
 
     text = shipped["bobbin-winder"]
     base = load(text, "f", bool).definition
@@ -123,7 +124,7 @@ def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good
         lines = text.splitlines()
         lines[at] = line.replace("4", "5").replace("spindle", "spool").replace("0", "1")
         changed = load("\n".join(lines), "f", bool).definition
-        if changed is not None and digest(changed) != digest(base):
+        if changed is not None and definition_digest(changed) != definition_digest(base):
             assert definition_changes(base, changed), line
             told += 1
     assert told > 40

@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from traveler.definition import expand, load, steps
+from traveler.definition import fields, steps
 from traveler.definition import model as definition_model
-from traveler.definition import steps as rules
+from traveler.definition.expand import expand
+from traveler.definition.load import load
 from traveler.definition.source import read_source
 from traveler.measure.geometry.functions import FUNCTIONS
 
@@ -21,7 +22,7 @@ EXAMPLES = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
 def test_the_whole_example_is_a_definition_without_findings() -> None:
     people = {"rhale": ("engineering",), "a": ("assembler", "packer", "inspector")}
     found = load(EXAMPLES[0], "definition.md", bool, people)
-    assert [str(serial) for serial in found.findings] == []
+    assert [str(finding) for finding in found.findings] == []
     assert found.definition is not None
     for variant in found.definition.variants:
         assert expand(found.definition, variant, "").check("taper") is not None
@@ -46,7 +47,7 @@ def test_the_other_examples_hold_in_a_definition(example: str) -> None:
         'product: x\ntitle: X\nrevision: A\nrevised: 2026-01-05\napproved_by: r\nserials: {pattern: "X{n}"}\n'
     )
     found = load(head + "variants: {a: {title: A}}\n" + text, "f", bool)
-    assert [str(serial) for serial in found.findings] == []
+    assert [str(finding) for finding in found.findings] == []
 
 
 def test_every_example_can_be_read() -> None:
@@ -58,7 +59,7 @@ def test_every_example_can_be_read() -> None:
 def _keys() -> set[str]:
     models = [
         item
-        for module in (definition_model, steps, rules)
+        for module in (definition_model, steps, fields)
         for item in vars(module).values()
         if isinstance(item, type) and issubclass(item, BaseModel)
     ]

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition import canonical, digest, expand, from_canonical
-from traveler.definition.model import Definition
+from traveler.definition.expand import expand
+from traveler.definition.model import Definition, canonical_content, definition_digest, from_canonical
 from traveler.definition.plan import Plan, SlotKind, StepKind
 
 Write = Callable[..., str]
@@ -298,16 +298,16 @@ def test_with_the_quantity_of_a_lot_each_checked_piece_has_its_slots(write: Writ
 def test_a_kept_definition_expands_to_the_same_plan(
     shipped: dict[str, str], good: Good, product: str, quantity: int | None
 ) -> None:
-    from traveler.definition import load
+    from traveler.definition.load import load
 
     definition = load(shipped[product], product, bool).definition
     assert definition is not None
-    kept = from_canonical(canonical(definition))
+    kept = from_canonical(canonical_content(definition))
     for variant in definition.variants:
         for language in ("en", "es"):
             options = tuple(definition.options)
             plans = [
-                expand(item, variant, digest(item), language, options, quantity)
+                expand(item, variant, definition_digest(item), language, options, quantity)
                 for item in (definition, kept)
             ]
             assert plans[0].model_dump_json() == plans[1].model_dump_json()
@@ -317,7 +317,7 @@ def test_a_kept_definition_expands_to_the_same_plan(
 def test_slot_ids_are_unique_and_fit_for_form_fields(shipped: dict[str, str], product: str) -> None:
     import re
 
-    from traveler.definition import load
+    from traveler.definition.load import load
 
     definition = load(shipped[product], product, bool).definition
     assert definition is not None

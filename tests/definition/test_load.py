@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.definition import Loaded, digest, expand, load
+from traveler.definition.expand import expand
+from traveler.definition.load import Loaded, load
+from traveler.definition.model import definition_digest
 from traveler.finding import blocking
 
 PEOPLE = {"rhale": ("engineering",), "a": ("assembler", "inspector", "packer", "electrician", "machinist")}
@@ -81,7 +83,7 @@ def test_shipped_definitions_have_no_findings_and_expand(shipped: dict[str, str]
     assert found.definition is not None
     assert found.definition.product == product
     for variant in found.definition.variants:
-        assert list(expand(found.definition, variant, digest(found.definition)).slots())
+        assert list(expand(found.definition, variant, definition_digest(found.definition)).slots())
 
 
 def test_shipped_pictures_are_there(shipped: dict[str, str]) -> None:
@@ -134,7 +136,10 @@ def _survives(text: str) -> Loaded:
     else:
         for variant in found.definition.variants:
             expand(
-                found.definition, variant, digest(found.definition), options=tuple(found.definition.options)
+                found.definition,
+                variant,
+                definition_digest(found.definition),
+                options=tuple(found.definition.options),
             )
     return found
 

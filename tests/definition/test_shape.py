@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition import Loaded
+from traveler.definition.load import Loaded
 from traveler.definition.model import Definition
 from traveler.definition.shape import known_keys
 from traveler.definition.steps import WORDS

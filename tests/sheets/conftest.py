@@ -14,9 +14,9 @@ import numpy as np
 import pikepdf
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Axis, Operation, Plan, PlanLimits, Slot, SlotKind, Step, StepKind
 from traveler.record.entry import (
     Body,
@@ -269,7 +269,9 @@ def winder_in(language: str = "en", variant: str = "8") -> Plan:
     text = (ROOT / "product_defs" / "bobbin-winder.yaml").read_text(encoding="utf-8")
     loaded = load(text, "bobbin-winder.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
-    return expand(loaded.definition, variant, digest(loaded.definition), language, options=("pedal",))
+    return expand(
+        loaded.definition, variant, definition_digest(loaded.definition), language, options=("pedal",)
+    )
 
 
 @pytest.fixture(scope="session")

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.record.entry import (
     Adjusted,
@@ -79,7 +79,7 @@ def plan() -> Plan:
     file = WORLD / "product_defs" / "step-stool.yaml"
     definition = load(file.read_text(encoding="utf-8"), file.name, lambda _: True).definition
     assert definition is not None
-    return expand(definition, "2", digest(definition))
+    return expand(definition, "2", definition_digest(definition))
 
 
 def body(slot: Slot, step: Step | None) -> Body:

@@ -19,9 +19,9 @@ from typing import Any
 import pikepdf
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Caution, Plan, SlotKind
 from traveler.record.entry import (
     Adjusted,
@@ -133,8 +133,8 @@ def plan_of(product: str) -> Plan:
     assert loaded.definition is not None, loaded.findings
     variant = min(loaded.definition.variants)
     return expand(
-        loaded.definition, variant, digest(loaded.definition), options=tuple(loaded.definition.options),
-        quantity=30 if loaded.definition.track == "lot" else None,
+        loaded.definition, variant, definition_digest(loaded.definition),
+        options=tuple(loaded.definition.options), quantity=30 if loaded.definition.track == "lot" else None,
     )  # fmt: skip
 
 

@@ -16,9 +16,9 @@ import numpy as np
 import pikepdf
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Plan
 from traveler.sheets.batch.compare import pdf_difference
 from traveler.sheets.batch.placeholders import NotStampable
@@ -46,7 +46,7 @@ def planned(file: Path, variant: str | None = None) -> Plan:
     loaded = load(file.read_text(encoding="utf-8"), str(file), lambda _: True)
     definition = loaded.definition
     assert definition is not None, loaded.findings
-    return expand(definition, variant or next(iter(definition.variants)), digest(definition))
+    return expand(definition, variant or next(iter(definition.variants)), definition_digest(definition))
 
 
 @pytest.fixture(scope="module")

@@ -13,11 +13,10 @@ from typing import Any, get_args
 import pikepdf
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.fields import languages_of
 from traveler.definition.load import load
-from traveler.definition.model import Mark
+from traveler.definition.model import Mark, definition_digest
 from traveler.definition.plan import Plan
 from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.pdf.postprocess import walk
@@ -112,7 +111,7 @@ MARKS = get_args(Mark)
 def plans() -> dict[str, Plan]:
     loaded = load(STOOL, "stool.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
-    name = digest(loaded.definition)
+    name = definition_digest(loaded.definition)
     return {literal: expand(loaded.definition, "2", name, literal) for literal in ("en", "es")}
 
 

@@ -7,8 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from traveler.definition.digest import canonical, digest
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, canonical_content, definition_digest
 from traveler.record.entry import Body, Draft, Fitted, Issued, Placed, Read, Struck
 from traveler.record.records import IssuedDefinition
 from traveler.record.store import Store
@@ -23,7 +22,7 @@ DEFINITION = Definition.model_validate(
         "operations": [{"number": "10", "title": "Frame", "sign": "assembler", "steps": [{"do": "Rivet."}]}],
     }
 )  # fmt: skip
-MARK = digest(DEFINITION)
+MARK = definition_digest(DEFINITION)
 
 
 def draft(unit: str, body: Body, slot: str | None = None, by: str = "tkiln") -> Draft:
@@ -37,7 +36,7 @@ def store(store_url: str) -> Iterator[Store]:
     with Store.open(store_url) as opened:
         with opened.transaction() as work:
             work.put_definition(
-                IssuedDefinition("step-stool", "A", MARK, canonical(DEFINITION).decode(), NOW)
+                IssuedDefinition("step-stool", "A", MARK, canonical_content(DEFINITION).decode(), NOW)
             )
             for unit in "ABC":
                 work.issue(draft(unit, issued), NOW)

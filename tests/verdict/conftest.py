@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
+from traveler.definition.model import definition_digest
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.definition.serial import check_character
 from traveler.finding import Finding
@@ -82,13 +82,13 @@ GAUGES = GaugeRegister(
 def winder(variant: str = "4") -> Plan:
     loaded = load(WINDER.read_text(encoding="utf-8"), "bobbin-winder.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
-    return expand(loaded.definition, variant, digest(loaded.definition))
+    return expand(loaded.definition, variant, definition_digest(loaded.definition))
 
 
 def plan_of(text: str, variant: str = "1") -> Plan:
     loaded = load(text, "made.yaml", lambda _: True)
     assert loaded.definition is not None, loaded.findings
-    return expand(loaded.definition, variant, digest(loaded.definition))
+    return expand(loaded.definition, variant, definition_digest(loaded.definition))
 
 
 class Book:

@@ -18,6 +18,13 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+
+class Frozen(BaseModel):
+    """A value: immutable, and unknown keys are refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
 LANGUAGE = "en"
 """The language that is taken where the one asked for is not given."""
 
@@ -123,10 +130,8 @@ _SPECIFICATION: dict[str, Any] = {
 _BY_NAME = {"type": "object", "minProperties": 1, "additionalProperties": _SPECIFICATION}
 
 
-class Position(BaseModel):
+class Position(Frozen):
     """The values a position takes: counted from 1, or listed. Both None: as declared under ``positions``."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     count: str | None = None
     values: tuple[Value, ...] | None = None

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from traveler.definition.setting import VariantSetting
-from traveler.measure.limits import parse_limits
+from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, decimals_needed, exact_text, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
 
@@ -22,11 +22,11 @@ def lifted_alone(text: str) -> Quantity:
     """The mass a shop lets one person lift.
 
     Raises:
-        Unreadable: it is no mass above zero.
+        Unreadable: it is not a mass above zero.
     """
     mass = parse_quantity(text).to("kg")
     if mass.value <= 0:
-        raise Unreadable("UNT003", f"{text!r} is no mass that can be lifted", "write it like '23 kg'")
+        raise Unreadable("UNT003", f"{text!r} is not a mass that can be lifted", "write it like '23 kg'")
     return mass
 
 
@@ -50,13 +50,12 @@ def total(masses: Iterable[tuple[Fraction, str]]) -> str:
     '65.34 kg'
 
     Raises:
-        Unreadable: a mass that is not understood, or is no mass.
+        Unreadable: a mass that is not understood, or is not a mass.
     """
     lines = [(quantity, parse_quantity(mass)) for quantity, mass in masses]
     unit = lines[0][1].unit
     for choice in (unit, "kg"):
-        parts = [(quantity * item.to(choice).value, item) for quantity, item in lines]
-        summed = sum((part for part, _ in parts), Fraction(0))
+        summed = sum((quantity * mass.to(choice).value for quantity, mass in lines), Fraction(0))
         if decimals_needed(summed) is not None:
             break
     return f"{exact_text(summed, 1)} {choice}"
@@ -75,10 +74,10 @@ def expected_gross_mass(setting: VariantSetting) -> str | None:
     for item in crating.packing_list:
         if not setting.holds(item):
             continue
-        mass = setting.chosen.mass if item.mass == "variant" else item.mass
+        mass = setting.mass_of(item)
         if mass is None:
             return None
-        masses.append((parse_number(setting.number(item.quantity)).value, setting.number(mass)))
+        masses.append((parse_number(setting.number(item.quantity)).value, mass))
     return total(masses)
 
 
@@ -94,21 +93,12 @@ def with_expected(limits: str, expected: str | None) -> str:
     full = EXPECTED.sub(expected, limits)
     short = EXPECTED.sub(number, limits)
     try:
-        same = parse_limits(full).unit == unit and _bounds(short) == _bounds(full)
+        read, shorter = parse_limits(full), parse_limits(short)
+        same = read.unit == unit and _bounds(shorter) == _bounds(read)
     except Unreadable:
         return full
     return short if same else full
 
 
-def _bounds(limits: str) -> tuple[Fraction | None, Fraction | None, str]:
-    read = parse_limits(limits)
-    return read.lower, read.upper, read.unit
-
-
-def is_mass(quantity: Quantity) -> bool:
-    """Whether a quantity is a mass."""
-    try:
-        quantity.to("kg")
-    except Unreadable:
-        return False
-    return True
+def _bounds(limits: Limits) -> tuple[Fraction | None, Fraction | None, str]:
+    return limits.lower, limits.upper, limits.unit

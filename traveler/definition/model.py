@@ -1,12 +1,31 @@
-"""The model of a product definition. Numbers are text as written; ``check.py`` reads them."""
+"""The model of a product definition, its canonical content with a digest, and its JSON Schema.
+
+Numbers are text as written; the checks read them. Canonical content is RFC 8785 JSON of the model: keys
+sorted, every number as the text that was written, text in Unicode NFC with one micro sign. Comments, key
+order, quoting and line endings change nothing; any changed text does. Records keep it, and it loads again.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import json
 from typing import Annotated, Any, Literal
 
+import rfc8785
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-from traveler.definition.fields import Declared, Flag, Name, Role, Text, Value, Whole, Written
+from traveler.definition.fields import (
+    Declared,
+    Flag,
+    Frozen,
+    Name,
+    Role,
+    Text,
+    Value,
+    Whole,
+    Written,
+    one_spelling,
+)
 from traveler.definition.steps import CautionLine, Step
 
 Mark = Literal[
@@ -20,13 +39,7 @@ FINAL, CRATING = "Q", "C"
 """The operation numbers of the final checklist and of crating."""
 
 
-class StrictModel(BaseModel):
-    """A part of a definition: immutable, and unknown keys are refused."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Serials(StrictModel):
+class Serials(Frozen):
     """How serial (or lot) numbers are made: see ``serial.py``."""
 
     pattern: Written
@@ -49,21 +62,21 @@ class Variant(BaseModel):
         return dict(sorted((self.__pydantic_extra__ or {}).items()))
 
 
-class Option(StrictModel):
+class Option(Frozen):
     """Something a customer may order on top; steps and packing items say ``only_with``."""
 
     title: Text
     mass: Written | None = None
 
 
-class GaugeKind(StrictModel):
+class GaugeKind(Frozen):
     """A kind of gauge that checks need; the register names the real ones."""
 
     title: Text
     resolution: Written | None = None
 
 
-class Operation(StrictModel):
+class Operation(Frozen):
     """One operation. ``first_piece`` and ``every`` hold for all its checks (see ``docs/definition.md``)."""
 
     number: Annotated[str, StringConstraints(pattern=r"^[1-9][0-9]{0,3}$")]
@@ -77,7 +90,7 @@ class Operation(StrictModel):
     sign: Role
 
 
-class Crate(StrictModel):
+class Crate(Frozen):
     """The crate: sizes and masses as written; ``wood_mark: required`` asks for the mark of ISPM 15."""
 
     title: Text
@@ -86,7 +99,7 @@ class Crate(StrictModel):
     wood_mark: Literal["required", "none"] | None = None
 
 
-class PackingItem(StrictModel):
+class PackingItem(Frozen):
     """One line of the packing list. ``mass`` is that of one piece, or ``variant``."""
 
     item: Text
@@ -97,7 +110,7 @@ class PackingItem(StrictModel):
     only_with: tuple[Name, ...] = ()
 
 
-class Crating(StrictModel):
+class Crating(Frozen):
     """Crate, marks, steps and packing list."""
 
     crate: Crate
@@ -114,7 +127,7 @@ Called = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9_-]{1,40}$")]
 """The name of a position, of a value or of a variable."""
 
 
-class Definition(StrictModel):
+class Definition(Frozen):
     """One product (or part made in lots), one revision, all variants."""
 
     format: Literal["1"] = "1"
@@ -136,6 +149,31 @@ class Definition(StrictModel):
     final_checks: tuple[Step, ...] = ()
     crating: Crating | None = None
     arrival_check: tuple[Name, ...] = ()
+
+
+def canonical_content(definition: Definition) -> bytes:
+    """The content as RFC 8785 canonical JSON, UTF-8. What is not given is left out.
+
+    Leaving out defaults keeps the digest of a definition when a later version of the program
+    knows further keys. The default of a key never changes within one ``format``.
+    """
+    content = definition.model_dump(mode="json", exclude_defaults=True)
+    content["format"] = definition.format
+    return bytes(rfc8785.dumps(one_spelling(content)))
+
+
+def definition_digest(definition: Definition) -> str:
+    """SHA-256 of the canonical content, 64 hexadecimal digits."""
+    return hashlib.sha256(canonical_content(definition)).hexdigest()
+
+
+def from_canonical(content: bytes) -> Definition:
+    """The definition of a kept canonical content.
+
+    Raises:
+        ValueError: the bytes are not the content of a definition.
+    """
+    return Definition.model_validate(json.loads(content))
 
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"

@@ -18,13 +18,7 @@ from collections.abc import Iterator
 from enum import StrEnum
 from functools import cached_property
 
-from pydantic import BaseModel, ConfigDict
-
-
-class Frozen(BaseModel):
-    """A value: immutable, and unknown keys are refused."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
+from traveler.definition.fields import Frozen
 
 
 class SlotKind(StrEnum):
@@ -133,6 +127,11 @@ class Axis(Frozen):
     values: tuple[str, ...]
 
 
+def position_text(position: tuple[tuple[str, str], ...]) -> str:
+    """Where a repeated check is read: ``spindle 3, end far``."""
+    return ", ".join(f"{name} {value}" for name, value in position)
+
+
 class Slot(Frozen):
     """One place where the floor can write."""
 
@@ -141,11 +140,16 @@ class Slot(Frozen):
     label: str
     position: tuple[tuple[str, str], ...] = ()
     role: str | None = None
-    """Who may write here; None: whoever may do the operation."""
+    """Who may write here; None: everybody who may do the operation."""
     repeats: str | None = None
     """For ``again:``: the slot that was measured first."""
     inputs: tuple[str, ...] = ()
     """For a worked-out slot: the slots whose accepted readings it is worked out from."""
+
+    @property
+    def position_text(self) -> str:
+        """The position in words; empty where the check is not repeated."""
+        return position_text(self.position)
 
 
 class Step(Frozen):

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import product
-from typing import Protocol
+from typing import Any, Protocol
 
 from traveler.definition.fields import LANGUAGE, NamedPosition, text_in
-from traveler.definition.model import Definition, Variant
-from traveler.definition.plan import Axis, Slot, SlotKind
+from traveler.definition.model import Definition, PackingItem, Variant
+from traveler.definition.plan import Axis, Slot, SlotKind, position_text
 
 PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_-]*)\}")
 """A variable inside a sentence or a limit: ``Fit {spindles} spindles.``"""
@@ -63,6 +63,11 @@ class VariantSetting:
     def number(self, text: str) -> str:
         """A number, or the variable of this name."""
         return self.variables.get(text, fill_variables(text, self.variables))
+
+    def mass_of(self, item: PackingItem) -> str | None:
+        """The mass of one piece of a packing item; None where it is not given."""
+        mass = self.chosen.mass if item.mass == "variant" else item.mass
+        return None if mass is None else self.number(mass)
 
 
 def variables_of(variant: str, mass: str | None, further: dict[str, str]) -> dict[str, str]:
@@ -123,16 +128,23 @@ def slot_id(step: str, where: Where) -> str:
     return f"{step}/{','.join(f'{name}={value}' for name, value in where)}" if where else step
 
 
-def slot_label(text: str, where: Where) -> str:
-    """``Spindle run-out: spindle 3, end far``."""
-    return f"{text}: {', '.join(f'{name} {value}' for name, value in where)}" if where else text
-
-
 def spanned_slots(
-    step: str, kind: SlotKind, text: str, spanned: tuple[Axis, ...], role: str | None
+    step: str,
+    kind: SlotKind,
+    text: str,
+    spanned: tuple[Axis, ...],
+    role: str | None = None,
+    more: Callable[[Where], dict[str, Any]] = lambda _: {},
 ) -> tuple[Slot, ...]:
-    """A slot for every combination of the axes."""
+    """A slot for every combination of the axes; ``more`` are further fields of it."""
     return tuple(
-        Slot(id=slot_id(step, where), kind=kind, label=slot_label(text, where), position=where, role=role)
+        Slot(
+            id=slot_id(step, where),
+            kind=kind,
+            label=f"{text}: {position_text(where)}" if where else text,
+            position=where,
+            role=role,
+            **more(where),
+        )
         for where in combinations(spanned)
     )

@@ -4,47 +4,38 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, WithJsonSchema
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from traveler.definition.fields import At, Flag, Name, Role, Text, Value, Whole, Written
-from traveler.measure.geometry.functions import FUNCTIONS
-
-OPTIONS: tuple[str, ...] = tuple(
-    sorted({option for function in FUNCTIONS.values() for option in function.options})
-)
-"""What some function takes besides its check; which takes which, ``measure/work_out.py`` says."""
+from traveler.definition.fields import At, Flag, Frozen, Name, Role, Text, Value, Whole, Written
+from traveler.measure.geometry.functions import FUNCTIONS, OPTIONS
 
 Point = tuple[Written, Written]
 """Coordinates; a number without a unit is in mm."""
 
 
-class RulePart(BaseModel):
-    """A rule: immutable, and unknown keys are refused."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class ScrewRule(RulePart):
+class ScrewRule(Frozen):
     """One screw with a known effect: ``{screw: 1.25 mm, effect: 0.8 mm/turn, increases: clockwise}``.
 
     ``screw`` is the pitch, ``effect`` how far one turn moves the reading, ``increases`` the direction
     that makes the reading larger.
     """
 
+    word: ClassVar[str] = "screw"
     screw: Written
     effect: Written
     increases: Text
     say: Text | None = None
 
 
-class LevelRule(RulePart):
+class LevelRule(Frozen):
     """Levelling feet: ``{level: feet, pitch: 1.5 mm, places: {A: [0, 0], B: [600, 0], ...}}``.
 
     ``level`` names the position of the check whose values are the feet, or says what they are called;
     ``raises`` is the direction of turning that lifts the machine; ``fixed`` a foot that stays as it is.
     """
 
+    word: ClassVar[str] = "level"
     level: Written
     pitch: Written
     places: dict[Value, Point] = Field(min_length=3)
@@ -53,17 +44,19 @@ class LevelRule(RulePart):
     say: Text | None = None
 
 
-class LearnRule(RulePart):
+class LearnRule(Frozen):
     """The effect is learned from two readings with the adjustment noted: ``{learn: true, by: turn}``."""
 
+    word: ClassVar[str] = "learn"
     learn: Flag
     by: Written | None = None
     say: Text | None = None
 
 
-class BendRule(RulePart):
+class BendRule(Frozen):
     """An angle bent over or under: correct by the deviation times a plain gain, ``{bend: 0.9}``."""
 
+    word: ClassVar[str] = "bend"
     bend: Written
     say: Text | None = None
 
@@ -71,7 +64,9 @@ class BendRule(RulePart):
 def _which(written: Any) -> str | None:
     if isinstance(written, str):
         return "a sentence"
-    keys = set(written) if isinstance(written, dict) else set(getattr(written, "model_fields_set", ()))
+    if not isinstance(written, dict):
+        return f"a {written.word} rule" if hasattr(written, "word") else None
+    keys = set(written)
     rule = next((f"a {key} rule" for key in ("screw", "level", "learn", "bend") if key in keys), None)
     by_language = keys and all(len(key) == 2 for key in keys) and keys != {"by"}
     return rule or ("a sentence" if by_language else None)
@@ -91,7 +86,7 @@ Adjust = Annotated[
 ]
 
 
-class How(RulePart):
+class How(Frozen):
     """What is worked out: a function of the readings of ``check``, along positions (none: all of them).
 
     ``places`` gives the coordinates of free points by position value, ``grid`` the spacing along each
@@ -158,20 +153,17 @@ CautionLine = Annotated[dict[Signal, Text], Field(min_length=1, max_length=1)]
 """``WARNING: Frame weighs 31 kg.`` with a signal word as in ANSI Z535 / ISO 3864."""
 
 
-class Part(BaseModel):
+class Part(Frozen):
     """A part to fetch; nothing is recorded about it. ``quantity`` is a number or a variable."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     number: Written
     title: Text
     quantity: Written = "1"
 
 
-class AnyStep(BaseModel):
+class AnyStep(Frozen):
     """What every step may say."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
     word: ClassVar[str] = ""
 
     id: Name | None = None

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from traveler.definition.difference import definition_changes
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import Loaded
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, definition_digest
 from traveler.finding import CannotDo, Finding
 from traveler.sheets.products import load_beside, load_product, product_files, roles_ever_held
 from traveler.shop.folder import Shop
@@ -76,7 +75,7 @@ def check_definitions(files: Iterable[Path], shop: Shop | None = None) -> Checke
 
 
 def _checked(file: Path, definition: Definition) -> CheckedFile:
-    mark = digest(definition)
+    mark = definition_digest(definition)
     plans = {variant: expand(definition, variant, mark) for variant in definition.variants}
     slots = {variant: sum(1 for _ in plan.slots()) for variant, plan in plans.items()}
     return CheckedFile(str(file), definition, mark, slots)
@@ -131,4 +130,8 @@ def compare_definitions(old: Path, new: Path) -> Compared:
 def _head(definition: Definition | None) -> dict[str, str] | None:
     if definition is None:
         return None
-    return {"product": definition.product, "revision": definition.revision, "digest": digest(definition)}
+    return {
+        "product": definition.product,
+        "revision": definition.revision,
+        "digest": definition_digest(definition),
+    }

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from traveler.definition.digest import canonical, from_canonical
+from traveler.definition.model import canonical_content, from_canonical
 from traveler.definition.serial import serial_problem as verify_serial
 from traveler.finding import Finding, Place, Weight
 from traveler.jobs.seal import seal_units
@@ -185,7 +185,7 @@ def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
     try:
         definition = from_canonical(content)
         known = (definition.product, definition.revision) == (issued.product, issued.revision)
-        if known and issued.variant in definition.variants and canonical(definition) == content:
+        if known and issued.variant in definition.variants and canonical_content(definition) == content:
             return []
     except (ValueError, RecursionError):
         pass

@@ -8,11 +8,10 @@ from datetime import date
 from functools import partial
 
 from traveler.definition.difference import definition_changes
-from traveler.definition.digest import canonical, digest, from_canonical
 from traveler.definition.expand import expand
 from traveler.definition.fields import languages_of
 from traveler.definition.load import Loaded
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, canonical_content, definition_digest, from_canonical
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok, make_serial, mistakable
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
@@ -75,7 +74,11 @@ def issue(session: Session, wanted: IssueRequest) -> IssueDone:
     if blocking(findings):
         return IssueDone((), None, findings)
     plan = expand(
-        definition, wanted.variant, digest(definition), options=wanted.options, quantity=wanted.quantity
+        definition,
+        wanted.variant,
+        definition_digest(definition),
+        options=wanted.options,
+        quantity=wanted.quantity,
     )
     findings += _unprintable(session, definition, plan, wanted)
     if blocking(findings):
@@ -166,9 +169,9 @@ def _superseded(work: Transaction, definition: Definition) -> Iterator[Finding]:
 
 
 def _frozen(session: Session, definition: Definition) -> IssuedDefinition:
-    content = canonical(definition).decode()
+    content = canonical_content(definition).decode()
     return IssuedDefinition(
-        definition.product, definition.revision, digest(definition), content, session.now
+        definition.product, definition.revision, definition_digest(definition), content, session.now
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field
 
-from traveler.definition.plan import Frozen
+from traveler.definition.fields import Frozen
 
 Source = Literal["tool", "tablet", "pdf", "file", "paper"]
 """How an entry came: written by a job, a tablet, a filled PDF, a results file, keyed from paper."""

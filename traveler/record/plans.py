@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
-from traveler.definition.digest import from_canonical
 from traveler.definition.expand import expand
 from traveler.definition.fields import LANGUAGE, languages_of
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, from_canonical
 from traveler.definition.plan import Plan
 from traveler.definition.serial import serial_problem, tidy_serial
 from traveler.finding import CannotDo

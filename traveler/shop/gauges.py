@@ -11,7 +11,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from traveler.definition.plan import Frozen
+from traveler.definition.fields import Frozen
 from traveler.finding import CannotDo
 from traveler.shop.people import Day
 from traveler.text import NotUnderstood, did_you_mean, read_day, read_moment

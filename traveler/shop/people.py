@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from traveler.definition.plan import Frozen
+from traveler.definition.fields import Frozen
 from traveler.text import read_day
 
 Day = Annotated[date, BeforeValidator(lambda day: read_day(day) if isinstance(day, str) else day)]

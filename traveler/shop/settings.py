@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from traveler.definition.plan import Frozen
+from traveler.definition.fields import Frozen
 from traveler.finding import Weight
 
 Language = Literal["en", "es", "en+es", "es+en"]

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterator
 
 from traveler.definition.check.facts import FileFacts, mapping, problem_at, scalar
-from traveler.definition.mass import is_mass
 from traveler.definition.serial import pattern_problems
 from traveler.definition.source import Mapping, Node, Scalar, Sequence
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
+from traveler.measure.units import same_dimension
 from traveler.text import NotUnderstood, did_you_mean, read_day
 
 
@@ -46,7 +46,7 @@ def mass_problems(mass: Scalar, text: str | None = None) -> Iterator[Finding]:
     except Unreadable as problem:
         yield problem_at(problem, mass.place)
         return
-    if not is_mass(quantity):
+    if not same_dimension(quantity.unit, "kg"):
         yield Finding("DEF303", f"'{written}' is not a mass", mass.place, hint="write it in kg, g or lb")
     elif quantity.value <= 0:
         yield Finding("DEF303", f"mass {written} is not above zero", mass.place, hint="write what it weighs")

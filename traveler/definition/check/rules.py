@@ -10,10 +10,9 @@ from traveler.definition.check.facts import FileFacts, StepNode, mapping, names,
 from traveler.definition.check.limits import limit_texts
 from traveler.definition.check.positions import given_values, used_positions
 from traveler.definition.source import Node, Scalar, Sequence
-from traveler.definition.steps import OPTIONS
 from traveler.finding import Finding
 from traveler.measure.adjust.advice import effect_per, gain_in, length_in
-from traveler.measure.geometry.functions import FUNCTIONS, option_problems, unit_problem
+from traveler.measure.geometry.functions import FUNCTIONS, OPTIONS, option_problems, unit_problem
 from traveler.measure.geometry.places import read_spot
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable

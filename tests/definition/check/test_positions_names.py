@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from traveler.definition.digest import digest
 from traveler.definition.expand import expand
 from traveler.definition.load import load
-from traveler.definition.model import Definition
+from traveler.definition.model import Definition, definition_digest
 
 Write = Callable[..., str]
 Marks = Callable[[str], object]
@@ -42,9 +41,9 @@ def test_a_name_is_of_a_position_a_value_or_a_variable(write: Write, finds_marks
 
 def test_the_plan_has_the_names_in_its_language_and_the_ids_stay(write: Write) -> None:
     definition = named(write)
-    plan = expand(definition, "2", digest(definition), "es")
+    plan = expand(definition, "2", definition_digest(definition), "es")
     assert plan.names == {"spindle": "husillo", "near": "cerca", "spindles": "husillos"}
-    english = expand(definition, "2", digest(definition))
+    english = expand(definition, "2", definition_digest(definition))
     assert [slot.id for slot in plan.slots()] == [slot.id for slot in english.slots()]
 
 
@@ -53,7 +52,7 @@ def test_a_definition_without_names_keeps_its_digest(write: Write) -> None:
     loaded = load(text, "lathe.yaml", lambda _: True)
     assert loaded.definition is not None
     assert loaded.definition.names == {}
-    assert digest(loaded.definition) != digest(named(write))
+    assert definition_digest(loaded.definition) != definition_digest(named(write))
 
 
 def test_an_adjustment_may_be_told_in_several_languages(write: Write) -> None:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from traveler.definition import expand
-from traveler.definition.expand import sorted_places
+from traveler.definition.expand import expand, sorted_places
 from traveler.definition.model import Definition
 from traveler.definition.plan import Adjustment, Plan
 from traveler.measure.geometry.work_out import work_out

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition import Loaded
+from traveler.definition.load import Loaded
 
 Write = Callable[..., str]
 Marks = Callable[[str], None]

@@ -17,7 +17,6 @@ from traveler.definition.setting import (
     fill_variables,
     narrowed,
     slot_id,
-    slot_label,
     spanned_slots,
 )
 
@@ -61,7 +60,11 @@ def test_without_positions_there_is_one_slot() -> None:
 
 
 def test_a_label_names_the_place() -> None:
-    assert slot_label("Run-out", (("spindle", "3"), ("end", "far"))) == "Run-out: spindle 3, end far"
+    axes_of_one_place = (Axis(name="spindle", values=("3",)), Axis(name="end", values=("far",)))
+    (slot,) = spanned_slots("30-2", SlotKind.READING, "Run-out", axes_of_one_place)
+    assert (slot.label, slot.position_text) == ("Run-out: spindle 3, end far", "spindle 3, end far")
+    (alone,) = spanned_slots("30-2", SlotKind.READING, "Run-out", ())
+    assert (alone.label, alone.position_text) == ("Run-out", "")
 
 
 def test_a_repeat_is_cut_down_to_the_values_named(setting: VariantSetting) -> None:

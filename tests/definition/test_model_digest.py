@@ -12,8 +12,8 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from traveler.definition import canonical, digest, from_canonical, load
-from traveler.definition.model import Definition
+from traveler.definition.load import load
+from traveler.definition.model import Definition, canonical_content, definition_digest, from_canonical
 
 Write = Callable[..., str]
 Good = Callable[[str], Definition]
@@ -27,25 +27,27 @@ def defined(text: str) -> Definition:
 
 def test_comments_quotes_line_endings_and_flow_style_change_nothing(write: Write, good: Good) -> None:
     text = write()
-    first = digest(good(text))
+    first = definition_digest(good(text))
     commented = "# a comment\n" + text.replace("revision: A", "revision: A   # first")
     quoted = text.replace("product: lathe", 'product: "lathe"')
     mark = text.replace("\n", "\r\n")
     flow = text.replace("  spindle: {count: spindles}", "  spindle:\n    count: spindles")
     short = text.replace("  spindle: {count: spindles}", "  spindle: spindles")
     for same in (commented, quoted, mark, flow, short, "\ufeff" + text):
-        assert digest(good(same)) == first
+        assert definition_digest(good(same)) == first
 
 
 def test_a_default_written_out_changes_nothing(write: Write, good: Good) -> None:
-    assert digest(good(write(tail="format: 1\ntrack: serial\n"))) == digest(good(write()))
+    assert definition_digest(good(write(tail="format: 1\ntrack: serial\n"))) == definition_digest(
+        good(write())
+    )
 
 
 def test_the_order_of_keys_has_no_meaning(write: Write, good: Good, shipped: dict[str, str]) -> None:
     for text in (write(), *shipped.values()):
         content = yaml.load(text, Loader=yaml.CBaseLoader)  # noqa: S506 - it makes texts only
         turned = yaml.dump(_turned(content), allow_unicode=True, sort_keys=False, default_style='"')
-        assert digest(defined(turned)) == digest(defined(text))
+        assert definition_digest(defined(turned)) == definition_digest(defined(text))
 
 
 def _turned(value: object, key: str = "") -> object:
@@ -59,7 +61,7 @@ def test_the_order_of_positions_of_a_step_has_a_meaning(operation: Write, good: 
     first, second = (
         good(operation(f"- do: Look.\n  at: {{{at}}}\n")) for at in ("row: 2, column: 3", "column: 3, row: 2")
     )
-    assert digest(first) != digest(second)
+    assert definition_digest(first) != definition_digest(second)
 
 
 @pytest.mark.parametrize(
@@ -79,25 +81,25 @@ def test_any_changed_text_changes_the_digest(write: Write, good: Good, old: str,
     text = write()
     changed = text.replace(old, new)
     same = new.rstrip() == old
-    assert (digest(good(changed)) == digest(good(text))) is same
+    assert (definition_digest(good(changed)) == definition_digest(good(text))) is same
 
 
 def test_one_spelling_of_characters_that_look_the_same(operation: Write, good: Good) -> None:
     texts = ["- do: Étau at 5 µm", "- do: Étau at 5 \u03bcm"]
     texts.append(unicodedata.normalize("NFD", texts[0]))
-    assert len({digest(good(operation(text))) for text in texts}) == 1
+    assert len({definition_digest(good(operation(text))) for text in texts}) == 1
     plain = good(operation(texts[2])).operations[0].steps[0].text
     assert plain == unicodedata.normalize("NFC", texts[0])[6:]
 
 
 def test_the_content_is_canonical_json_of_texts(write: Write, good: Good) -> None:
-    content = canonical(good(write()))
+    content = canonical_content(good(write()))
     read = json.loads(content)
     assert read["format"] == "1"
     assert list(read) == sorted(read)
     assert b"0.05" in content
     assert not any(isinstance(inner, int | float) for inner in _leaves(read))
-    assert digest(good(write())) == hashlib.sha256(content).hexdigest()
+    assert definition_digest(good(write())) == hashlib.sha256(content).hexdigest()
 
 
 def _leaves(value: object) -> list[object]:
@@ -108,8 +110,8 @@ def _leaves(value: object) -> list[object]:
 
 def test_a_kept_content_loads_to_the_same_content(shipped: dict[str, str]) -> None:
     for text in shipped.values():
-        content = canonical(defined(text))
-        assert canonical(from_canonical(content)) == content
+        content = canonical_content(defined(text))
+        assert canonical_content(from_canonical(content)) == content
 
 
 @pytest.mark.parametrize("content", [b"", b"{}", b"[]", b'{"product": 3}', b"\xff", b'{"format": "2"}'])
@@ -130,5 +132,5 @@ def test_any_two_texts_that_differ_on_paper_differ_in_digest(text: str) -> None:
         for item in (written, '"something else"')
     )
     if first is not None and other is not None:
-        assert (digest(first) == digest(other)) is (first.title == "something else")
-        assert from_canonical(canonical(first)) == first
+        assert (definition_digest(first) == definition_digest(other)) is (first.title == "something else")
+        assert from_canonical(canonical_content(first)) == first

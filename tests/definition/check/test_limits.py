@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from traveler.definition import Loaded
+from traveler.definition.load import Loaded
 
 Write = Callable[..., str]
 Marks = Callable[[str], None]

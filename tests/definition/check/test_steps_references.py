@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition import Loaded, load
+from traveler.definition.load import Loaded, load
 
 Write = Callable[..., str]
 Marks = Callable[[str], None]

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import yaml
 
-from traveler.definition import load
+from traveler.definition.load import load
 from traveler.definition.model import DIALECT, Definition, definition_schema
 
 
