@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from typing import ClassVar
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
@@ -15,6 +16,7 @@ from traveler.record import tables
 from traveler.record.entry import Complained, Entry, FollowedUp, reference_value, standing_entries
 from traveler.record.plans import checked_serial
 from traveler.record.records import Records, Unit
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.text import read_day
 from traveler.trace.history import whereabouts
@@ -55,8 +57,14 @@ NEEDS: dict[str, tuple[CaseState, str]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class CaseFile:
+class CaseFile(Result):
     """One case. ``steps`` are the entries after the complaint that speak of it and count, in order."""
+
+    json_keys: ClassVar[str] = (
+        "case=name serial=opened.unit seq=opened.seq state opened=opened.at by=opened.by "
+        "text=complaint.text symptoms=complaint.symptoms readings=complaint.readings "
+        "photos=complaint.photos contact=complaint.contact causes due steps=taken"
+    )
 
     opened: Entry
     complaint: Complained
@@ -67,6 +75,14 @@ class CaseFile:
     def name(self) -> str:
         """``SERIAL/NUMBER``."""
         return f"{self.opened.unit}/{self.opened.seq}"
+
+    @property
+    def taken(self) -> list[dict[str, object]]:
+        """The steps, each with its entry."""
+        return [
+            {"seq": entry.seq, "at": entry.at.isoformat(), "by": entry.by, **step.model_dump(mode="json")}
+            for entry, step in self.steps
+        ]
 
     @property
     def closed(self) -> bool:
@@ -100,28 +116,6 @@ class CaseFile:
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""
         until = self.steps[-1][0].at if self.closed and self.steps else now
         return (until.astimezone(zone).date() - self.opened.at.astimezone(zone).date()).days
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "case": self.name,
-            "serial": self.opened.unit,
-            "seq": self.opened.seq,
-            "state": str(self.state),
-            "opened": self.opened.at.isoformat(),
-            "by": self.opened.by,
-            "text": self.complaint.text,
-            "symptoms": list(self.complaint.symptoms),
-            "readings": [reading.model_dump(mode="json") for reading in self.complaint.readings],
-            "photos": list(self.complaint.photos),
-            "contact": self.complaint.contact,
-            "causes": list(self.causes),
-            "due": self.due.isoformat() if self.due else None,
-            "steps": [
-                {"seq": entry.seq, "at": entry.at.isoformat(), "by": entry.by, **step.model_dump(mode="json")}
-                for entry, step in self.steps
-            ],
-        }
 
 
 def cases_of(entries: Sequence[Entry]) -> tuple[CaseFile, ...]:
@@ -169,8 +163,10 @@ TOLD = ("complained", "followed_up", "placed", "shipped", "struck")
 
 
 @dataclass(frozen=True, slots=True)
-class ListedCase:
+class ListedCase(Result):
     """One case with its unit, where that is, and how old the case is in days."""
+
+    json_keys: ClassVar[str] = "*case product=unit.product variant=unit.variant where age_days=age overdue"
 
     case: CaseFile
     unit: Unit
@@ -178,11 +174,6 @@ class ListedCase:
     age: int
     overdue: bool
     """Whether the effect of its action should have been checked by now."""
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        about = {"product": self.unit.product, "variant": self.unit.variant, "where": self.where}
-        return {**self.case.as_dict(), **about, "age_days": self.age, "overdue": self.overdue}
 
 
 def list_cases(

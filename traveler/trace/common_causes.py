@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import ClassVar
 
 from sqlalchemy import select
 
@@ -13,6 +14,7 @@ from traveler.record import tables
 from traveler.record.entry import Entry, Shipped, reference_value
 from traveler.record.light import AT_ONCE
 from traveler.record.records import Records, Unit
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.cases import CaseFile, cases_of, complained_alike, find_case
 from traveler.trace.factors import Population, population, week
@@ -24,13 +26,23 @@ SHOWN = 20
 
 
 @dataclass(frozen=True, slots=True)
-class RankedCause:
+class RankedCause(Result):
     """One cause in rank order. ``here``: the unit of the case carries it; ``units`` are all that do."""
+
+    json_keys: ClassVar[str] = (
+        "*shared name convincing=shared.convincing carried_here=here complained_units=complained "
+        "carriers_in_all=carriers sentence=shared.sentence"
+    )
 
     shared: SharedFactor
     here: bool
     units: tuple[str, ...]
     complained: tuple[str, ...]
+
+    @property
+    def carriers(self) -> int:
+        """How many units carry it, counted or not."""
+        return len(self.units)
 
     @property
     def name(self) -> str:
@@ -49,13 +61,23 @@ class CausesCounted:
 
 
 @dataclass(frozen=True, slots=True)
-class CommonCauses:
+class CommonCauses(Result):
     """The answer: what was counted, the ranking, and what it says in plain words."""
+
+    json_keys: ClassVar[str] = (
+        "case=case.name product=unit.product symptoms=case.complaint.symptoms counted=count "
+        "complained sentences ranked"
+    )
 
     case: CaseFile
     unit: Unit
     found: CausesCounted
     sentences: tuple[str, ...]
+
+    @property
+    def count(self) -> int:
+        """How many units are counted."""
+        return len(self.found.counted)
 
     @property
     def complained(self) -> tuple[str, ...]:
@@ -66,29 +88,6 @@ class CommonCauses:
     def ranked(self) -> tuple[RankedCause, ...]:
         """The causes in rank order."""
         return self.found.ranked
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "case": self.case.name,
-            "product": self.unit.product,
-            "symptoms": list(self.case.complaint.symptoms),
-            "counted": len(self.found.counted),
-            "complained": list(self.complained),
-            "sentences": list(self.sentences),
-            "ranked": [
-                {
-                    **cause.shared.as_dict(),
-                    "name": cause.name,
-                    "convincing": cause.shared.convincing,
-                    "carried_here": cause.here,
-                    "complained_units": list(cause.complained),
-                    "carriers_in_all": len(cause.units),
-                    "sentence": cause.shared.sentence,
-                }
-                for cause in self.ranked
-            ],
-        }
 
 
 def common_causes(session: Session, records: Records, name: str, *, show: int = SHOWN) -> CommonCauses:

@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from fnmatch import fnmatchcase
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, select
@@ -53,6 +54,17 @@ def limit_zones(
         found += [f"beyond {side}"] if left < 0 else []
         found += [f"{side} {name}" for name, share in ZONES.items() if left <= share * width]
     return tuple(found)
+
+
+class Material(NamedTuple):
+    """A part number, and the lot or heat of it."""
+
+    number: str
+    lot: str
+
+    def as_dict(self) -> dict[str, str]:
+        """For JSON."""
+        return self._asdict()
 
 
 def supplier_of(lot: str, suppliers: Mapping[str, str]) -> str | None:
@@ -296,7 +308,7 @@ def factors_seen(
     return with_seasons(carried, SEASONAL, days)
 
 
-def made_of(records: Records, lots: Iterable[str]) -> Mapping[str, tuple[tuple[str, str], ...]]:
+def made_of(records: Records, lots: Iterable[str]) -> Mapping[str, tuple[Material, ...]]:
     """Lot made here (as looked up) → (part number, lot) of what it was made of."""
     names = sorted({reference_value(lot) for lot in lots})
     known = {name: unit for name in names if (unit := Records.unit(records, name)) is not None}
@@ -306,11 +318,11 @@ def made_of(records: Records, lots: Iterable[str]) -> Mapping[str, tuple[tuple[s
     return {name: _materials(plans.seen(entries), entries) for name, entries in found.items()}
 
 
-def _materials(plan: Plan | None, entries: Sequence[LightEntry]) -> tuple[tuple[str, str], ...]:
+def _materials(plan: Plan | None, entries: Sequence[LightEntry]) -> tuple[Material, ...]:
     found = []
     for entry in entries:
         if entry.kind == "fitted":
             said, step = entry.says(), plan.step_of.get(entry.slot or "") if plan is not None else None
             number = said.get("number") or (step.part_number if step is not None else None) or "part"
-            found.append((str(number), str(said.get("value", ""))))
+            found.append(Material(str(number), str(said.get("value", ""))))
     return tuple(dict.fromkeys(found))

@@ -6,10 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
+from typing import ClassVar
 
 from traveler.definition.plan import Plan
 from traveler.record.entry import Entry, standing_entries
 from traveler.record.records import Records, Unit
+from traveler.result import Result
 from traveler.trace.history import whereabouts
 from traveler.verdict.state import LIFE, NO_WORK, Stop, UnitState, state_after, stops_of
 
@@ -18,8 +20,14 @@ TOLD = ("stopped", "decided", "struck", "placed", "shipped")
 
 
 @dataclass(frozen=True, slots=True)
-class StoppedUnit:
+class StoppedUnit(Result):
     """One stop of one unit. ``where`` is where the unit is now."""
+
+    json_keys: ClassVar[str] = (
+        "serial=unit.serial product=unit.product order=unit.order where stop=stop.entry.seq "
+        "slot=stop.entry.slot what=stop.what by=stop.entry.by at=stop.entry.at state "
+        "decision=stop.decision decided_by=stop.decided.by decided_at=stop.decided.at"
+    )
 
     unit: Unit
     where: str
@@ -30,25 +38,6 @@ class StoppedUnit:
         """``open``, or what was decided."""
         decision = self.stop.decision
         return "open" if decision is None else decision.decision.replace("_", " ")
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        entry, decision, decided = self.stop.entry, self.stop.decision, self.stop.decided
-        return {
-            "serial": self.unit.serial,
-            "product": self.unit.product,
-            "order": self.unit.order,
-            "where": self.where,
-            "stop": entry.seq,
-            "slot": entry.slot,
-            "what": self.stop.what,
-            "by": entry.by,
-            "at": entry.at.isoformat(),
-            "state": self.state,
-            "decision": decision.model_dump(mode="json") if decision is not None else None,
-            "decided_by": decided.by if decided is not None else None,
-            "decided_at": decided.at.isoformat() if decided is not None else None,
-        }
 
 
 def stops_of_shop(records: Records, *, every: bool = False) -> tuple[StoppedUnit, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import ClassVar
 
 from traveler.definition.plan import Plan
 from traveler.record.entry import (
@@ -35,6 +36,7 @@ from traveler.record.entry import (
     struck_by,
 )
 from traveler.record.records import Unit
+from traveler.result import Result
 from traveler.shop.settings import Settings
 
 STANDING_STILL = ("stopped", "scrapped")
@@ -213,11 +215,13 @@ def _complained(body: Complained) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class HistoryLine:
+class HistoryLine(Result):
     """One entry of a unit's life. ``label`` is the slot's own words; ``struck_by`` the seq that struck it.
 
     ``late``: how long after the work it was recorded, where the shop calls that late.
     """
+
+    json_keys: ClassVar[str] = "*entry label text struck_by late_hours"
 
     entry: Entry
     label: str
@@ -225,37 +229,25 @@ class HistoryLine:
     struck_by: int | None = None
     late: timedelta | None = None
 
-    def as_dict(self) -> dict[str, object]:
-        """The entry complete, with what is told of it, for ``--json``."""
-        hours = None if self.late is None else int(self.late.total_seconds() // 3600)
-        told = {"label": self.label, "text": self.text, "struck_by": self.struck_by, "late_hours": hours}
-        return {**self.entry.model_dump(mode="json"), **told}
+    @property
+    def late_hours(self) -> int | None:
+        """``late`` in whole hours."""
+        return None if self.late is None else int(self.late.total_seconds() // 3600)
 
 
 @dataclass(frozen=True, slots=True)
-class History:
+class History(Result):
     """A unit, where it is now, and its lines by the time the work was done (then by number)."""
+
+    json_keys: ClassVar[str] = (
+        "serial=unit.serial product=unit.product revision=unit.revision variant=unit.variant "
+        "digest=unit.digest order=unit.order state=unit.state where count=unit.entries "
+        "head=unit.head entries=lines"
+    )
 
     unit: Unit
     where: str
     lines: tuple[HistoryLine, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        unit = self.unit
-        return {
-            "serial": unit.serial,
-            "product": unit.product,
-            "revision": unit.revision,
-            "variant": unit.variant,
-            "digest": unit.digest,
-            "order": unit.order,
-            "state": unit.state,
-            "where": self.where,
-            "count": unit.entries,
-            "head": unit.head,
-            "entries": [line.as_dict() for line in self.lines],
-        }
 
 
 def history(

@@ -14,6 +14,7 @@ from traveler.record import tables
 from traveler.record.entry import Entry, reference_value
 from traveler.record.records import Records, Unit
 from traveler.record.stored import StoredRow, time_text, to_entry
+from traveler.result import Result
 
 PIECE = 200
 """Units asked for at a time."""
@@ -138,15 +139,11 @@ _REF, _USED = tables.reference_table.c, tables.entry_table.c
 
 
 @dataclass(frozen=True, slots=True)
-class GaugeUse:
+class GaugeUse(Result):
     """So many readings, struck ones too, of so many units."""
 
     readings: int = 0
     units: int = 0
-
-    def as_dict(self) -> dict[str, int]:
-        """For ``--json``."""
-        return {"readings": self.readings, "units": self.units}
 
 
 def used_gauges(records: Records) -> Mapping[str, GaugeUse]:

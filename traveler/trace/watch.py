@@ -9,11 +9,13 @@ from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from itertools import groupby
+from typing import ClassVar
 
 from traveler.measure.number import parse_number
 from traveler.record.entry import Decided, standing_entries
 from traveler.record.plans import Plans
 from traveler.record.records import Records
+from traveler.result import Result
 from traveler.shop.gauges import GaugeState
 from traveler.shop.session import Session
 from traveler.text import plural
@@ -56,18 +58,16 @@ SUBJECTS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Notice:
+class Notice(Result):
     """``urgency`` orders notices of one level and subject: the larger, the earlier."""
+
+    json_keys: ClassVar[str] = "level subject what look"
 
     level: Urgency
     subject: str
     what: str
     look: str
     urgency: float = 0.0
-
-    def as_dict(self) -> dict[str, str]:
-        """For ``--json``."""
-        return {"level": str(self.level), "subject": self.subject, "what": self.what, "look": self.look}
 
 
 MOST = 8
@@ -198,8 +198,10 @@ NEWEST = 150
 
 
 @dataclass(frozen=True, slots=True)
-class Watched:
+class Watched(Result):
     """The notices from ``since`` on, in the order in which they matter."""
+
+    json_keys: ClassVar[str] = "since notices"
 
     since: datetime
     notices: tuple[Notice, ...]
@@ -208,10 +210,6 @@ class Watched:
     def pressing(self) -> bool:
         """Whether something is to be done today."""
         return any(notice.level is Urgency.ACT for notice in self.notices)
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {"since": self.since.isoformat(), "notices": [notice.as_dict() for notice in self.notices]}
 
 
 def watch(session: Session, moment: datetime) -> Watched:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
+from typing import ClassVar
 
 from sqlalchemy import select
 
@@ -13,6 +14,7 @@ from traveler.record import tables
 from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries, struck_by
 from traveler.record.records import Records, Unit
 from traveler.record.stored import time_of
+from traveler.result import Result
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
 from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
@@ -23,14 +25,24 @@ STEPS = ("struck", "placed", "shipped")
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class Use(Result):
     """One unit that a value occurs in: the entries that name it, and which of those are struck out."""
+
+    json_keys: ClassVar[str] = (
+        "serial=unit.serial product=unit.product revision=unit.revision variant=unit.variant "
+        "order=unit.order state=unit.state where stands slots entries=named struck"
+    )
 
     unit: Unit
     where: str
     entries: tuple[Entry, ...]
     struck: tuple[int, ...]
     with_customer: bool = False
+
+    @property
+    def named(self) -> tuple[int, ...]:
+        """The numbers of the entries."""
+        return tuple(entry.seq for entry in self.entries)
 
     @property
     def stands(self) -> bool:
@@ -44,22 +56,6 @@ class Use:
             entry.slot for entry in self.entries if entry.slot is not None and entry.seq not in self.struck
         )
         return tuple(dict.fromkeys(named))
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "serial": self.unit.serial,
-            "product": self.unit.product,
-            "revision": self.unit.revision,
-            "variant": self.unit.variant,
-            "order": self.unit.order,
-            "state": self.unit.state,
-            "where": self.where,
-            "stands": self.stands,
-            "slots": list(self.slots),
-            "entries": [entry.seq for entry in self.entries],
-            "struck": list(self.struck),
-        }
 
 
 def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:

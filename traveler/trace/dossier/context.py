@@ -6,18 +6,21 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import ClassVar
 from zoneinfo import ZoneInfo
 
 from traveler.record.entry import Decided, Entry, Fitted, Read, recorded_late
 from traveler.record.records import Unit
+from traveler.result import Result
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.text import duration_text
+from traveler.trace.factors import Material
 from traveler.trace.history import history
 from traveler.verdict.case import Case
 
 
 @dataclass(frozen=True, slots=True)
-class GaugeShown:
+class GaugeShown(Result):
     """A gauge that was used: how often, when, and its calibrations on either side of that time.
 
     ``trouble`` says in words what is wrong, as is known now; empty where nothing is.
@@ -33,17 +36,9 @@ class GaugeShown:
     uncertainty: str
     trouble: str = ""
 
-    def as_dict(self) -> dict[str, object]:
-        """For JSON."""
-        return {
-            "id": self.id, "title": self.title, "readings": self.readings, "first": str(self.first),
-            "last": str(self.last), "before": self.before, "after": self.after,
-            "uncertainty": self.uncertainty, "trouble": self.trouble,
-        }  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
-class PersonShown:
+class PersonShown(Result):
     """Somebody who wrote: name, the roles held then, how many entries, which operations signed."""
 
     id: str
@@ -53,13 +48,6 @@ class PersonShown:
     last: date
     entries: int
     signed: tuple[str, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        """For JSON."""
-        return {
-            "id": self.id, "name": self.name, "roles": self.roles, "first": str(self.first),
-            "last": str(self.last), "entries": self.entries, "signed": list(self.signed),
-        }  # fmt: skip
 
 
 def gauges_of(case: Case) -> tuple[GaugeShown, ...]:
@@ -147,18 +135,20 @@ def _person(case: Case, by: str, entries: Sequence[Entry]) -> PersonShown:
 
 
 @dataclass(frozen=True, slots=True)
-class LotTrail:
+class LotTrail(Result):
     """What the records know of a lot beyond this unit.
 
-    ``made`` is its own serial where it was made here, with ``where`` it is; ``materials`` are (part number,
-    lot or heat) it was made of. ``units`` are all serials that have it, ``left`` those of them that customers
+    ``made`` is its own serial where it was made here, with ``where`` it is; ``materials`` are what it
+    was made of. ``units`` are all serials that have it, ``left`` those of them that customers
     have, ``complained`` those complained about alike.
     """
+
+    json_keys: ClassVar[str] = "lot made_here=made where supplier materials units left complained"
 
     lot: str
     made: str | None = None
     where: str = ""
-    materials: tuple[tuple[str, str], ...] = ()
+    materials: tuple[Material, ...] = ()
     units: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     complained: tuple[str, ...] = ()
@@ -169,18 +159,12 @@ class LotTrail:
         """How many of the units with it that left were complained about alike."""
         return Fraction(len(self.complained), max(1, len(self.left)))
 
-    def as_dict(self) -> dict[str, object]:
-        """For JSON."""
-        return {
-            "lot": self.lot, "made_here": self.made, "where": self.where, "supplier": self.supplier,
-            "materials": [{"number": number, "lot": lot} for number, lot in self.materials],
-            "units": list(self.units), "left": list(self.left), "complained": list(self.complained),
-        }  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
-class PartShown:
+class PartShown(Result):
     """A part that is in: the step's words, its number, where, serial or lot, who fitted it when."""
+
+    json_keys: ClassVar[str] = "title number where trace value by day lot=trail"
 
     title: str
     number: str
@@ -190,14 +174,6 @@ class PartShown:
     by: str
     day: str
     trail: LotTrail | None = None
-
-    def as_dict(self) -> dict[str, object]:
-        """For JSON."""
-        return {
-            "title": self.title, "number": self.number, "where": self.where, "trace": self.trace,
-            "value": self.value, "by": self.by, "day": self.day,
-            "lot": self.trail.as_dict() if self.trail else None,
-        }  # fmt: skip
 
 
 def parts_of(case: Case, trails: dict[str, LotTrail]) -> tuple[PartShown, ...]:
@@ -259,7 +235,7 @@ MARKED = {
 
 
 @dataclass(frozen=True, slots=True)
-class LifeLine:
+class LifeLine(Result):
     """One entry: day and time on the shop's clock, who, where, what, and the marks beside it."""
 
     seq: int
@@ -271,13 +247,6 @@ class LifeLine:
     marks: tuple[str, ...]
     struck: bool
     kind: str
-
-    def as_dict(self) -> dict[str, object]:
-        """For JSON."""
-        return {
-            "seq": self.seq, "day": self.day, "time": self.time, "by": self.by, "slot": self.slot,
-            "text": self.text, "marks": list(self.marks), "struck": self.struck, "kind": self.kind,
-        }  # fmt: skip
 
 
 def life_of(unit: Unit, case: Case) -> tuple[LifeLine, ...]:

@@ -6,10 +6,12 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar
 
 from traveler.files import write_whole
 from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.record.errors import StoreError
+from traveler.result import Result
 from traveler.sheets.batch.catalog import SHEETS
 from traveler.sheets.batch.requests import unit_header
 from traveler.sheets.dossier import dossier_page, dossier_pdf, dossier_printing, row_names
@@ -26,16 +28,14 @@ FORMATS = ("pdf", "html", "json")
 
 
 @dataclass(frozen=True, slots=True)
-class DossierWritten:
+class DossierWritten(Result):
     """The dossier and its files; the filled record lies beside the PDF."""
+
+    json_keys: ClassVar[str] = "files dossier=found"
 
     found: Dossier
     files: tuple[Path, ...]
     findings: tuple[Finding, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``: the whole dossier, and where its files are."""
-        return {"files": [str(file) for file in self.files], "dossier": self.found.as_dict()}
 
 
 def chosen_formats(text: str) -> tuple[str, ...]:

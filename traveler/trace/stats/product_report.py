@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
-from typing import Protocol, TypeVar
+from typing import ClassVar, Protocol, TypeVar
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import CannotDo, Weight
@@ -104,12 +104,17 @@ def _grouped(
 
 
 @dataclass(frozen=True)
-class ProductReport:
+class ProductReport(Result):
     """What the numbers say. ``across`` has one entry for each check where a single check was asked for.
 
     ``units`` were looked at, whether or not they have readings. ``findings`` counts the standing findings of
     the verdict by code and title, where that was asked for.
     """
+
+    json_keys: ClassVar[str] = (
+        "product check=narrowed.check since=narrowed.since until=narrowed.until units series "
+        "across yields troubles finding_counts=findings notes"
+    )
 
     product: str
     narrowed: Narrowed
@@ -120,22 +125,6 @@ class ProductReport:
     across: tuple[Across, ...] = ()
     findings: Pareto | None = None
     notes: tuple[str, ...] = field(default=())
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "product": self.product,
-            "check": self.narrowed.check,
-            "since": self.narrowed.since,
-            "until": self.narrowed.until,
-            "units": self.units,
-            "series": [check_series.as_dict() for check_series in self.series],
-            "across": [across.as_dict() for across in self.across],
-            "yields": self.yields.as_dict(),
-            "troubles": self.troubles.as_dict(),
-            "finding_counts": None if self.findings is None else self.findings.as_dict(),
-            "notes": list(self.notes),
-        }
 
 
 def product_report(

@@ -96,6 +96,11 @@ class ReadingSeries:
         return ",".join(f"{name}={value}" for name, value in self.position)
 
     @property
+    def position_named(self) -> dict[str, str]:
+        """The position as a mapping, for JSON."""
+        return dict(self.position)
+
+    @property
     def label(self) -> str:
         """Check, position and mark in one line."""
         return " ".join(part for part in (self.name, self.place, self.mark) if part)

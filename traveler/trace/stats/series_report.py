@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import ClassVar
 
 from traveler.measure.number import display_number, exact_text
+from traveler.result import Result
 from traveler.text import plural
 from traveler.trace.stats.capability import ENOUGH, Capability, capability
 from traveler.trace.stats.comparisons import AdjustmentEffect, adjustment_effect
@@ -31,13 +33,21 @@ CHARTED = 200
 
 
 @dataclass(frozen=True)
-class SeriesReport:
+class SeriesReport(Result):
     """Statistics of one series, in its unit.
 
     ``capability`` is None below :data:`FEWEST` readings and without limits; ``few`` says so. ``chart`` and
     ``trend`` are of the last :data:`CHARTED` readings. ``tolerance`` holds the normal interval where
     normality is not refuted, and the distribution-free one.
     """
+
+    json_keys: ClassVar[str] = (
+        "check=series.check again=series.again position=series.position_named "
+        "mark=series.mark operation=series.operation title=series.title unit=series.unit "
+        "limits=series.limits revisions=series.revisions variants=series.variants n "
+        "first_pass summary capability few normality=normal chart=charted tolerance trend "
+        "adjusting worst=worst_reading sentences=told"
+    )
 
     series: ReadingSeries
     first_pass: Proportion
@@ -49,6 +59,23 @@ class SeriesReport:
     trend: Trend
     adjusting: AdjustmentEffect | None
     trials: str
+
+    @property
+    def charted(self) -> dict[str, object]:
+        """The chart without its points, which the readings are exported with."""
+        told = self.chart.as_dict()
+        return {name: value for name, value in told.items() if name not in ("readings", "moving_ranges")}
+
+    @property
+    def worst_reading(self) -> dict[str, str] | None:
+        """The reading worst off, for JSON."""
+        worst = self.series.nearest()
+        return None if worst is None else {"unit": worst.unit, "value": exact_text(worst.value)}
+
+    @property
+    def told(self) -> list[dict[str, str]]:
+        """The sentences, for JSON."""
+        return [{"about": about, "text": text} for about, text in self.sentences()]
 
     @property
     def n(self) -> int:
@@ -109,34 +136,6 @@ class SeriesReport:
             else display_number(value, 3)
         )
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``: numbers as text."""
-        reading_series, worst = self.series, self.series.nearest()
-        return {
-            "check": reading_series.check,
-            "again": reading_series.again,
-            "position": dict(reading_series.position),
-            "mark": reading_series.mark,
-            "operation": reading_series.operation,
-            "title": reading_series.title,
-            "unit": reading_series.unit,
-            "limits": None if reading_series.limits is None else reading_series.limits.as_dict(),
-            "revisions": sorted(reading_series.revisions),
-            "variants": sorted(reading_series.variants),
-            "n": self.n,
-            "first_pass": self.first_pass.as_dict(),
-            "summary": None if self.summary is None else self.summary.as_dict(),
-            "capability": None if self.capability is None else self.capability.as_dict(),
-            "few": self.few,
-            "normality": self.normal.as_dict(),
-            "chart": _chart(self.chart),
-            "tolerance": [interval.as_dict() for interval in self.tolerance],
-            "trend": self.trend.as_dict(),
-            "adjusting": None if self.adjusting is None else self.adjusting.as_dict(),
-            "worst": None if worst is None else {"unit": worst.unit, "value": exact_text(worst.value)},
-            "sentences": [{"about": about, "text": text} for about, text in self.sentences()],
-        }
-
 
 def indices_text(found: Capability) -> str:
     """Every index with its interval and the spread it is taken from."""
@@ -152,12 +151,6 @@ def indices_text(found: Capability) -> str:
             )
             told.append(f"{text} from s = {short(indices.sigma)}, {words}")
     return f"{'; '.join(told)}." if told else ""
-
-
-def _chart(chart: IndividualsChart) -> dict[str, object]:
-    """The chart without its points, which the readings are exported with."""
-    told = chart.as_dict()
-    return {name: value for name, value in told.items() if name not in ("readings", "moving_ranges")}
 
 
 def series_report(series: ReadingSeries) -> SeriesReport:
