@@ -23,6 +23,9 @@ MANY = 12
 """Sheets from which on it pays to start processes; each takes a second to come up."""
 
 
+GO_ON = "the files that are there are whole; 'traveler print --missing' goes on"
+
+
 @dataclass(frozen=True, slots=True)
 class WorkerPool:
     """Where work is handed in. What is handed in and what comes back is sent between processes."""
@@ -37,7 +40,18 @@ class WorkerPool:
         """The work begun; without processes it is done at once."""
         if self.pool is None:
             return done(work(*given, **named))
-        return self.pool.submit(work, *given, **named)
+        with _interrupts_held():
+            return self.pool.submit(work, *given, **named)
+
+
+@contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Processes started here never see an interrupt from the keyboard; this one sees it afterwards."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def done(made: _Made) -> Future[_Made]:
@@ -47,11 +61,11 @@ def done(made: _Made) -> Future[_Made]:
     return result
 
 
-def finished(at: WorkerPool, begun: Iterable[Future[_Made]]) -> Iterator[_Made]:
+def finished(at: WorkerPool, begun: Iterable[Future[_Made]], hint: str = GO_ON) -> Iterator[_Made]:
     """The results of work in the order in which it was handed in.
 
     Raises:
-        CannotDo: the system ended a process of the press.
+        CannotDo: the system ended a process of the pool; ``hint`` is what to do then.
     """
     waiting: deque[Future[_Made]] = deque()
     try:
@@ -62,27 +76,30 @@ def finished(at: WorkerPool, begun: Iterable[Future[_Made]]) -> Iterator[_Made]:
         while waiting:
             yield waiting.popleft().result()
     except BrokenProcessPool:
-        what = "the system ended a process that prints, perhaps for want of memory"
-        raise CannotDo(
-            what, "the files that are there are whole; 'traveler print --missing' goes on"
-        ) from None
+        what = "the system ended a process, perhaps because memory ran out"
+        raise CannotDo(what, hint) from None
 
 
 @contextmanager
-def worker_pool(sheets: int) -> Iterator[WorkerPool]:
-    """The press for so many sheets.
+def worker_pool(
+    pieces: int, *, fewest: int | None = None, processes: int | None = None
+) -> Iterator[WorkerPool]:
+    """The pool for so many pieces of work; below ``fewest`` (:data:`MANY`) this process does them.
+
+    ``processes``: how many; one for each core where it is None.
 
     The processes are started afresh (``spawn``), so they share no open database and no lock. At the end, or
     when somebody interrupts, work that has not begun is dropped and work that has begun is finished: files
     are written whole.
     """
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    if sheets < MANY or cores < 2:
+    workers = processes or (cores if pieces >= (fewest or MANY) else 1)
+    if workers < 2:
         yield WorkerPool(None, 0)
         return
-    pool = ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_begin)
+    pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_begin)
     try:
-        yield WorkerPool(pool, 2 * cores)
+        yield WorkerPool(pool, 2 * workers)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 

@@ -77,7 +77,7 @@ def test_a_serial_that_was_never_issued_ends_it(session: Session) -> None:
 
 
 def test_a_process_that_is_killed_is_told(session: Session) -> None:
-    with pytest.raises(CannotDo, match="ended from outside"):
+    with pytest.raises(CannotDo, match="ended a process"):
         list(judge_all(session, every_serial(session), _die, processes=2))
 
 

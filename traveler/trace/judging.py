@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import signal
-from collections import deque
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Generator, Mapping, Sequence
 from dataclasses import fields
+from functools import lru_cache, partial
+from pathlib import Path
 from typing import Any, Literal, TypeVar
 
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok
-from traveler.finding import CannotDo, Finding, Place
+from traveler.finding import Finding, Place
+from traveler.pool import finished, worker_pool
 from traveler.record.chain import verify_rows
 from traveler.record.entry import Entry, Fitted, Issued, standing_entries
 from traveler.record.errors import StoreDamaged
 from traveler.record.plans import known_unit, plan_as_issued
-from traveler.record.records import Records, Unit
+from traveler.record.records import Records
 from traveler.record.store import Store
 from traveler.record.stored import to_entry
 from traveler.shop.session import Session
@@ -51,16 +47,12 @@ def judge(session: Session, records: Records, serial: str) -> Judged:
         stored_digest=stored.digest if stored is not None else None,
         chain=chain,
     )
-    case = _case(session, unit, plan, entries, facts)
-    return Judged(unit, plan, entries, case, judge_case(case))
-
-
-def _case(session: Session, unit: Unit, plan: Plan, entries: tuple[Entry, ...], facts: OutsideFacts) -> Case:
     shop = session.shop
-    return Case(
-        unit.serial, plan, entries,
+    case = Case(
+        serial, plan, entries,
         gauges=shop.gauges, people=shop.people, settings=shop.settings, now=session.now, facts=facts,
     )  # fmt: skip
+    return Judged(unit, plan, entries, case, judge_case(case))
 
 
 def _fitted(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitted]]:
@@ -134,18 +126,12 @@ def judge_all(
     Raises:
         CannotDo: one of the serials was never issued here, or a process was killed.
     """
-    cores = len(os.sched_getaffinity(0))
-    workers = processes or (1 if len(serials) <= ALONE else cores)
     pieces = [serials[at : at + AT_ONCE] for at in range(0, len(serials), AT_ONCE)]
-    if workers == 1 or len(pieces) < workers:
-        for piece in pieces:
-            yield from _judge_piece(session, piece, show)
-        return
-    try:
-        yield from _spread(session, pieces, show, workers)
-    except BrokenProcessPool as problem:
-        what = "a process that was judging was ended from outside (perhaps there was no memory left)"
-        raise CannotDo(what, "do it again; nothing is changed by judging") from problem
+    with worker_pool(len(serials), fewest=ALONE + 1, processes=processes) as pool:
+        work = partial(_judge_piece, session) if pool.pool is None else partial(_judge_sent, *_sent(session))
+        begun = (pool.start(work, piece, show) for piece in pieces)
+        for found in finished(pool, begun, "do it again; nothing is changed by judging"):
+            yield from found
 
 
 def _judge_piece(
@@ -162,60 +148,18 @@ def _judge_piece(
     return found
 
 
-def _spread(
-    session: Session, pieces: Sequence[Sequence[str]], show: Callable[[Judged], Shown], workers: int
-) -> Iterator[Shown | Finding]:
-    """The pieces over processes of their own; never more of them under way than keep these busy."""
-    context = multiprocessing.get_context("spawn")  # a copy of this process would share its connections
-    begin = (_Sent(session), show)
-    pool = ProcessPoolExecutor(workers, context, initializer=_begin, initargs=begin)
-    under_way: deque[Future[list[Shown | Finding]]] = deque()
-    try:
-        for piece in pieces:
-            with _deaf():
-                under_way.append(pool.submit(_work, piece))
-            if len(under_way) >= 3 * workers:
-                yield from under_way.popleft().result()
-        while under_way:
-            yield from under_way.popleft().result()
-    finally:  # also where whoever asked has gone, or interrupts: what is not begun is not done
-        pool.shutdown(wait=True, cancel_futures=True)
+def _sent(session: Session) -> tuple[str, Mapping[str, Any]]:
+    """A session on its way to another process, which opens the records for itself."""
+    rest = {field.name: getattr(session, field.name) for field in fields(session) if field.name != "store"}
+    return session.store.url.render_as_string(hide_password=False), rest
 
 
-@contextmanager
-def _deaf() -> Iterator[None]:
-    """Processes started here never hear an interrupt from the keyboard; this one hears it afterwards."""
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+def _judge_sent(
+    url: str, rest: Mapping[str, Any], serials: Sequence[str], show: Callable[[Judged], Shown]
+) -> list[Shown | Finding]:
+    return _judge_piece(Session(store=_store(url, rest["shop"].folder), **rest), serials, show)
 
 
-class _Sent:
-    """An office on its way to another process, which opens the records for itself."""
-
-    def __init__(self, session: Session) -> None:
-        self.url = session.store.url.render_as_string(hide_password=False)
-        self.rest = {
-            field.name: getattr(session, field.name)
-            for field in fields(session)
-            if field.init and field.name != "store"
-        }
-
-    def opened(self) -> Session:
-        """The office again."""
-        shop = self.rest["shop"]
-        return Session(store=Store.open(self.url, folder=shop.folder, create=False), **self.rest)
-
-
-_here: dict[str, Any] = {}
-"""In a process that judges: its office, and what is to be kept of a unit."""
-
-
-def _begin(sent: _Sent, show: Callable[[Judged], Any]) -> None:
-    _here.update(session=sent.opened(), show=show)
-
-
-def _work(serials: Sequence[str]) -> list[Any]:
-    return _judge_piece(_here["session"], serials, _here["show"])
+@lru_cache(maxsize=1)
+def _store(url: str, folder: Path) -> Store:
+    return Store.open(url, folder=folder, create=False)
