@@ -114,7 +114,7 @@ def test_a_lot_shared_with_other_complaints_comes_first(shop: Shop) -> None:
     first = found.remarks[0]
     assert (first.kind, first.strong) == ("shared", True)
     assert "lot P-9001/77" in first.head
-    assert first.text.startswith("3 of the 4 units with it that left were complained about alike")
+    assert first.text.startswith("3 of the 4 units shipped with it have the same complaint")
     assert "of the 4 units around it that have another lot, none" in first.text
     assert [other_unit.serial for other_unit in found.others if other_unit.complained] == sorted(bad[1:3])
     assert not {other_unit.serial for other_unit in found.others} & set(good)

@@ -52,7 +52,7 @@ def test_a_stop_becomes_pressing_when_nobody_decides(bench: Any) -> None:
     serial = bench.unit()
     assert stop(bench.session, serial, "Cracked weld.", "tkiln").entry is not None
     ((level, text),) = told(bench, "stop")
-    assert (level, text) == ("look", f"{serial} is stopped as a whole for 0 days: Cracked weld.")
+    assert (level, text) == ("look", f"{serial} has been stopped as a whole for 0 days: Cracked weld.")
     bench.later(60 * 24 * 4)
     ((level, text),) = told(bench, "stop")
     assert (level, "for 4 days" in text) == ("act", True)
@@ -88,7 +88,7 @@ def test_an_open_complaint_is_pressing(bench: Any) -> None:
     assert done.case is not None, done.findings
     ((level, text),) = told(bench, "complaint")
     assert level == "act"
-    assert "nothing is contained yet: Wobbles." in text
+    assert "not contained yet: Wobbles." in text
 
 
 @pytest.mark.parametrize(("state", "days"), [("issued", 31), ("building", 15), ("in stock", 181)])

@@ -22,8 +22,8 @@ VALUE = ArrivalValue(
 def test_a_change_beyond_both_uncertainties_is_told_with_its_size():
     assert VALUE.changed is True
     assert VALUE.sentence == (
-        "Run-out, spindle 3, end far: changed by +0.024 mm since it left (0.047 → 0.071 mm), more than the "
-        "gauges can explain (± 0.005 mm); outside max 0.05 mm by 0.021 mm (over)."
+        "Run-out, spindle 3, end far: changed by +0.024 mm since shipping (0.047 → 0.071 mm), more than "
+        "gauge uncertainty explains (± 0.005 mm); outside max 0.05 mm by 0.021 mm (over)."
     )
 
 
@@ -35,18 +35,18 @@ def test_a_change_of_exactly_the_uncertainty_cannot_be_told():
 def test_without_a_word_the_customers_gauge_counts_as_ours_and_this_is_said():
     said = replace(VALUE, theirs=None)
     assert said.squared == 2 * F("0.003") ** 2
-    assert "taking the customer's gauge to be as good as ours" in said.sentence
+    assert "assuming the customer's gauge is as good as ours" in said.sentence
 
 
 def test_without_our_uncertainty_nothing_is_claimed():
     said = replace(VALUE, ours=None)
     assert said.changed is None
-    assert "how far the gauges may be out is not known" in said.sentence
+    assert "the uncertainty of the gauges is not known" in said.sentence
 
 
 def test_the_same_value_is_told_as_it_left_and_inside():
     said = replace(VALUE, found=F("0.047"))
-    assert said.sentence == "Run-out, spindle 3, end far: found 0.047 mm, as it left; inside max 0.05 mm."
+    assert said.sentence == "Run-out, spindle 3, end far: found 0.047 mm, as shipped; within max 0.05 mm."
 
 
 def test_below_a_lower_limit_is_under():
@@ -58,7 +58,7 @@ def test_below_a_lower_limit_is_under():
 def test_a_slot_with_nothing_recorded_says_so():
     said = replace(VALUE, shipped=None)
     assert said.change is None
-    assert "what it left with is not recorded" in said.sentence
+    assert "the value at shipping is not recorded" in said.sentence
 
 
 def test_json_holds_exact_numbers_as_text():

@@ -90,7 +90,7 @@ def test_factors_with_mostly_the_same_units_are_named_beside():
     first = rank_factors(units, BAD_LOT).ranked[0]
     assert Factor("lot", "L05") in (*first.factors, *first.alike)
     assert Factor("pallet", "N5") in (*first.factors, *first.alike)
-    assert "Mostly the same units carry" in first.sentence
+    assert "Almost the same units carry" in first.sentence
 
 
 def test_what_hangs_on_the_first_is_told_from_what_stands_alone():
@@ -117,7 +117,7 @@ def test_what_hangs_on_the_first_is_told_from_what_stands_alone():
     [
         ([], "No complained unit: nothing to compare."),
         (["U003"], "Only 1 complained unit: too few to trust a silence, and a name needs care."),
-        (sorted(shop()), "All 400 units complained: there is nobody to compare with."),
+        (sorted(shop()), "All 400 units complained: no unit is left to compare with."),
     ],
 )
 def test_numbers_too_small_to_say_anything_are_called_so(complained, sentence):
@@ -128,7 +128,7 @@ def test_numbers_too_small_to_say_anything_are_called_so(complained, sentence):
 
 def test_one_complaint_can_never_accuse_anything():
     found = rank_factors(shop(), ["U003"])
-    assert found.sentences[1] == "No factor could stand out with 1 complained unit among 400."
+    assert found.sentences[1] == "No factor can reach significance with 1 complained unit among 400."
     assert found.compared == 0
     assert all(serial.p_holm == 1 for serial in found.ranked)
 

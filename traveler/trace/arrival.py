@@ -76,27 +76,27 @@ class ArrivalValue:
     def _change(self) -> str:
         found = f"{self._number(self.found)} {self.unit}"
         if self.shipped is None or self.change is None:
-            return f"found {found}; what it left with is not recorded"
+            return f"found {found}; the value at shipping is not recorded"
         if not self.change:
-            return f"found {found}, as it left"
+            return f"found {found}, as shipped"
         sign = "+" if self.change > 0 else "−"
-        by = f"changed by {sign}{self._number(abs(self.change))} {self.unit} since it left"
+        by = f"changed by {sign}{self._number(abs(self.change))} {self.unit} since shipping"
         return f"{by} ({self._number(self.shipped)} → {found}), {self._doubt()}"
 
     def _doubt(self) -> str:
         if self.squared is None:
-            return "and how far the gauges may be out is not known"
+            return "and the uncertainty of the gauges is not known"
         most = f"± {display_number(Fraction(to_digits(exact_root(self.squared), 2)), 0)} {self.unit}"
-        taken = "" if self.theirs is not None else ", taking the customer's gauge to be as good as ours"
+        taken = "" if self.theirs is not None else ", assuming the customer's gauge is as good as ours"
         if self.changed:
-            return f"more than the gauges can explain ({most}{taken})"
-        return f"which the gauges alone can explain ({most}{taken})"
+            return f"more than gauge uncertainty explains ({most}{taken})"
+        return f"which gauge uncertainty alone explains ({most}{taken})"
 
     def _limits(self) -> str:
         if self.limits is None:
             return ""
         if not self.excess:
-            return f"inside {self.limits.text}"
+            return f"within {self.limits.text}"
         side = "over" if self.excess > 0 else "under"
         return f"outside {self.limits.text} by {self._number(abs(self.excess))} {self.unit} ({side})"
 

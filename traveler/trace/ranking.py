@@ -188,17 +188,17 @@ class SharedFactor(Result):
         text = f"{names}: {self.hits} of {plural(self.carriers, 'unit')} complained, {without}"
         ratio = self.odds.ratio
         times = f"; odds {short(ratio, 2)} times as high" if ratio is not None and ratio > 0 else ""
-        after = "after correction" if self.compared else "too small a group to stand out"
+        after = "after correction" if self.compared else "group too small to reach significance"
         return f"{text}{times} ({chance(self.p)}, {chance(self.p_holm)} {after})."
 
     def _cautions(self) -> list[str]:
         said = []
         if len(self.factors) > 1:
-            said.append("They are carried by exactly the same units: the record cannot tell which it is.")
+            said.append("Exactly the same units carry them, so the record cannot show which one matters.")
         if self.alike:
-            said.append(f"Mostly the same units carry {listed([str(factor) for factor in self.alike])}.")
+            said.append(f"Almost the same units carry {listed([str(factor) for factor in self.alike])}.")
         if self.convincing and self.besides is not None and self.besides >= ALPHA:
-            said.append("Without the units of the first in rank nothing is left of it.")
+            said.append("It is not significant without the units of rank 1.")
         return said
 
 
@@ -329,20 +329,20 @@ def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -
     if table.complained == 0:
         return ("No complained unit: nothing to compare.",)
     if table.complained == table.units:
-        return (f"All {plural(table.units, 'unit')} complained: there is nobody to compare with.",)
+        return (f"All {plural(table.units, 'unit')} complained: no unit is left to compare with.",)
     said = []
     if table.complained < FEW:
-        said.append(f"Only {complained}: too few to trust a silence, and a name needs care.")
+        said.append(f"Only {complained}: too few to conclude anything.")
     if compared == 0:
-        return (*said, f"No factor could stand out with {complained} among {table.units}.")
+        return (*said, f"No factor can reach significance with {complained} among {table.units}.")
     said.append(
         f"{complained} of {table.units} ({percent(Fraction(table.complained, table.units))}); "
         f"{plural(compared, 'group')} of factors compared of {len(table.carriers.groups)}."
     )
     found = [shared_factor for shared_factor in ranked if shared_factor.convincing]
     if not found:
-        said.append("Nothing they share is more than chance would make of so many comparisons.")
+        said.append("No factor is more frequent than chance allows after so many comparisons.")
     else:
-        said.append("Shared beyond chance, which is a place to look and not yet a cause:")
+        said.append("Unlikely to be chance. Investigate; this does not prove a cause:")
         said += [serial.sentence for serial in found]
     return tuple(said)

@@ -165,7 +165,7 @@ def _capability(product: str, series: ReadingSeries, minimum: Fraction) -> Itera
 
 def _judged(index: Index, minimum: Fraction, n: int) -> str:
     sure = "is below" if index.high < minimum else "may be below"
-    rough = "; too few for more than a first impression" if n < ENOUGH else ""
+    rough = "; too few for more than a first estimate" if n < ENOUGH else ""
     return (
         f"from {plural(n, 'reading')} {sure} the shop's minimum {short(minimum)} "
         f"({short(index.low)} to {short(index.high)}){rough}"
@@ -234,7 +234,7 @@ def _gauges(session: Session) -> Iterator[Notice]:
     for gauge in gauges_due(session, session.shop.settings.gauge_due_days):
         name = f"{gauge.gauge.id} ({gauge.gauge.title})" if gauge.gauge.title else gauge.gauge.id
         if gauge.standing is GaugeState.OVERDUE:
-            text = f"{name} is overdue since {gauge.due}: readings with it are refused"
+            text = f"{name} has been overdue since {gauge.due}: readings with it are refused"
         elif gauge.standing is GaugeState.NOT_CALIBRATED:
             text = f"{name} has no good calibration: readings with it are refused"
         else:
@@ -248,7 +248,7 @@ def _stops(session: Session, records: Records) -> Iterator[Notice]:
     for stop in stops_of_shop(records):
         age = _age(session, stop.stop.entry.at)
         where = f"at {stop.stop.slot}" if stop.stop.slot is not None else "as a whole"
-        text = f"{stop.unit.serial} is stopped {where} for {plural(age, 'day')}: {stop.stop.what}"
+        text = f"{stop.unit.serial} has been stopped {where} for {plural(age, 'day')}: {stop.stop.what}"
         level = Urgency.ACT if age >= longest else Urgency.LOOK
         yield Notice(level, "stop", text, f"traveler trace {stop.unit.serial}", age)
 
@@ -258,8 +258,8 @@ def _cases(session: Session, records: Records) -> Iterator[Notice]:
         case = listed_case.case
         fresh = case.state is CaseState.OPEN
         level = Urgency.ACT if fresh or listed_case.overdue else Urgency.LOOK
-        waits = "nothing is contained yet" if fresh else f"{case.state}"
-        late = f", the effect was to be checked by {case.due}" if listed_case.overdue else ""
+        waits = "not contained yet" if fresh else f"{case.state}"
+        late = f", its effect was due to be checked by {case.due}" if listed_case.overdue else ""
         text = f"{case.name}, {plural(listed_case.age, 'day')} old, {waits}{late}: {case.complaint.text}"
         yield Notice(level, "complaint", text, f"traveler case show {case.name}", listed_case.age)
 
@@ -311,7 +311,7 @@ def _waiting(session: Session, records: Records) -> Iterator[Notice]:
         for unit, entries in entries_of(records, some, kinds=kinds):
             age = _age(session, in_state_since(entries, plans.plan(unit, entries)))
             if age >= _days(session, unit.state):
-                text = f"{unit.serial} {unit.product} is {unit.state} for {plural(age, 'day')}"
+                text = f"{unit.serial} {unit.product} has been in '{unit.state}' for {plural(age, 'day')}"
                 text += f", order {unit.order}" if unit.order else ""
                 level = Urgency.LOOK if unit.order or unit not in late else Urgency.KNOW
                 yield Notice(level, "waiting", text, f"traveler validate {unit.serial}", age)

@@ -15,7 +15,7 @@ WIDE = LotTrail(
 )
 PART = PartShown("Bearing", "P-2112", "spindle 1, 2", "lot", "L-77", "tkiln", "2026-11-02", BAD)
 ALL_TOLD = (
-    "3 of the 4 units with it that left were complained about alike, this one among them; of the 2 units "
+    "3 of the 4 units shipped with it have the same complaint, this unit included; of the 2 units "
     "around it that have another lot, none. 1 unit with it is still here."
 )
 AROUND = frozenset({"U0", "U1", "U2", "U3", "U7", "U8"})
@@ -39,7 +39,9 @@ def test_a_lot_is_told_with_its_counts_and_who_is_still_here():
 
 
 def test_a_unit_nobody_complained_about_is_not_counted_itself():
-    assert told(PART, complained=False)[0][1].startswith("2 of the 3 units with it that left")
+    assert told(PART, complained=False)[0][1].startswith(
+        "2 of the 3 units shipped with it have the same complaint"
+    )
 
 
 def test_the_lot_with_most_complaints_for_its_size_is_told_and_no_other():
@@ -61,7 +63,7 @@ def test_a_gauge_shared_beyond_chance_is_told_and_what_hangs_on_a_lot_is_not():
     sharing = rank_factors(units, [f"U{at}" for at in range(7)])
     (observation,) = _shared(sharing.ranked)
     assert observation.head == "Shared: gauge IND-05"
-    assert "7 of 8 units with it around here were complained about, 0 of 22 without it" in observation.text
+    assert "7 of 8 units with it nearby have the same complaint, 0 of 22 without it" in observation.text
     lots = {f"U{at}": {"lot of P-1": {"A" if at < 8 else "B"}} for at in range(30)}
     ranked = rank_factors(lots, [f"U{at}" for at in range(7)])
     assert list(_shared(ranked.ranked)) == []

@@ -50,7 +50,7 @@ def test_too_few_readings_give_no_index_and_say_so(n):
 
 def test_few_readings_give_an_index_marked_as_rough():
     report = series_report(series(drawn(12)))
-    assert "too few for more than a first impression" in about(report, "capability")[0]
+    assert "too few for more than a first estimate" in about(report, "capability")[0]
     assert index_text(report).split()[0].endswith("?")
     assert not index_text(series_report(series(drawn(40)))).split()[0].endswith("?")
 
@@ -58,7 +58,7 @@ def test_few_readings_give_an_index_marked_as_rough():
 def test_a_check_without_limits_has_nothing_to_be_capable_of():
     report = series_report(series(drawn(40), None))
     assert index_text(report) == "no limits"
-    assert about(report, "capability") == ["The check has no limits: nothing to be capable of."]
+    assert about(report, "capability") == ["The check has no limits: there is no capability index."]
     assert report.worst() == ""
     assert report.as_dict()["limits"] is None
 

@@ -67,9 +67,9 @@ def test_expected_share_outside_is_the_normal_tail_beyond_both_limits():
 @pytest.mark.parametrize(
     ("readings", "first"),
     [
-        ([], "No reading: nothing can be said."),
-        (["1"], "No capability: one reading has no spread."),
-        (["1"] * 9, "No capability: all 9 readings are equal."),
+        ([], "No reading."),
+        (["1"], "No capability index: one reading has no spread."),
+        (["1"] * 9, "No capability index: all 9 readings are equal."),
         (["1", "2", "3"], "Ppk 0.667 from 3 readings; with 95 % confidence between"),
     ],
 )
@@ -79,7 +79,7 @@ def test_too_few_readings_are_said_and_never_fail(readings, first):
     assert (found.overall is None) == (len(set(readings)) < 2)
     assert found.as_dict()["n"] == len(readings)
     if len(readings) == 3:
-        assert found.sentences[0].endswith("too few for more than a first impression.")
+        assert found.sentences[0].endswith("too few for more than a first estimate.")
 
 
 def test_readings_that_are_not_normal_come_with_a_warning():

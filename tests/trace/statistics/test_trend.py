@@ -100,7 +100,7 @@ def test_wild_readings_do_not_bend_the_line():
         ([], "0 readings: too few to judge a drift; at least 10 are needed."),
         (["1"] * 9, "9 readings: too few"),
         (["1"] * 10, "All 10 readings are equal: no drift."),
-        (drawn(6, 40), "No drift beyond chance (p ="),
+        (drawn(6, 40), "No significant drift (p ="),
     ],
 )
 def test_it_says_why_there_is_no_drift(readings, words):

@@ -76,7 +76,7 @@ def test_capability_under_the_minimum_says_how_sure_that_is():
     assert "is below the shop's minimum 1.33" in sure.what
     (perhaps,) = told(Collected([series(drawn(n=20, spread=0.40))]))
     assert "may be below" in perhaps.what
-    assert "too few for more than a first impression" in perhaps.what
+    assert "too few for more than a first estimate" in perhaps.what
 
 
 def test_too_few_readings_are_not_judged():

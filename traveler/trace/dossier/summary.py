@@ -68,14 +68,14 @@ def _lot(
     left = len(trail.left) + complained
     others = counts.counted - {serial, *trail.units}
     beyond = len(counts.complained & others)
-    text = f"{hits} of the {plural(left, 'unit')} with it that left were complained about alike"
+    text = f"{hits} of the {plural(left, 'unit')} shipped with it have the same complaint"
     if complained:
-        text += ", this one among them"
+        text += ", this unit included"
     text += f"; of the {plural(len(others), 'unit')} around it that have another lot, {beyond or 'none'}"
     if ranked is not None and ranked.convincing:
-        text += f". Chance would hardly do that ({chance(ranked.p_holm)} after correction)"
+        text += f". Unlikely to be chance ({chance(ranked.p_holm)} after correction)"
     elif ranked is not None:
-        text += f". So few units prove nothing yet ({chance(ranked.p)})"
+        text += f". Too few units to conclude anything ({chance(ranked.p)})"
     here = len(trail.units) - len(trail.left)
     if here:
         text += f". {plural(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
@@ -91,8 +91,8 @@ def _shared(mine: Sequence[SharedFactor]) -> Iterator[Observation]:
         if shared.convincing and left and not any(factor.is_lot for factor in shared.factors):
             names = listed([str(factor) for factor in shared.factors])
             text = (
-                f"{shared.hits} of {plural(shared.carriers, 'unit')} with it around here were complained "
-                f"about, {shared.complained - shared.hits} of {shared.units - shared.carriers} without it "
+                f"{shared.hits} of {plural(shared.carriers, 'unit')} with it nearby have the same complaint, "
+                f"{shared.complained - shared.hits} of {shared.units - shared.carriers} without it "
                 f"({chance(shared.p_holm)} after correction)."
             )
             yield Observation("shared", f"Shared: {names}", text, strong=True)
@@ -111,7 +111,7 @@ def _changed(cases: Sequence[CaseShown]) -> Iterator[Observation]:
     for shown in cases:
         for arrival_value in shown.values:
             if arrival_value.changed or arrival_value.inside is False:
-                head = "Changed since it left" if arrival_value.changed else "Found outside its limits"
+                head = "Changed since it left" if arrival_value.changed else "Found outside limits"
                 yield Observation("changed", head, arrival_value.sentence, slots=(arrival_value.slot,))
 
 
@@ -119,7 +119,7 @@ def _out(readings: Sequence[ReadingShown]) -> Iterator[Observation]:
     for reading in readings:
         if reading.state in ("out", "doubtful") and not reading.conceded and reading.limits is not None:
             text = f"{reading.name}: {reading.text} against {reading.limits.text}, {reading.state}."
-            yield Observation("out", "Not in its limits", text, strong=True, slots=(reading.slot,))
+            yield Observation("out", "Outside limits", text, strong=True, slots=(reading.slot,))
 
 
 def _conceded(case: Case) -> Iterator[Observation]:
@@ -133,7 +133,7 @@ def _conceded(case: Case) -> Iterator[Observation]:
             yield Observation(kind, head, f"{label}: {stop.what}{concession}.", slots=(stop.slot or "",))
         elif stop.open:
             yield Observation(
-                "stopped", "Stopped and not decided on", f"{stop.what}.", slots=(stop.slot or "",)
+                "stopped", "Stopped, no decision yet", f"{stop.what}.", slots=(stop.slot or "",)
             )
 
 
@@ -177,4 +177,4 @@ def _late(case: Case) -> Iterator[Observation]:
     if late:
         most = duration_text(max(late))
         text = f"{plural(len(late), 'entry', 'entries')} recorded up to {most} after the work."
-        yield Observation("late", "Written late", text)
+        yield Observation("late", "Recorded late", text)

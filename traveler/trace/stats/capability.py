@@ -222,14 +222,14 @@ def _sentences(found: _Found, outside: Proportion, confidence: Fraction) -> tupl
 
 def _index_sentence(found: _Found, confidence: Fraction) -> str:
     if found.summary is None:
-        return "No reading: nothing can be said."
+        return "No reading."
     n = found.summary.n
     if found.overall is None:
         why = "one reading has no spread" if n == 1 else f"all {n} readings are equal"
-        return f"No capability: {why}."
+        return f"No capability index: {why}."
     best = found.overall.nearest
     said = (
         f"Ppk {short(best.value)} from {plural(n, 'reading')}; "
         f"with {percent(confidence)} confidence between {short(best.low)} and {short(best.high)}"
     )
-    return f"{said}: too few for more than a first impression." if n < ENOUGH else f"{said}."
+    return f"{said}: too few for more than a first estimate." if n < ENOUGH else f"{said}."

@@ -337,5 +337,5 @@ def _moved(found: AdjustmentEffect) -> str:
     shift = found.shift or Fraction()
     if found.p_shift is None:
         return f"the median moved by {short(shift)}, too few pairs to judge"
-    beyond = "" if found.p_shift < ADJUSTING_ALPHA else ", no more than chance would do"
+    beyond = "" if found.p_shift < ADJUSTING_ALPHA else ", no more than chance allows"
     return f"the median moved by {short(shift)} ({chance(found.p_shift)}){beyond}"

@@ -271,7 +271,7 @@ class IndividualsChart(Result):
         found += [f"moving range, {signal.words}" for signal in self.range_signals]
         if len(found) > MOST_TOLD:
             found[MOST_TOLD - 1 :] = [f"and {len(found) - MOST_TOLD + 1} more signals"]
-        said = "; ".join(found) if found else "nothing that chance would not do"
+        said = "; ".join(found) if found else "no unusual pattern"
         note = f" ({self.note})" if self.note else ""
         return f"{said[0].upper()}{said[1:]}{note}."
 

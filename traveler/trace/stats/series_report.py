@@ -86,7 +86,7 @@ class SeriesReport(Result):
     def few(self) -> str:
         """Why there is no capability index, or empty."""
         if self.series.bounds == (None, None):
-            return "The check has no limits: nothing to be capable of."
+            return "The check has no limits: there is no capability index."
         if self.n < FEWEST:
             return (
                 f"{plural(self.n, 'reading')}: too few for a capability index; at least {FEWEST} are needed."
@@ -100,7 +100,7 @@ class SeriesReport(Result):
 
     def sentences(self) -> tuple[tuple[str, str], ...]:
         """Everything that can be said, as (about what, sentence), in a fixed order."""
-        said = [("first time", f"Right the first time: {self.first_pass.sentence}.")]
+        said = [("first time", f"First-pass yield: {self.first_pass.sentence}.")]
         said += [("capability", text) for text in self._capability()]
         if self.capability is None and self.n:
             said.append(("normality", self.normal.sentence))
@@ -249,7 +249,7 @@ def index_text(report: SeriesReport) -> str:
 
 
 def series_has_no_limits(report: SeriesReport) -> bool:
-    """Whether there is nothing to be capable of."""
+    """Whether there is there is no capability index."""
     return report.series.bounds == (None, None)
 
 

@@ -241,9 +241,11 @@ def _sentence(
             f"the spread, so a test of normality says little ({tests})."
         )
     if judgement is Normal.PLAUSIBLE:
-        caution = f"; {n} readings would reveal only gross departures" if n < FEW else ""
-        return f"Nothing speaks against a normal distribution ({tests}){caution}."
+        caution = f"; {n} readings reveal only large departures" if n < FEW else ""
+        return f"No test contradicts a normal distribution ({tests}){caution}."
     tail = f"; the {'upper' if skewness > 0 else 'lower'} tail is long" if abs(skewness) > 0.5 else ""
-    many = f"; with {n} readings even harmless departures show: look at the histogram" if n > MANY else ""
-    opening = "Not normal" if judgement is Normal.REFUTED else "Perhaps not normal: one test of two objects"
+    many = f"; with {n} readings even small departures show: see the histogram" if n > MANY else ""
+    opening = (
+        "Not normal" if judgement is Normal.REFUTED else "Perhaps not normal: one of two tests contradicts it"
+    )
     return f"{opening} ({tests}){tail}{many}."

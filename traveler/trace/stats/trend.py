@@ -262,8 +262,8 @@ def _sentence(line: TheilSenLine, test: MannKendall, *, drifting: bool, ahead: P
     if not drifting:
         caution = ""
         if test.p_plain < float(ALPHA):
-            caution = "; what looks like one is neighbours resembling each other"
-        return f"No drift beyond chance ({p}){caution}."
+            caution = "; the apparent drift comes from neighbors that resemble each other"
+        return f"No significant drift ({p}){caution}."
     way = "upward" if line.slope > 0 else "downward"
     said = f"Drifts {way} by {short(estimate(abs(line.slope) * 100))} per 100 units ({p})"
     return f"{said}; {_projected(ahead)}." if ahead is not None else f"{said}."
