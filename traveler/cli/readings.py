@@ -100,11 +100,11 @@ def _positions(given: Iterable[str]) -> dict[str, str]:
 
 def _report_lines(report: ProductReport) -> Iterator[str]:
     from traveler.trace.stats.report_pages import overall, title_of
-    from traveler.trace.stats.series_report import HEADS, series_rows
+    from traveler.trace.stats.series_report import HEADS, series_cells
 
     yield f"{title_of(report)}: {report.units} units"
     columns = [Column(head, drop=at if at > 1 else 0) for at, head in enumerate(HEADS)]
-    yield table(columns, [row.cells for row in series_rows(report.series)]) if report.series else "no reading"
+    yield table(columns, list(map(series_cells, report.series))) if report.series else "no reading"
     for series in report.series if report.narrowed.check is not None else ():
         yield f"\n{series.series.label}, {series.series.limits_text}"
         yield from (f"  {about}: {text}" for about, text in series.sentences())

@@ -131,5 +131,5 @@ def test_a_report_without_a_reading_is_still_a_page(report_of, printing, year):
     report = report_of("brake", since=year.now)
     sheet, drawn = report_pdf(report, printing)
     assert sheet.printed
-    assert drawn == ()
+    assert drawn == []
     assert "No reading counts yet." in text_of(sheet.pdf)

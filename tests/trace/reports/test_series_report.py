@@ -8,7 +8,14 @@ import pytest
 
 from traveler.measure.limits import parse_limits
 from traveler.trace.stats.series import FirstLook, Point, ReadingSeries
-from traveler.trace.stats.series_report import CHARTED, FEWEST, cells, drift_text, index_text, series_report
+from traveler.trace.stats.series_report import (
+    CHARTED,
+    FEWEST,
+    drift_text,
+    index_text,
+    series_cells,
+    series_report,
+)
 from traveler.trace.stats.unit_readings import AdjustmentTrial
 from traveler.verdict.state import SlotState
 
@@ -139,7 +146,7 @@ def test_adjustments_are_told_by_whether_the_advice_was_followed():
 
 def test_a_line_says_check_limits_count_index_drift_and_worst():
     report = series_report(series(["24.0", "25.4", "23.9", *drawn(30)]))
-    found = cells(report)
+    found = series_cells(report)
     assert found[1:6] == ("torque", "", "22.5 to 25.5 N·m", "33", "100 %")
     assert found[-1] == "25.4 U0001"
 
@@ -159,6 +166,6 @@ def test_json_holds_text_for_numbers_and_the_sentences():
 
 def test_an_empty_series_says_so():
     report = series_report(series([]))
-    assert cells(report)[4] == "0"
+    assert series_cells(report)[4] == "0"
     assert report.as_dict()["worst"] is None
     assert report.sentences()

@@ -94,6 +94,11 @@ class Plot:
                 self.figure.draw_without_rendering()
         self.figure.set_layout_engine("none")
 
+    @property
+    def width(self) -> float:
+        """The width in mm."""
+        return round(self.figure.get_figwidth() * 25.4, 1)
+
     def svg(self) -> bytes:
         """As SVG, letters as outlines."""
         return self._saved("svg", {"Date": None, "Creator": None, "Description": self.description})
@@ -121,10 +126,8 @@ ROOM = 11.5
 """Points between the middles of two names under each other."""
 
 
-def upright(axes: Axes, where: Fraction | None, name: str) -> None:
+def upright(axes: Axes, where: Fraction, name: str) -> None:
     """A specification limit as an upright line with its name and value on top."""
-    if where is None:
-        return
     axes.axvline(float(where), **SPECIFICATION)  # type: ignore[arg-type]
     axes.annotate(
         f"{name}\n{short(where, 6)}", (float(where), 1), xycoords=("data", "axes fraction"), xytext=(0, 2),
@@ -139,11 +142,6 @@ class LevelLine:
     where: Fraction
     name: str
     style: dict[str, object]
-
-
-def level(axes: Axes, where: Fraction, name: str, style: dict[str, object]) -> None:
-    """A level line with its name and value at the right edge."""
-    levels(axes, [LevelLine(where, name, style)])
 
 
 def levels(axes: Axes, lines: Sequence[LevelLine]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from traveler.text import plural
 from traveler.trace.plots.plot import (
@@ -19,7 +19,6 @@ from traveler.trace.plots.plot import (
     LevelLine,
     Plot,
     empty_plot,
-    level,
     levels,
     plot_style,
     upright,
@@ -33,47 +32,48 @@ from traveler.trace.stats.summary import Summary, summarize
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+
+class Measured(NamedTuple):
+    """What was measured: its title, the unit of the readings, and its limits, None where it has none."""
+
+    title: str
+    unit: str
+    lower: Number | None = None
+    upper: Number | None = None
+
+    @property
+    def limits(self) -> list[tuple[str, Fraction]]:
+        """The limits it has, with their names."""
+        ends = (("lower limit", self.lower), ("upper limit", self.upper))
+        return [(name, exact(value)) for name, value in ends if value is not None]
+
+
 CLOSE = 0.06
 """Share of the width within which two numbers of rules would meet: the second is set higher."""
 CROWDED = 150
 """Points beyond which single ones get no mark; those with a signal always do."""
 
 
-def control_chart(
-    chart: IndividualsChart,
-    *,
-    title: str,
-    unit: str,
-    lower: Number | None = None,
-    upper: Number | None = None,
-) -> Plot:
+def control_chart(chart: IndividualsChart, of: Measured) -> Plot:
     """The chart, 170 × 92 mm: readings above, moving ranges below, one scale of units.
 
     Control limits are dashed, specification limits thick, points with a signal filled squares; the
     number of the rule stands at the last one and is explained below.
-
-    Args:
-        chart: the worked-out chart.
-        title: what was measured.
-        unit: unit of the readings.
-        lower: lower specification limit, or None.
-        upper: upper specification limit, or None.
     """
     with plot_style():
         figure, (above, below) = empty_plot(170, 92, rows=2, ratios=(2.2, 1))
         _points(above, 1, chart.readings, chart.signals)
         _points(below, 2, chart.moving_ranges, chart.range_signals)
         below.set_ylim(bottom=0)
-        ends = (("lower limit", lower), ("upper limit", upper))
-        limits = [LevelLine(exact(item), name, SPECIFICATION) for name, item in ends if item is not None]
+        limits = [LevelLine(limit, name, SPECIFICATION) for name, limit in of.limits]
         _control_levels(above, chart.limits, limits, lowest=True)
         _control_levels(below, chart.range_limits, [], lowest=False)
-        above.set_ylabel(unit)
-        below.set_ylabel(f"moving range\n{unit}")
+        above.set_ylabel(of.unit)
+        below.set_ylabel(f"moving range\n{of.unit}")
         below.set_xlabel("\n".join(["reading", *_rules(chart)]))
         below.xaxis.get_major_locator().set_params(integer=True)
-        above.set_title(wrapped(title, 140))
-    return Plot(figure, f"Control chart of {title}, {len(chart.readings)} readings. {chart.sentence}")
+        above.set_title(wrapped(of.title, 140))
+    return Plot(figure, f"Control chart of {of.title}, {len(chart.readings)} readings. {chart.sentence}")
 
 
 def _rules(chart: IndividualsChart) -> list[str]:
@@ -170,27 +170,12 @@ def bin_counts(readings: Sequence[Fraction], edges: Sequence[Fraction]) -> tuple
     return tuple(filled)
 
 
-def histogram(
-    values: Sequence[Number],
-    *,
-    title: str,
-    unit: str,
-    lower: Number | None = None,
-    upper: Number | None = None,
-    curve: bool = True,
-) -> Plot:
+def histogram(values: Sequence[Number], of: Measured, *, curve: bool = True) -> Plot:
     """The histogram, 160 × 60 mm, with limits as thick lines and the normal curve of equal mean and spread.
 
-    Args:
-        values: readings.
-        title: what was measured.
-        unit: unit of the readings.
-        lower: lower limit, or None.
-        upper: upper limit, or None.
-        curve: whether to lay the normal curve over it (leave it out where readings are not normal).
+    ``curve``: whether to lay the normal curve over it (leave it out where readings are not normal).
     """
     readings = exact_all(values)
-    low, high = (None if bound is None else exact(bound) for bound in (lower, upper))
     summary = summarize(readings)
     with plot_style():
         figure, axes = empty_plot(160, 60)
@@ -200,14 +185,14 @@ def histogram(
         axes.bar(at, heights, width, align="edge", color=LIGHT, edgecolor=BLACK, linewidth=0.6)
         if curve and summary is not None and summary.sd:
             _curve(axes, summary, width)
-        upright(axes, low, "lower limit")
-        upright(axes, high, "upper limit")
-        axes.set_xlabel(f"{unit}")
+        for name, limit in of.limits:
+            upright(axes, limit, name)
+        axes.set_xlabel(of.unit)
         axes.set_ylabel("readings")
         axes.yaxis.get_major_locator().set_params(integer=True)
-        axes.set_title(wrapped(title, 130), pad=32 if low is not None or high is not None else 6)
+        axes.set_title(wrapped(of.title, 130), pad=32 if of.limits else 6)
         _note(axes, summary)
-    return Plot(figure, _description(title, unit, summary, low, high))
+    return Plot(figure, _description(of, summary))
 
 
 def _curve(axes: Axes, summary: Summary, width: float) -> None:
@@ -231,37 +216,19 @@ def _note(axes: Axes, summary: Summary | None) -> None:
     )  # fmt: skip
 
 
-def _description(
-    title: str, unit: str, summary: Summary | None, low: Fraction | None, high: Fraction | None
-) -> str:
+def _description(of: Measured, summary: Summary | None) -> str:
     if summary is None:
-        return f"Histogram of {title}: no reading."
-    ends = (("lower", low), ("upper", high))
-    limits = [f"{name} limit {short(value, 6)} {unit}" for name, value in ends if value is not None]
+        return f"Histogram of {of.title}: no reading."
+    limits = [f"{name} {short(limit, 6)} {of.unit}" for name, limit in of.limits]
     against = f" against {' and '.join(limits)}" if limits else ""
     return (
-        f"Histogram of {title}: {plural(summary.n, 'reading')} from {short(summary.smallest, 6)} to "
-        f"{short(summary.largest, 6)} {unit}{against}."
+        f"Histogram of {of.title}: {plural(summary.n, 'reading')} from {short(summary.smallest, 6)} to "
+        f"{short(summary.largest, 6)} {of.unit}{against}."
     )
 
 
-def before_after(
-    pairs: Sequence[tuple[Number, Number]],
-    *,
-    title: str,
-    unit: str,
-    lower: Number | None = None,
-    upper: Number | None = None,
-) -> Plot:
-    """Each pair as a line from as found to as left, 120 × 80 mm, with the specification limits.
-
-    Args:
-        pairs: (as found, as left) of the same slots.
-        title: what was measured.
-        unit: unit of the readings.
-        lower: lower limit, or None.
-        upper: upper limit, or None.
-    """
+def before_after(pairs: Sequence[tuple[Number, Number]], of: Measured) -> Plot:
+    """Each pair (as found, as left) as a line, 120 × 80 mm, with the specification limits."""
     both = [(float(exact(found)), float(exact(left))) for found, left in pairs]
     with plot_style():
         figure, axes = empty_plot(120, 80)
@@ -269,16 +236,10 @@ def before_after(
             axes.plot([0, 1], [found, left], color=DARK, linewidth=0.5)
         axes.plot([0] * len(both), [found for found, _ in both], "o", color=BLACK, markersize=4, mfc="white")
         axes.plot([1] * len(both), [left for _, left in both], "s", color=BLACK, markersize=4)
-        _limit_levels(axes, lower, upper)
+        levels(axes, [LevelLine(limit, name, SPECIFICATION) for name, limit in of.limits])
         axes.set_xlim(-0.25, 1.25)
         axes.set_xticks([0, 1], ["as found", "as left"])
-        axes.set_ylabel(unit)
-        axes.set_title(wrapped(title, 95))
-    said = adjustment_effect(pairs, lower=lower, upper=upper).sentence
-    return Plot(figure, f"{title} before and after adjusting. {said}")
-
-
-def _limit_levels(axes: Axes, lower: Number | None, upper: Number | None) -> None:
-    for name, limit in (("lower", lower), ("upper", upper)):
-        if limit is not None:
-            level(axes, exact(limit), f"{name} limit", SPECIFICATION)
+        axes.set_ylabel(of.unit)
+        axes.set_title(wrapped(of.title, 95))
+    said = adjustment_effect(pairs, lower=of.lower, upper=of.upper).sentence
+    return Plot(figure, f"{of.title} before and after adjusting. {said}")

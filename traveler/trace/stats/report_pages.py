@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from traveler.files import check_ending, write_whole
 from traveler.finding import Finding
@@ -16,36 +17,32 @@ from traveler.sheets.pictures import SCHEME, Album
 from traveler.sheets.sheet import Printing, Sheet
 from traveler.sheets.words import templates
 from traveler.shop.session import Session
-from traveler.text import plural
+from traveler.text import day_in, plural
 from traveler.trace.plots.plot import Plot
 from traveler.trace.plots.product import MOST_ROWS, ToleranceRow, pareto_bars, tolerance_rows
-from traveler.trace.plots.series import before_after, control_chart, histogram
+from traveler.trace.plots.series import Measured, before_after, control_chart, histogram
 from traveler.trace.stats.numbers import percent
 from traveler.trace.stats.product_report import ProductReport
-from traveler.trace.stats.series_report import HEADS, SeriesReport, index_text, series_rows
+from traveler.trace.stats.series_report import HEADS, SeriesReport, index_text, series_cells
 from traveler.trace.stats.summary import Normal
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """One picture; ``name`` is safe as the name of a file."""
+    """One plot; ``name`` is safe as the name of a file; ``of``: the series it shows, None for the product."""
 
     name: str
     picture: Plot
+    of: SeriesReport | None = None
 
 
 def overview(report: ProductReport) -> Iterator[Drawn]:
-    """The whole product at a glance: every check in its tolerance, and what goes wrong most often."""
-    shown = [
-        check_series
-        for check_series in report.series
-        if check_series.series.bounds != (None, None) and check_series.n
-    ]
+    """Plots of the whole product: every check in its tolerance, and what goes wrong most often."""
+    shown = [part for part in report.series if part.limited and part.n]
     groups = [shown[at : at + MOST_ROWS] for at in range(0, len(shown), MOST_ROWS)]
     for number, group in enumerate(groups, 1):
-        drawn = [_row(series_report) for series_report in group]
         title = "Readings in their tolerances" + (f", {number} of {len(groups)}" if len(groups) > 1 else "")
-        yield Drawn(f"tolerances-{number}", tolerance_rows(drawn, title=title))
+        yield Drawn(f"tolerances-{number}", tolerance_rows(list(map(_row, group)), title=title))
     if report.troubles.total:
         yield Drawn("troubles", pareto_bars(report.troubles, title="What went wrong"))
     if report.findings is not None and report.findings.total:
@@ -53,31 +50,23 @@ def overview(report: ProductReport) -> Iterator[Drawn]:
 
 
 def _row(report: SeriesReport) -> ToleranceRow:
-    reading_series = report.series
-    ppk = index_text(report)
+    series, ppk = report.series, index_text(report)
     word = f"Ppk {ppk.split(' ')[0]}" if report.capability is not None and report.capability.overall else ppk
-    return ToleranceRow(
-        reading_series.label, reading_series.values, reading_series.lower, reading_series.upper, word
-    )
+    return ToleranceRow(series.label, series.values, series.lower, series.upper, word)
 
 
 def of_series(report: SeriesReport) -> Iterator[Drawn]:
-    """The pictures of one series: chart, histogram, and before against after where it was adjusted."""
-    reading_series = report.series
-    stem = plot_file_name(reading_series.label)
-    shared = {
-        "title": reading_series.label,
-        "unit": reading_series.unit,
-        "lower": reading_series.lower,
-        "upper": reading_series.upper,
-    }
+    """Plots of one series: control chart, histogram, and before against after where it was adjusted."""
+    series = report.series
+    stem = plot_file_name(series.label)
+    shared = Measured(series.label, series.unit, series.lower, series.upper)
     if report.n > 1:
-        yield Drawn(f"{stem}-chart", control_chart(report.chart, **shared))  # type: ignore[arg-type]
+        yield Drawn(f"{stem}-chart", control_chart(report.chart, shared), report)
     if report.n:
         curve = report.normal.judgement in (Normal.PLAUSIBLE, Normal.DOUBTFUL)
-        yield Drawn(f"{stem}-histogram", histogram(reading_series.values, curve=curve, **shared))  # type: ignore[arg-type]
-    if reading_series.pairs:
-        yield Drawn(f"{stem}-adjusting", before_after(reading_series.pairs, **shared))  # type: ignore[arg-type]
+        yield Drawn(f"{stem}-histogram", histogram(series.values, shared, curve=curve), report)
+    if series.pairs:
+        yield Drawn(f"{stem}-adjusting", before_after(series.pairs, shared), report)
 
 
 def plot_file_name(label: str) -> str:
@@ -89,120 +78,75 @@ def plot_file_name(label: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", label.casefold()).strip("-") or "check"
 
 
-def all_pictures(report: ProductReport) -> tuple[Drawn, ...]:
-    """Every picture of the report, names made different where two would be alike."""
+def all_pictures(report: ProductReport) -> list[Drawn]:
+    """Every plot of the report, under names of which none comes twice."""
     drawn = list(overview(report))
     if report.narrowed.check is not None:
-        drawn += [picture for check_series in report.series for picture in of_series(check_series)]
-    return distinct(drawn)
-
-
-def distinct(drawn: Sequence[Drawn]) -> tuple[Drawn, ...]:
-    """The pictures under names of which none comes twice."""
-    seen: dict[str, int] = {}
-    named = []
-    for value in drawn:
-        seen[value.name] = seen.get(value.name, 0) + 1
-        number = seen[value.name]
-        named.append(value if number == 1 else Drawn(f"{value.name}-{number}", value.picture))
-    return tuple(named)
+        drawn += [plot for part in report.series for plot in of_series(part)]
+    seen: Counter[str] = Counter()
+    for at, plot in enumerate(drawn):
+        seen[plot.name] += 1
+        if seen[plot.name] > 1:
+            drawn[at] = replace(plot, name=f"{plot.name}-{seen[plot.name]}")
+    return drawn
 
 
 TEMPLATE = "statistics/report.html"
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A picture on the page: where it is taken from, what it shows, its width in mm."""
-
-    source: str
-    words: str
-    width: float
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """One series on the page: its heading, its limits, its pictures, what is said about what."""
-
-    heading: str
-    limits: str
-    figures: tuple[Figure, ...]
-    said: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ReportView:
-    """Everything the template lays out; no value is worked out there."""
-
-    title: str
-    subtitle: str
-    notes: tuple[str, ...]
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    figures: tuple[Figure, ...]
-    yields: tuple[tuple[str, ...], ...]
-    said: tuple[tuple[str, str], ...]
-    sections: tuple[Section, ...]
-    shop: str
-    printed: str
-
-
-def report_pdf(report: ProductReport, printing: Printing) -> tuple[Sheet, tuple[Drawn, ...]]:
-    """The report as a tagged PDF, and its pictures.
+def report_pdf(report: ProductReport, printing: Printing) -> tuple[Sheet, list[Drawn]]:
+    """The report as a tagged PDF, and its plots.
 
     Findings: those of the page engine (SHT), none of them about the numbers.
     """
-    album = Album()
-
-    def place(drawn: Drawn) -> str:
-        album.kept[f"{drawn.name}.svg"] = (drawn.picture.svg(), "image/svg+xml")
-        return f"{SCHEME}{drawn.name}.svg"
-
-    view, drawn = _view(report, printing, place)
-    request = Request(TEMPLATE, view.title, {"report": view, "screen": False}, album=album)
+    drawn, album = all_pictures(report), Album()
+    for plot in drawn:
+        album.kept[f"{plot.name}.svg"] = (plot.picture.svg(), "image/svg+xml")
+    view = _view(report, printing, [f"{SCHEME}{plot.name}.svg" for plot in drawn], drawn)
+    request = Request(TEMPLATE, title_of(report), {"report": view, "screen": False}, album=album)
     return make_sheet(request, printing), drawn
 
 
-def report_html(report: ProductReport, printing: Printing) -> tuple[bytes, tuple[Drawn, ...]]:
-    """The report as one HTML file that needs nothing else: pictures are inside it. And its pictures."""
-
-    def place(drawn: Drawn) -> str:
-        return f"data:image/svg+xml;base64,{base64.b64encode(drawn.picture.svg()).decode()}"
-
-    view, drawn = _view(report, printing, place)
-    request = Request(TEMPLATE, view.title, {"report": view, "screen": True})
+def report_html(report: ProductReport, printing: Printing) -> tuple[bytes, list[Drawn]]:
+    """The report as one HTML file that holds its plots, and the plots."""
+    drawn = all_pictures(report)
+    encoded = (base64.b64encode(plot.picture.svg()).decode() for plot in drawn)
+    view = _view(report, printing, [f"data:image/svg+xml;base64,{text}" for text in encoded], drawn)
+    request = Request(TEMPLATE, title_of(report), {"report": view, "screen": True})
     return fill_template(request, printing).encode("utf-8"), drawn
 
 
 def _view(
-    report: ProductReport, printing: Printing, place: Callable[[Drawn], str]
-) -> tuple[ReportView, tuple[Drawn, ...]]:
-    whole = list(overview(report))
-    single = (
-        [(check_series, list(of_series(check_series))) for check_series in report.series]
-        if report.narrowed.check
-        else []
-    )
-    drawn = distinct([*whole, *(picture for _, pictures in single for picture in pictures)])
-    figures = [Figure(place(value), value.picture.description, _width(value)) for value in drawn]
-    taken = iter(figures[len(whole) :])
-    sections = tuple(
-        _section(series_report, [next(taken) for _ in pictures]) for series_report, pictures in single
-    )
-    view = ReportView(
-        title=title_of(report),
-        subtitle=subtitle_of(report, printing),
-        notes=report.notes,
-        heads=HEADS,
-        rows=tuple(row.cells for row in series_rows(report.series)),
-        figures=tuple(figures[: len(whole)]),
-        yields=yield_rows(report),
-        said=overall(report),
-        sections=sections,
-        shop=printing.settings.name,
-        printed=printing.day,
-    )
-    return view, drawn
+    report: ProductReport, printing: Printing, sources: Sequence[str], drawn: Sequence[Drawn]
+) -> Mapping[str, object]:
+    """What the template lays out; each plot with its source, its words and its width in mm."""
+    figures = [
+        (plot.of, {"source": source, "words": plot.picture.description, "width": plot.picture.width})
+        for source, plot in zip(sources, drawn, strict=True)
+    ]
+    return {
+        "title": title_of(report),
+        "subtitle": subtitle_of(report, printing),
+        "notes": report.notes,
+        "heads": HEADS,
+        "rows": list(map(series_cells, report.series)),
+        "figures": [figure for of, figure in figures if of is None],
+        "yields": yield_rows(report),
+        "said": overall(report),
+        "sections": [
+            _section(part, [figure for of, figure in figures if of is part])
+            for part in (report.series if report.narrowed.check else ())
+        ],
+        "shop": printing.settings.name,
+        "printed": printing.day,
+    }
+
+
+def _section(report: SeriesReport, figures: Sequence[Mapping[str, object]]) -> Mapping[str, object]:
+    series = report.series
+    heading = f"{series.title}: {series.label}" if series.title != series.check else series.label
+    said = report.sentences()
+    return {"heading": heading, "limits": series.limits_text, "figures": figures, "said": said}
 
 
 def title_of(report: ProductReport) -> str:
@@ -213,19 +157,11 @@ def title_of(report: ProductReport) -> str:
 
 def subtitle_of(report: ProductReport, printing: Printing) -> str:
     """How many units, from when to when."""
-    zone = printing.settings.time_zone
-    asked = report.narrowed
+    zone, asked = ZoneInfo(printing.settings.time_zone), report.narrowed
     parts = [plural(report.units, "unit")]
-    parts += [f"read from {_day(asked.since, zone)}"] if asked.since is not None else []
-    parts += [f"read until {_day(asked.until, zone)}"] if asked.until is not None else []
-    parts += [f"{name} {value}" for name, value in asked.position.items()]
-    return ", ".join(parts)
-
-
-def _day(moment: datetime, zone: str) -> str:
-    from zoneinfo import ZoneInfo
-
-    return moment.astimezone(ZoneInfo(zone)).date().isoformat()
+    for word, moment in (("from", asked.since), ("until", asked.until)):
+        parts += [f"read {word} {day_in(zone, moment)}"] if moment is not None else []
+    return ", ".join([*parts, *(f"{name} {value}" for name, value in asked.position.items())])
 
 
 def overall(report: ProductReport) -> tuple[tuple[str, str], ...]:
@@ -256,20 +192,6 @@ def yield_rows(report: ProductReport) -> tuple[tuple[str, ...], ...]:
             f"{line.first_pass.hits} of {line.first_pass.n}", f"{percent(low)} to {percent(high)}",
         ))  # fmt: skip
     return tuple(told)
-
-
-def _section(report: SeriesReport, figures: Sequence[Figure]) -> Section:
-    reading_series = report.series
-    heading = (
-        f"{reading_series.title}: {reading_series.label}"
-        if reading_series.title != reading_series.check
-        else reading_series.label
-    )
-    return Section(heading, reading_series.limits_text, tuple(figures), report.sentences())
-
-
-def _width(drawn: Drawn) -> float:
-    return round(drawn.picture.figure.get_figwidth() * 25.4, 1)
 
 
 @dataclass(frozen=True, slots=True)

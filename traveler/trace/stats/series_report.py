@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import ClassVar
@@ -83,9 +83,14 @@ class SeriesReport(Result):
         return len(self.series.points)
 
     @property
+    def limited(self) -> bool:
+        """Whether the check has limits."""
+        return self.series.bounds != (None, None)
+
+    @property
     def few(self) -> str:
         """Why there is no capability index, or empty."""
-        if self.series.bounds == (None, None):
+        if not self.limited:
             return "The check has no limits: there is no capability index."
         if self.n < FEWEST:
             return (
@@ -202,23 +207,11 @@ def _told(trials: Sequence[AdjustmentTrial]) -> str:
 
 
 HEADS = ("op", "check", "position", "limits", "n", "first time", "Ppk", "drift", "worst reading")
-"""What the columns of :func:`row` say."""
+"""What the columns of :func:`series_cells` say."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeriesRow:
-    """The cells as text, in the order of :data:`HEADS`."""
-
-    cells: tuple[str, ...]
-
-
-def series_rows(reports: Iterable[SeriesReport]) -> tuple[SeriesRow, ...]:
-    """A row for each series, in the order given."""
-    return tuple(SeriesRow(cells(report)) for report in reports)
-
-
-def cells(report: SeriesReport) -> tuple[str, ...]:
-    """The cells of one series."""
+def series_cells(report: SeriesReport) -> tuple[str, ...]:
+    """One series as cells of a table, in the order of :data:`HEADS`."""
     series = report.series
     share = report.first_pass.share
     position = " ".join(part for part in (series.place, series.mark) if part)
@@ -237,7 +230,7 @@ def cells(report: SeriesReport) -> tuple[str, ...]:
 
 def index_text(report: SeriesReport) -> str:
     """Ppk with its interval: ``1.31 (1.06 to 1.56)``; a word where there is none; ``?`` where it is rough."""
-    if series_has_no_limits(report):
+    if not report.limited:
         return "no limits"
     if report.capability is None:
         return "too few"
@@ -246,11 +239,6 @@ def index_text(report: SeriesReport) -> str:
     found = report.capability.overall.nearest
     rough = "?" if report.n < ENOUGH else ""
     return f"{short(found.value)}{rough} ({short(found.low)} to {short(found.high)})"
-
-
-def series_has_no_limits(report: SeriesReport) -> bool:
-    """Whether there is there is no capability index."""
-    return report.series.bounds == (None, None)
 
 
 def drift_text(report: SeriesReport) -> str:

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from traveler.trace.plots.product import pareto_bars
-from traveler.trace.plots.series import before_after, control_chart, histogram
+from traveler.trace.plots.series import Measured, before_after, control_chart, histogram
 from traveler.trace.stats.control_chart import individuals_chart
 from traveler.trace.stats.proportion import pareto
 
@@ -16,26 +16,26 @@ DRAWN = [f"{value:.3f}" for value in np.random.default_rng(1).normal(0.03, 0.005
 DRIFTING = [f"{float(value) + 0.0004 * at:.3f}" for at, value in enumerate(DRAWN)]
 
 PICTURES = {
-    "histogram": lambda: histogram(DRAWN, title="Run-out $5", unit="mm", lower="0", upper="0.05"),
-    "histogram without": lambda: histogram([], title="Run-out", unit="mm"),
-    "histogram of one": lambda: histogram(["0.031"], title="Run-out", unit="mm", upper="0.05"),
+    "histogram": lambda: histogram(DRAWN, Measured("Run-out $5", "mm", lower="0", upper="0.05")),
+    "histogram without": lambda: histogram([], Measured("Run-out", "mm")),
+    "histogram of one": lambda: histogram(["0.031"], Measured("Run-out", "mm", upper="0.05")),
     "chart": lambda: control_chart(
-        individuals_chart(DRIFTING, baseline=25), title="Run-out", unit="mm", upper="0.05", lower="0"
+        individuals_chart(DRIFTING, baseline=25), Measured("Run-out", "mm", upper="0.05", lower="0")
     ),
-    "chart without": lambda: control_chart(individuals_chart([]), title="Run-out", unit="mm"),
-    "long chart": lambda: control_chart(individuals_chart(DRAWN * 5), title="Run-out", unit="mm"),
+    "chart without": lambda: control_chart(individuals_chart([]), Measured("Run-out", "mm")),
+    "long chart": lambda: control_chart(individuals_chart(DRAWN * 5), Measured("Run-out", "mm")),
     "pareto": lambda: pareto_bars(pareto("aaaabbbccdefghijklmnopq"), title="Findings"),
     "pareto of two": lambda: pareto_bars(pareto("aaabb"), title="Findings"),
     "pareto of long names": lambda: pareto_bars(
         pareto(["reading out of tolerance, far end, after the second adjustment " * 2] * 5 + ["b"]),
         title="A title that is rather long for a picture, with product, check, variant and quarter " * 3,
     ),
-    "strange letters": lambda: histogram(["1", "2", "3"], title="Überprüfung ⌀ 测试", unit="µm"),
+    "strange letters": lambda: histogram(["1", "2", "3"], Measured("Überprüfung ⌀ 测试", "µm")),
     "pareto without": lambda: pareto_bars(pareto([]), title="Findings"),
     "before and after": lambda: before_after(
-        list(zip(DRIFTING, DRAWN, strict=True)), title="Run-out", unit="mm", upper="0.05"
+        list(zip(DRIFTING, DRAWN, strict=True)), Measured("Run-out", "mm", upper="0.05")
     ),
-    "before and after without": lambda: before_after([], title="Run-out", unit="mm"),
+    "before and after without": lambda: before_after([], Measured("Run-out", "mm")),
 }
 EACH = pytest.mark.parametrize("picture", PICTURES.values(), ids=PICTURES)
 
@@ -70,8 +70,8 @@ def test_the_same_picture_has_the_same_bytes_in_every_format(picture):
 def test_bytes_are_the_same_in_another_process():
     program = """
         import hashlib
-        from traveler.trace.plots.series import histogram
-        picture = histogram(["23", "24"], title="Torque", unit="N·m", lower="22.5", upper="25.5")
+        from traveler.trace.plots.series import Measured, histogram
+        picture = histogram(["23", "24"], Measured("Torque", "N·m", lower="22.5", upper="25.5"))
         print(*(hashlib.sha256(one).hexdigest() for one in (picture.svg(), picture.pdf(), picture.png())))
     """
     run = [sys.executable, "-W", "error", "-c", textwrap.dedent(program)]
