@@ -302,8 +302,9 @@ def contain(
 
     Example: traveler case contain BW8-2639-0001N --lot P-2112/78 --stop --by qmoor --letters letters.csv
     """
-    from traveler.jobs.contain import LETTER, ContainRequest
+    from traveler.jobs.contain import ContainRequest
     from traveler.jobs.contain import contain as job
+    from traveler.sheets.letters import LETTER
     from traveler.trace.common_causes import Cause
 
     asked = {
@@ -319,7 +320,7 @@ def contain(
         what = f"--since and --until do not go with --{kind}"
         raise CannotDo(what)
     shared = Cause(kind, value, maybe_day(since), maybe_day(until))
-    with request.session() as session:
+    with request.session("follow_up" if stop and request.by else None) as session:
         wanted = ContainRequest(_named(session, case), shared, stop, request.by, letters, text or LETTER)
         done = job(session, wanted)
     return Answer(done.as_dict(), _contained_lines(done), done.findings)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
-from typing import Literal
+from typing import ClassVar, Literal
 
 from traveler.files import write_whole
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
-from traveler.jobs.sign import unsigned
+from traveler.jobs.sign import allowed
 from traveler.measure.gauge_error import parse_error
 from traveler.measure.number import Unreadable, exact_text
+from traveler.result import Result
 from traveler.shop.edit import add_to_gauge, end_withdrawal, set_in_gauge
 from traveler.shop.folder import GAUGES_FILE, Shop, positive_number, quantity_with_unit
 from traveler.shop.gauges import IN_TOLERANCE, OUT_OF_TOLERANCE, Gauge, in_zone
@@ -21,7 +23,6 @@ from traveler.text import plural
 from traveler.trace.gauge_study import StudyRequest, StudyResult, run_study
 from traveler.trace.plots.study import picture_kind, study_plot
 from traveler.trace.queries import used_since
-from traveler.verdict.authority import may_act
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,17 +39,15 @@ class Calibrated:
 
 
 @dataclass(frozen=True, slots=True)
-class GaugeChanged:
+class GaugeChanged(Result):
     """What was written into the register (None where a finding stood in the way), and what to know of it."""
+
+    json_keys: ClassVar[str] = "gauge=gauge.id file written"
 
     gauge: Gauge
     written: dict[str, str] | None
     file: Path
     findings: tuple[Finding, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {"gauge": self.gauge.id, "file": str(self.file), "written": self.written}
 
 
 def calibrate(session: Session, name: str, done: Calibrated, by: str) -> GaugeChanged:
@@ -74,8 +73,8 @@ def calibrate(session: Session, name: str, done: Calibrated, by: str) -> GaugeCh
         "by": by,
     }
     said = {key: _line(value) for key, value in written.items() if _line(value)}
-    findings = (*_may(session, "calibrate", by), *_against(session, gauge, done))
-    return _write(session, gauge, "calibrations", said, findings)
+    findings = (*allowed(session, "calibrate", by), *_against(session, gauge, done))
+    return _changed(session, gauge, said, findings, partial(add_to_gauge, key="calibrations", item=said))
 
 
 def withdraw_gauge(
@@ -95,14 +94,14 @@ def withdraw_gauge(
         raise CannotDo(what, 'give it with --reason "…"')
     moment = at or session.now
     said = {"out": _moment(session, moment), "reason": _line(reason), "by": by}
-    findings = [*_may(session, "withdraw_gauge", by)]
+    findings = [*allowed(session, "withdraw_gauge", by, at=at)]
     there = gauge.withdrawal_at(moment, session.shop.zone)
     if there is not None:
         what = f"{gauge.id} is out of use since {there.out:%Y-%m-%d %H:%M}"
         findings.append(_finding(session, "CAL006", what, hint=there.reason))
     else:
         findings += _refused_now(session, gauge, moment)
-    return _write(session, gauge, "withdrawals", said, tuple(findings))
+    return _changed(session, gauge, said, findings, partial(add_to_gauge, key="withdrawals", item=said))
 
 
 def restore_gauge(session: Session, name: str, by: str, at: datetime | None = None) -> GaugeChanged:
@@ -116,34 +115,30 @@ def restore_gauge(session: Session, name: str, by: str, at: datetime | None = No
     gauge, zone = session.shop.gauges.named(name), session.shop.zone
     moment = at or session.now
     there = gauge.withdrawal_at(moment, zone)
-    findings = [*_may(session, "restore_gauge", by)]
+    findings = [*allowed(session, "restore_gauge", by, at=at)]
     said = {"back": _moment(session, moment)}
+    last = gauge.last_calibration(session.day(moment))
     if there is None:
         findings.append(_finding(session, "CAL006", f"{gauge.id} is in use"))
-        return _write(session, gauge, "withdrawals", said, tuple(findings))
-    last, day = gauge.last_calibration(session.day(moment)), in_zone(there.out, zone).date()
-    if last is None or not last.good or last.on < day:
+    elif last is None or not last.good or last.on < (day := in_zone(there.out, zone).date()):
         what = f"{gauge.id} has no good calibration since it was taken out of use on {day}"
         hint = f"calibrate it, and enter that with 'traveler gauge calibrate {gauge.id}'"
         findings.append(_finding(session, "CAL007", what, hint=hint))
-    path = session.shop.folder / GAUGES_FILE
-    if blocking(findings):
-        return GaugeChanged(gauge, None, path, tuple(findings))
-    number = next(
-        (n for n, withdrawal in enumerate(gauge.withdrawals) if withdrawal == there), len(gauge.withdrawals)
-    )
-    end_withdrawal(session.shop.folder, gauge.id, number, said)
-    return GaugeChanged(gauge, said, path, tuple(findings))
+    number = gauge.withdrawals.index(there) if there in gauge.withdrawals else len(gauge.withdrawals)
+    return _changed(session, gauge, said, findings, partial(end_withdrawal, number=number, values=said))
 
 
-def _write(
-    session: Session, gauge: Gauge, key: str, said: dict[str, str], findings: tuple[Finding, ...]
+def _changed(
+    session: Session,
+    gauge: Gauge,
+    said: dict[str, str],
+    findings: Sequence[Finding],
+    edit: Callable[[Path, str], Path],
 ) -> GaugeChanged:
-    path = session.shop.folder / GAUGES_FILE
+    """The register edited, unless a finding blocks."""
     if blocking(findings):
-        return GaugeChanged(gauge, None, path, findings)
-    add_to_gauge(session.shop.folder, gauge.id, key, said)
-    return GaugeChanged(gauge, said, path, findings)
+        return GaugeChanged(gauge, None, session.shop.folder / GAUGES_FILE, tuple(findings))
+    return GaugeChanged(gauge, said, edit(session.shop.folder, gauge.id), tuple(findings))
 
 
 def _readable(done: Calibrated) -> None:
@@ -163,21 +158,10 @@ def _readable(done: Calibrated) -> None:
         raise CannotDo(f"{problem.what} ({problem.code})", problem.hint) from problem
 
 
-def _may(session: Session, action: str, by: str) -> list[Finding]:
-    shop = session.shop
-    may = may_act(action, by, session.today, shop.people, shop.settings)
-    return [*may, *unsigned(session, action, by)]
-
-
 def _against(session: Session, gauge: Gauge, done: Calibrated) -> Iterator[Finding]:
     if done.on > session.today:
         yield _finding(session, "CAL001", f"{gauge.id} calibrated on {done.on}, and today is {session.today}")
-    same = [
-        calibration
-        for calibration in gauge.calibrations
-        if (calibration.on, calibration.certificate) == (done.on, done.certificate)
-    ]
-    if same:
+    if (done.on, done.certificate) in ((known.on, known.certificate) for known in gauge.calibrations):
         what = f"the calibration of {gauge.id} on {done.on} is in the register already"
         yield _finding(session, "CAL002", what)
     if done.as_found == "out" or not done.good:

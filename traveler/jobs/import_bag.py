@@ -12,7 +12,7 @@ from traveler.definition.model import canonical_content, from_canonical
 from traveler.definition.serial import serial_problem as verify_serial
 from traveler.finding import Finding, Place, Weight
 from traveler.jobs.seal import seal_units
-from traveler.jobs.sign import unsigned
+from traveler.jobs.sign import allowed
 from traveler.record.archive.bag import opened_bag
 from traveler.record.attachments import EVERY, Attachment, examined
 from traveler.record.audit import named_files
@@ -23,7 +23,6 @@ from traveler.record.records import DefinitionDiffers, IssuedDefinition
 from traveler.record.store import Transaction
 from traveler.record.stored import StoredRow, to_entry
 from traveler.shop.session import Session
-from traveler.verdict.authority import may_act
 from traveler.verdict.state import state_after
 
 _WHY = "only a record that is whole is taken over"
@@ -66,11 +65,7 @@ def import_bag(session: Session, path: Path, by: str) -> Imported:
     Raises:
         CannotDo: there is no such bag.
     """
-    shop = session.shop
-    refused = (
-        *may_act("take_over", by, session.today, shop.people, shop.settings),
-        *unsigned(session, "take_over", by),
-    )
+    refused = allowed(session, "take_over", by)
     if refused:
         return Imported(None, 0, 0, refused)
     with opened_bag(path) as opened:

@@ -15,6 +15,7 @@ from traveler.definition.model import Definition, canonical_content, definition_
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok, make_serial, mistakable
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
+from traveler.jobs.sign import allowed
 from traveler.record.entry import Issued, KeptPicture
 from traveler.record.records import DefinitionDiffers, IssuedDefinition
 from traveler.record.store import Transaction
@@ -23,7 +24,6 @@ from traveler.sheets.products import keep_pictures, load_product, product_file
 from traveler.sheets.sheet import UnitHeader
 from traveler.shop.session import Session
 from traveler.text import did_you_mean, read_day
-from traveler.verdict.authority import may_act
 
 MOST = 10_000
 """Units of one issue; more is a slip of the finger."""
@@ -119,7 +119,7 @@ def _check(
     session: Session, wanted: IssueRequest, definition: Definition, loaded: Loaded
 ) -> Iterator[Finding]:
     shop = session.shop
-    yield from may_act("issue", wanted.by, session.today, shop.people, shop.settings)
+    yield from allowed(session, "issue", wanted.by)
     approver, revised = definition.approved_by, read_day(definition.revised)
     person = shop.people.get(approver)
     if person is None or not person.holds("engineering", revised):

@@ -6,37 +6,36 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from typing import ClassVar
 
 from traveler.finding import Finding, Place, Weight, blocking
-from traveler.jobs.sign import locked_until, unsigned
+from traveler.jobs.sign import allowed, locked_until, unknown_person, unsigned
+from traveler.result import Result
 from traveler.shop.edit import add_person, add_role, set_in_person
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
 from traveler.shop.session import Session
 from traveler.text import did_you_mean
-from traveler.verdict.authority import AUTHORITY, ROLES, may_act, nearest_person, roles_for
+from traveler.verdict.authority import AUTHORITY, ROLES, roles_for
 
 
 @dataclass(frozen=True, slots=True)
-class PersonToday:
+class PersonToday(Result):
     """A person with the roles they hold today; ``locked`` says until when they are locked out."""
+
+    json_keys: ClassVar[str] = (
+        "id=person.id name=person.name roles here left=person.left pin=has_pin locked_until=locked"
+    )
 
     person: Person
     roles: tuple[RoleHeld, ...]
     here: bool
     locked: datetime | None
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``; the hash of the PIN is nobody's business."""
-        return {
-            "id": self.person.id,
-            "name": self.person.name,
-            "roles": [role.model_dump(mode="json") for role in self.roles],
-            "here": self.here,
-            "left": self.person.left.isoformat() if self.person.left is not None else None,
-            "pin": self.person.pin is not None,
-            "locked_until": self.locked.isoformat() if self.locked is not None else None,
-        }
+    @property
+    def has_pin(self) -> bool:
+        """Whether they have a PIN; its hash is nobody's business."""
+        return self.person.pin is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +72,7 @@ def enrol(session: Session, person: str, name: str, roles: Sequence[str], since:
         CannotDo: the file is written in a way that cannot be changed safely.
         OSError: the file cannot be written.
     """
-    findings = [*may_act("enrol", by, session.today, session.shop.people, session.shop.settings)]
-    findings += [*unsigned(session, "enrol", by), *_new_person(session, person, name)]
+    findings = [*allowed(session, "enrol", by), *_new_person(session, person, name)]
     findings += _idle_roles(session, roles)
     if blocking(findings):
         return Changed(None, tuple(findings))
@@ -119,11 +117,7 @@ def leave(session: Session, person: str, last_day: date, by: str) -> Changed:
         CannotDo: the file is written in a way that cannot be changed safely.
         OSError: the file cannot be written.
     """
-    people, settings = session.shop.people, session.shop.settings
-    findings = [*may_act("enrol", by, session.today, people, settings), *unsigned(session, "enrol", by)]
-    if people.get(person) is None:
-        hint = nearest_person(person, people)
-        findings.append(Finding("PER001", f"nobody in the shop has the id {person!r}", hint=hint))
+    findings = [*allowed(session, "enrol", by), *unknown_person(session, person)]
     if blocking(findings):
         return Changed(None, tuple(findings))
     file = set_in_person(session.shop.folder, person, {"left": last_day.isoformat()})
@@ -166,14 +160,13 @@ def delegate(session: Session, asked: Delegation, by: str) -> Changed:
 
 def _handing_on(session: Session, asked: Delegation, by: str) -> Iterator[Finding]:
     """Everybody hands on what is theirs; what is somebody else's takes the right to delegate."""
-    people, settings = session.shop.people, session.shop.settings
     if by != asked.giver:
-        yield from may_act("delegate", by, session.today, people, settings)
-    elif (own := people.get(by)) is None:
-        yield Finding("PER001", f"nobody in the shop has the id {by!r}", hint=nearest_person(by, people))
-    elif not own.here(session.today):
+        yield from allowed(session, "delegate", by)
+        return
+    own = session.shop.people.get(by)
+    if own is not None and not own.here(session.today):
         yield Finding("PER003", f"{by} left on {own.left}, this is {session.today}")
-    yield from unsigned(session, "delegate", by)
+    yield from (*unknown_person(session, by), *unsigned(session, "delegate", by))
 
 
 def _days(session: Session, asked: Delegation) -> Iterator[Finding]:
@@ -191,9 +184,7 @@ def _persons(session: Session, asked: Delegation) -> Iterator[Finding]:
     for name in dict.fromkeys((asked.giver, asked.taker)):
         person = people.get(name)
         if person is None:
-            yield Finding(
-                "PER001", f"nobody in the shop has the id {name!r}", hint=nearest_person(name, people)
-            )
+            yield from unknown_person(session, name)
         elif not person.here(asked.until):
             yield Finding("PER003", f"{name} leaves on {person.left}, the delegation ends {asked.until}")
     giver, taker = people.get(asked.giver), people.get(asked.taker)

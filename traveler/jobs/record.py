@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -12,15 +12,15 @@ from typing import ClassVar
 from traveler.definition.serial import serial_problem, tidy_serial
 from traveler.finding import Finding, Place, blocking
 from traveler.jobs.append import Appended, Proposal, append
-from traveler.record.entry import Entry
+from traveler.jobs.sign import unknown_person
+from traveler.record.entry import Draft, Entry
 from traveler.record.readers.cells import Cell, ResultRow, Results
 from traveler.record.readers.files import read_results
-from traveler.record.readers.understand import Understood, UnitContext, understand_results
+from traveler.record.readers.understand import UnitContext, understand_results
 from traveler.record.store import Transaction
 from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.judging import judge
-from traveler.verdict.authority import nearest_person
 from traveler.verdict.judge import Judged
 
 
@@ -100,7 +100,7 @@ def _append_results(session: Session, serial: str, results: Results, by: str | N
         new = () if work.seen(results.digest, serial) else asked.drafts
         known = asked.known + len(asked.drafts) - len(new)
         work.mark_seen(results.digest, serial, session.now)
-        return Proposal(new, (*asked.findings, *_unknown_people(session, results, asked)))
+        return Proposal(new, (*asked.findings, *_unknown_people(session, results, asked.drafts)))
 
     done = append(session, serial, propose, refuse=False)
     return done, known if done.taken else 0
@@ -118,13 +118,11 @@ def _wrong_serial(results: Results) -> Finding | None:
     return replace(wrong, place=head.place) if wrong is not None else None
 
 
-def _unknown_people(session: Session, results: Results, asked: Understood) -> Iterator[Finding]:
+def _unknown_people(session: Session, results: Results, drafts: Iterable[Draft]) -> Iterator[Finding]:
     """PER001 for each id nobody has: most often a slip of the pen, which would stay in the record."""
-    known = session.shop.people
-    for person in dict.fromkeys(draft.by for draft in asked.drafts):
-        if known.get(person) is None:
-            what = f"nobody in the shop has the id '{person}'"
-            yield Finding("PER001", what, _named(results, person), hint=nearest_person(person, known))
+    for person in dict.fromkeys(draft.by for draft in drafts):
+        for finding in unknown_person(session, person):
+            yield replace(finding, place=_named(results, person))
 
 
 def _named(results: Results, person: str) -> Place:

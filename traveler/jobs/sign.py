@@ -45,6 +45,15 @@ def allowed(
     return (*next(filter(None, told), ()), *unsigned(session, action, by, place))
 
 
+def unknown_person(session: Session, person: str) -> tuple[Finding, ...]:
+    """PER001: nobody here has this id."""
+    people = session.shop.people
+    if people.get(person) is not None:
+        return ()
+    what = f"nobody in the shop has the id {person!r}"
+    return (Finding("PER001", what, hint=nearest_person(person, people)),)
+
+
 def asks_pin(session: Session, action: str, by: str) -> bool:
     """Whether this person is asked for a PIN to do this: it asks for one, and they have one."""
     person = session.shop.people.get(by)
@@ -181,14 +190,13 @@ def may_set_pin(session: Session, person: str, by: str) -> tuple[Finding, ...]:
     people, settings = session.shop.people, session.shop.settings
     owner = people.get(person)
     if owner is None:
-        hint = nearest_person(person, people)
-        return (Finding("PER001", f"nobody in the shop has the id {person!r}", hint=hint),)
+        return unknown_person(session, person)
     if not owner.here(session.today):
         return (Finding("PER003", f"{person} left on {owner.left}, this is {session.today}"),)
     if by == person and owner.pin is not None:
         return _own(session, person)
     if people.get(by) is None:
-        return (Finding("PER001", f"nobody in the shop has the id {by!r}", hint=nearest_person(by, people)),)
+        return unknown_person(session, by)
     action = "unlock" if owner.pin is not None else "enrol"
     if action == "enrol" and not _keepers(session):
         return ()
@@ -196,7 +204,7 @@ def may_set_pin(session: Session, person: str, by: str) -> tuple[Finding, ...]:
         roles = " or ".join(roles_for(action, settings))
         what = f"the first PIN of {person} is set by somebody else"
         return (Finding("PIN007", what, why=_PIN_WHY, hint=f"ask somebody with the role {roles} (--by ID)"),)
-    return (*may_act(action, by, session.today, people, settings), *unsigned(session, action, by))
+    return allowed(session, action, by)
 
 
 def set_pin(session: Session, person: str, pin: str, by: str) -> PinDone:
@@ -227,13 +235,11 @@ def unlock(session: Session, person: str, by: str) -> PinDone:
 
     Findings: PER001 nobody of this id; PIN007 one's own; GAT002, PIN004, PIN005 whoever unlocks may not.
     """
-    people, settings = session.shop.people, session.shop.settings
-    if people.get(person) is None:
-        hint = nearest_person(person, people)
-        return PinDone(None, (Finding("PER001", f"nobody in the shop has the id {person!r}", hint=hint),))
-    findings = [*may_act("unlock", by, session.today, people, settings), *unsigned(session, "unlock", by)]
+    if unknown := unknown_person(session, person):
+        return PinDone(None, unknown)
+    findings = [*allowed(session, "unlock", by)]
     if by == person:
-        roles = " or ".join(roles_for("unlock", settings))
+        roles = " or ".join(roles_for("unlock", session.shop.settings))
         what = "nobody lifts their own lock-out"
         findings.append(Finding("PIN007", what, why=_PIN_WHY, hint=f"ask somebody with the role {roles}"))
     if not blocking(findings):

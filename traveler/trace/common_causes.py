@@ -188,6 +188,7 @@ class Affected:
         """Whether nothing is left of it to be stopped."""
         return self.unit.state == "scrapped"
 
+    @property
     def sent(self) -> Shipped | None:
         """What was said when it was shipped."""
         body = self.shipped.body if self.shipped is not None else None
