@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
+from pathlib import Path
 
 
 class Weight(StrEnum):
@@ -39,20 +41,54 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingCode:
+    """One kind of finding: its usual weight, what is wrong, why it matters, what to do, an example.
+
+    ``firm``: a shop cannot lower its weight. ``verdict``: it is raised when a unit is judged.
+    """
+
+    weight: Weight
+    title: str
+    why: str
+    do: str
+    firm: bool = False
+    example: str = ""
+    verdict: bool = False
+
+
+@cache
+def finding_codes() -> Mapping[str, FindingCode]:
+    """Code → what is known of that kind of finding, from ``findings.yaml``, the one home of these texts."""
+    import yaml
+
+    text = Path(__file__).with_name("findings.yaml").read_text(encoding="utf-8")
+    return {
+        code: FindingCode(Weight(told.pop("weight")), **told, verdict=part == "verdict")
+        for part, kinds in yaml.load(text, yaml.CSafeLoader).items()
+        for code, told in kinds.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One located problem.
 
     ``code`` is three letters and three digits and never changes its meaning (``docs/findings.md``).
-    ``what`` says what was found and what was expected, with units. ``why`` and ``hint`` may be empty
-    only where the sentence in ``what`` already says them.
+    ``what`` says what was found and what was expected, with units. ``hint`` may be empty only where the
+    sentence in ``what`` already says it.
     """
 
     code: str
     what: str
     place: Place = field(default_factory=Place)
     weight: Weight = Weight.BLOCKING
-    why: str = ""
     hint: str = ""
+
+    @property
+    def why(self) -> str:
+        """Why it matters; empty for a code that ``findings.yaml`` does not know."""
+        known = finding_codes().get(self.code)
+        return known.why if known else ""
 
     def __str__(self) -> str:
         """One line: ``pump.yaml:41:9 LIM002 upper limit ... ; swap them``."""

@@ -177,7 +177,7 @@ def _judgement_findings(found: Judgement) -> Iterator[Finding]:
         what = f"{found.reading} is inside {inside}, not inside {accepted}"
         listed.append((CODES_OF_ONE["doubtful"], what, "read again with a better gauge, or adjust further"))
     for code, what, hint in listed:
-        yield Finding(code, what, why=CODES[code].why, hint=hint)
+        yield Finding(code, what, hint=hint)
 
 
 @command("readings export")

@@ -130,9 +130,8 @@ def _examined(given: GivenFile, rules: Rules) -> Attachment | Finding:
         return found
     facts = picture_facts(given.content, found.media_type)
     if isinstance(facts, str):
-        why = "a picture that nobody can see shows nothing"
         hint = "send it again from the camera"
-        return Finding("ATT003", f"the picture {facts}", Place(given.name), Weight.BLOCKING, why, hint)
+        return Finding("ATT003", f"the picture {facts}", Place(given.name), Weight.BLOCKING, hint=hint)
     return found
 
 
@@ -152,7 +151,7 @@ def _no_photographs(judged: Judged, slot: str | None, kept: Sequence[Attachment]
             what = f"{attachment.name} is no photograph, and {slot} asks for one"
             place = Place(unit=judged.unit.serial, slot=slot)
             hint = "attach it without --slot"
-            yield Finding("ATT008", what, place, Weight.BLOCKING, "nothing would be seen on it", hint)
+            yield Finding("ATT008", what, place, Weight.BLOCKING, hint=hint)
 
 
 def _naming(judged: Judged, attachment: Attachment, slot: str | None) -> Entry | None:

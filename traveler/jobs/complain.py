@@ -104,7 +104,6 @@ def _not_shipped(judged: Judged) -> Iterator[Finding]:
             f"{serial} never left: it is {judged.verdict.state}",
             Place(unit=serial),
             Weight.WARNING,
-            why="customers complain of what they have",
             hint="see whether the serial is the one on the customer's nameplate",
         )
 

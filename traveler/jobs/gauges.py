@@ -190,19 +190,7 @@ def _refused_now(session: Session, gauge: Gauge, moment: datetime) -> Iterator[F
 def _finding(
     session: Session, code: str, what: str, *, hint: str = "", weight: Weight = Weight.BLOCKING
 ) -> Finding:
-    return Finding(code, what, Place(str(session.shop.folder / GAUGES_FILE)), weight, _GAUGE_WHY[code], hint)
-
-
-_GAUGE_WHY = {
-    "CAL001": "a calibration is entered once it is done",
-    "CAL002": "entered twice, it would be counted twice",
-    "CAL003": "what was read with it since its last good calibration may be wrong",
-    "CAL004": "without it no reading can be weighed again",
-    "CAL005": "readings with it are refused until it is put back",
-    "CAL006": "it is so already",
-    "CAL007": "nothing shows that it measures right again",
-    "CAL008": "what they measured has to be measured again",
-}
+    return Finding(code, what, Place(str(session.shop.folder / GAUGES_FILE)), weight, hint=hint)
 
 
 def _moment(session: Session, moment: datetime) -> str:

@@ -25,7 +25,6 @@ from traveler.record.stored import StoredRow, to_entry
 from traveler.shop.session import Session
 from traveler.verdict.state import state_after
 
-_WHY = "only a record that is whole is taken over"
 _HINT = "ask for the bag again; nothing was taken over"
 
 
@@ -114,14 +113,13 @@ def _conflicts(work: Transaction, content: _Content, path: Path) -> list[Finding
     differs = next((seq for seq in both if here.get(seq) != content.rows[seq - 1].hash), None)
     if differs is not None or not here:
         what = f"{first.unit} is in the records with other entries, from #{differs or 1} on"
-        why = "a record is never overwritten; one of the two is not the one that was written"
         hint = "compare both with the certificate: traveler records verify SERIAL --head … --count …"
-        return [Finding("BAG009", what, Place(unit=first.unit, entry=differs), why=why, hint=hint)]
+        return [Finding("BAG009", what, Place(unit=first.unit, entry=differs), hint=hint)]
     if len(here) > len(content.rows):
         what = (
             f"the records of {first.unit} go on after the bag: {len(here)} entries, {len(content.rows)} in it"
         )
-        return [Finding("BAG010", what, Place(str(path)), Weight.NOTE, "the bag is older")]
+        return [Finding("BAG010", what, Place(str(path)), Weight.NOTE)]
     return []
 
 
@@ -221,4 +219,4 @@ def _attachments(
 
 
 def _wrong(code: str, what: str, path: Path) -> Finding:
-    return Finding(code, what, Place(str(path)), why=_WHY, hint=_HINT)
+    return Finding(code, what, Place(str(path)), hint=_HINT)

@@ -175,8 +175,7 @@ def _days(session: Session, asked: Delegation) -> Iterator[Finding]:
         yield Finding("PEO002", what, hint="swap the two days")
     elif asked.since < session.today:
         what = f"a delegation begins today ({session.today}) or later; found {asked.since}"
-        why = "nobody is allowed afterwards what they were not when they did it"
-        yield Finding("PEO002", what, why=why, hint="let it begin today")
+        yield Finding("PEO002", what, hint="let it begin today")
 
 
 def _persons(session: Session, asked: Delegation) -> Iterator[Finding]:
@@ -192,14 +191,11 @@ def _persons(session: Session, asked: Delegation) -> Iterator[Finding]:
         own = {role.role for role in giver.roles if role.instead_of is None and role.on(asked.since)}
         span = f"from {asked.since} to {asked.until}"
         what = f"{asked.giver} does not hold '{asked.role}' in their own right {span}"
-        yield Finding("PEO001", what, why=_WHY_OWN, hint=f"theirs are: {', '.join(sorted(own)) or 'none'}")
+        yield Finding("PEO001", what, hint=f"theirs are: {', '.join(sorted(own)) or 'none'}")
     if asked.giver == asked.taker:
         yield Finding("PEO003", "a role is handed on to somebody else", hint="name another person with --to")
     elif taker is not None and _holds_all_days(taker, asked, own=False):
         yield Finding("PEO003", f"{asked.taker} holds '{asked.role}' on these days already")
-
-
-_WHY_OWN = "nobody can hand on what they do not hold, nor what was handed to them"
 
 
 def _holds_all_days(person: Person, asked: Delegation, *, own: bool) -> bool:

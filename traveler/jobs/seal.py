@@ -135,9 +135,8 @@ def _write(session: Session, says: Sequence[Said], units: int, further: Sequence
 
 
 def _finding(code: str, file: Path, problem: str, hint: str = _AGAIN) -> Finding:
-    why = "without its seal the cut end of a record would not show"
     what = f"the seal was not written: {problem}"
-    return Finding(code, what, Place(str(file)), Weight.WARNING, why, hint)
+    return Finding(code, what, Place(str(file)), Weight.WARNING, hint=hint)
 
 
 __all__ = ["Copied", "back_up_records", "move_records", "restore_records"]

@@ -70,11 +70,11 @@ def unsigned(
         return ()
     if person.pin is not None:
         what = f"to {action} asks for the PIN of {by}"
-        return (Finding("PIN004", what, where, why=_WHY, hint="give it on the terminal, or with --pin-file"),)
+        return (Finding("PIN004", what, where, hint="give it on the terminal, or with --pin-file"),)
     if not session.shop.settings.pin_required:
         return ()
     what = f"to {action} takes a PIN, and {by} has none"
-    return (Finding("PIN005", what, where, why=_WHY, hint=f"set one: traveler people pin {by}"),)
+    return (Finding("PIN005", what, where, hint=f"set one: traveler people pin {by}"),)
 
 
 def sign_in(session: Session, by: str, pin: str, *, now: datetime | None = None) -> SignedIn:
@@ -128,9 +128,6 @@ def locked_until(trials: PinTrials | None, settings: Settings, now: datetime) ->
     return until if until is not None and now < until else None
 
 
-_WHY = "the record says who; the PIN shows that it was them"
-
-
 def _stranger(by: str) -> str:
     """One of a few counters for all ids that nobody has, so that guessing ids fills no table."""
     return f"?{sha256(by.encode('utf-8', 'replace')).hexdigest()[:2]}"
@@ -141,16 +138,16 @@ def _wait(by: str, trials: PinTrials, settings: Settings, left: timedelta) -> Fi
         minutes = -(-left // timedelta(minutes=1))
         what = f"{by} is locked out after {trials.failures} wrong PINs, for {minutes} min more"
         hint = "wait, or ask quality or the director: traveler people unlock"
-        return Finding("PIN002", what, why=_WHY, hint=hint)
+        return Finding("PIN002", what, hint=hint)
     seconds = -(-left // timedelta(seconds=1))
     what = f"too soon after a wrong PIN of {by}: the next trial is taken in {seconds} s"
-    return Finding("PIN003", what, why=_WHY, hint="wait, then try again")
+    return Finding("PIN003", what, hint="wait, then try again")
 
 
 def _wrong(by: str, counted: PinTrials, settings: Settings) -> Finding:
     left = settings.pin_tries - counted.failures
     hint = f"{left} more before a lock-out" if left > 0 else "no further trial is taken for a while"
-    return Finding("PIN001", f"this is not the PIN of {by}", why=_WHY, hint=hint)
+    return Finding("PIN001", f"this is not the PIN of {by}", hint=hint)
 
 
 def _renewed(session: Session, person: Person, pin: str) -> Iterator[Finding]:
@@ -203,7 +200,7 @@ def may_set_pin(session: Session, person: str, by: str) -> tuple[Finding, ...]:
     if by == person:
         roles = " or ".join(roles_for(action, settings))
         what = f"the first PIN of {person} is set by somebody else"
-        return (Finding("PIN007", what, why=_PIN_WHY, hint=f"ask somebody with the role {roles} (--by ID)"),)
+        return (Finding("PIN007", what, hint=f"ask somebody with the role {roles} (--by ID)"),)
     return allowed(session, action, by)
 
 
@@ -241,13 +238,10 @@ def unlock(session: Session, person: str, by: str) -> PinDone:
     if by == person:
         roles = " or ".join(roles_for("unlock", session.shop.settings))
         what = "nobody lifts their own lock-out"
-        findings.append(Finding("PIN007", what, why=_PIN_WHY, hint=f"ask somebody with the role {roles}"))
+        findings.append(Finding("PIN007", what, hint=f"ask somebody with the role {roles}"))
     if not blocking(findings):
         _clear(session, person)
     return PinDone(None, tuple(findings))
-
-
-_PIN_WHY = "a PIN shows who it was only if nobody else can put another in its place"
 
 
 def _own(session: Session, person: str) -> tuple[Finding, ...]:
@@ -255,7 +249,7 @@ def _own(session: Session, person: str) -> tuple[Finding, ...]:
     if person in session.proven:
         return ()
     what = f"to change it asks for the present PIN of {person}"
-    return (Finding("PIN004", what, why=_PIN_WHY, hint="whoever forgot it asks quality or the director"),)
+    return (Finding("PIN004", what, hint="whoever forgot it asks quality or the director"),)
 
 
 def _keepers(session: Session) -> bool:

@@ -18,7 +18,6 @@ from traveler.record.store import Store
 from traveler.record.stored import StoredRow, to_entry
 from traveler.record.tables import APPEND_ONLY
 
-_FILE_WHY = "a photograph that is gone or was changed shows nothing any more"
 _FILE_HINT = "take it from a backup; attaching the same file again puts it back"
 
 
@@ -58,7 +57,7 @@ def audit_files(
         path = store.attachments.path(attachment.digest)
         code, fate = ("ATT004", "is missing") if state == "missing" else ("ATT005", "was changed")
         what = f"the attachment {attachment.name} ({attachment.digest[:12]}) {fate}: {path}"
-        yield attachment, Finding(code, what, Place(), why=_FILE_WHY, hint=_FILE_HINT)
+        yield attachment, Finding(code, what, Place(), hint=_FILE_HINT)
 
 
 def audit_names(entries: Iterable[Entry], known: Iterable[str]) -> Iterator[Finding]:
@@ -68,7 +67,7 @@ def audit_names(entries: Iterable[Entry], known: Iterable[str]) -> Iterator[Find
         if digest not in noted:
             place = Place(unit=entry.unit, slot=entry.slot, entry=entry.seq)
             what = f"it names the attachment {digest[:12]}, which is not in the records"
-            yield Finding("ATT006", what, place, why=_FILE_WHY, hint="restore a backup")
+            yield Finding("ATT006", what, place, hint="restore a backup")
 
 
 def audit_strays(store: Store, known: Iterable[str]) -> Iterator[Finding]:
@@ -83,15 +82,12 @@ def audit_strays(store: Store, known: Iterable[str]) -> Iterator[Finding]:
     if strays:
         count = f"{len(strays)} file{'s' if len(strays) > 1 else ''}"
         what = f"{count} in {folder.folder} without a record, the first is {strays[0]}"
-        yield Finding(
-            "ATT007", what, Place(), Weight.NOTE, "a job was interrupted there", "nothing needs them"
-        )
+        yield Finding("ATT007", what, Place(), Weight.NOTE, hint="nothing needs them")
 
 
 _AT_ONCE = 200
 """Units looked at in one view of the records, so that a long audit holds nobody up."""
 
-_WHY = "a record that was changed after it was written proves nothing"
 _HINT = "restore a backup beside this store and compare the two"
 
 
@@ -218,4 +214,4 @@ def _references(records: Records, entries: tuple[Entry, ...] | None, unit: Unit)
 
 
 def _finding(code: str, what: str, unit: str | None, seq: int | None = None) -> Finding:
-    return Finding(code, what, Place(unit=unit, entry=seq), why=_WHY, hint=_HINT)
+    return Finding(code, what, Place(unit=unit, entry=seq), hint=_HINT)

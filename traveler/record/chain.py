@@ -17,7 +17,6 @@ from traveler.record.stored import StoredRow, canonical_json, row_of_entry, stor
 GENESIS = "0" * 64
 """What the first entry of a unit names as the one before it."""
 
-_WHY = "a record that was changed after it was written proves nothing"
 _HINT = "restore a backup beside this store and compare the two"
 
 
@@ -133,12 +132,11 @@ def _unaltered(row: StoredRow, entry: Entry | None) -> bool:
 
 
 def _finding(code: str, what: str, unit: str | None, seq: int) -> Finding:
-    return Finding(code, what, Place(unit=unit, entry=seq), why=_WHY, hint=_HINT)
+    return Finding(code, what, Place(unit=unit, entry=seq), hint=_HINT)
 
 
 _KEYS = {"at": str, "body": dict, "by": str, "previous": str, "recorded": str, "seq": int, "source": str}
 _ALSO = {"slot": str, "unit": str, "zone": str}
-_LINES_WHY = "a record that was changed after it was written proves nothing"
 _LINES_HINT = "ask for the bag again, and compare its head with the certificate"
 
 
@@ -163,17 +161,15 @@ def read_entry_lines(content: bytes, file: str) -> tuple[tuple[StoredRow, ...], 
         row = _row(raw)
         if row is None:
             what = "this line is no entry as it is hashed (RFC 8785 JSON, with every part of an entry)"
-            findings.append(Finding("BAG006", what, Place(file, number), why=_LINES_WHY, hint=_LINES_HINT))
+            findings.append(Finding("BAG006", what, Place(file, number), hint=_LINES_HINT))
             continue
         if row.seq != number or row.previous != previous or (rows and row.unit != rows[0].unit):
             what = f"entry #{row.seq} of {row.unit} does not follow the line before it"
-            findings.append(Finding("BAG007", what, Place(file, number), why=_LINES_WHY, hint=_LINES_HINT))
+            findings.append(Finding("BAG007", what, Place(file, number), hint=_LINES_HINT))
         rows.append(row)
         previous = row.hash
     if not rows and not findings:
-        findings.append(
-            Finding("BAG006", "there is no entry in it", Place(file), why=_LINES_WHY, hint=_LINES_HINT)
-        )
+        findings.append(Finding("BAG006", "there is no entry in it", Place(file), hint=_LINES_HINT))
     return ((), findings) if findings else (tuple(rows), [])
 
 

@@ -63,9 +63,8 @@ class DefinitionDiffers:
             f"{kept.product} revision {kept.revision} was issued on {kept.first_issued:%Y-%m-%d} with digest "
             f"{kept.digest[:12]}; this definition has {self.digest[:12]}"
         )
-        why = "units already issued are judged by what they were issued with"
         hint = "raise the revision, and say in 'change' what changed"
-        return Finding("STO001", what, Place(), why=why, hint=hint)
+        return Finding("STO001", what, Place(), hint=hint)
 
 
 @dataclass(frozen=True, slots=True)

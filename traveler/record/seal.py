@@ -28,7 +28,6 @@ KEYS: dict[str, dict[str, type]] = {
 """Kind of line → what it says, besides ``kind``, ``line``, ``at``, ``previous`` and ``hash``."""
 
 _ALWAYS: dict[str, type] = {"kind": str, "line": int, "at": str, "previous": str, "hash": str}
-_WHY = "a seal that was changed can vouch for nothing"
 _HINT = "compare it with the copies of it that are kept elsewhere"
 
 
@@ -196,13 +195,12 @@ def against_store(book: SealBook, present: Iterable[str], units: int, entries: i
 def _found(
     code: str, what: str, file: str, line: int, weight: Weight = Weight.BLOCKING, hint: str = _HINT
 ) -> Finding:
-    return Finding(code, what, Place(file, line), weight, _WHY, hint)
+    return Finding(code, what, Place(file, line), weight, hint=hint)
 
 
 def _against(code: str, what: str, unit: str | None = None, entry: int | None = None) -> Finding:
-    why = "what was sealed was there, and nothing is ever taken out of the records"
     hint = "restore a backup beside this store and compare the two"
-    return Finding(code, what, Place(unit=unit, entry=entry), why=why, hint=hint)
+    return Finding(code, what, Place(unit=unit, entry=entry), hint=hint)
 
 
 Said = tuple[str, Mapping[str, Any]]

@@ -270,6 +270,5 @@ def not_released(serial: str) -> Finding:
         "SHT020",
         f"{serial} is not released",
         Place(unit=serial),
-        why="a certificate says that quality released the unit",
         hint=f"traveler release {serial}",
     )

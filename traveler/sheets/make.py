@@ -166,7 +166,7 @@ def make_sheet(request: Request, printing: Printing) -> Sheet:
     strange = strange_characters(html, printing)
     if request.spelled:
         html = spelled_out(html, printing)
-        strange = [replace(character, weight=Weight.WARNING, why=_SPELLED) for character in strange]
+        strange = [replace(character, weight=Weight.WARNING) for character in strange]
     findings += strange
     if blocking(findings):
         return Sheet(b"", tuple(findings))
@@ -232,7 +232,6 @@ def strange_characters(html: str, printing: Printing) -> list[Finding]:
         Finding(
             "SHT001",
             f"character {character!r} (U+{ord(character):04X}) is not in the shop's fonts",
-            why="it would be printed in whatever font the machine has, or as an empty box",
             hint="write it another way in the definition",
         )
         for character in fonts.missing((html,), printing.templates)
@@ -245,9 +244,6 @@ def spelled_out(html: str, printing: Printing) -> str:
     return html.translate({ord(text): f"[U+{ord(text):04X}]" for text in lacking})
 
 
-_SPELLED = "the sheet spells it as its number; the entry attached to it has the character"
-
-
 def template_fault(template: str, problem: Exception) -> Finding:
     """The finding for a template that fails: one of the shop's own is wrong."""
     name = getattr(problem, "name", None) or template
@@ -255,7 +251,6 @@ def template_fault(template: str, problem: Exception) -> Finding:
     return Finding(
         "SHT011",
         f"template {name}{f' line {line}' if line else ''}: {problem}",
-        why="there is no sheet without it",
         hint="correct the template, or take it out of the shop's templates/ to print with the shipped one",
     )
 

@@ -282,7 +282,6 @@ def unusable(name: str, why: str, step: str) -> Finding:
         f"picture {name} {why}",
         Place(slot=step),
         Weight.WARNING,
-        why="the step is printed without it",
         hint="put an SVG, PNG or JPEG file of this name beside the definition",
     )
 

@@ -188,6 +188,5 @@ def _changed(session: Session, kept: tuple[KeptPicture, ...], definition: Defini
                 f"first issued; "
                 "sheets show it as it was then"
             )
-            why = "units of one revision are built to one definition, pictures included"
             hint = "raise the revision, and say in 'change' what changed"
-            yield Finding("ISS004", what, weight=Weight.WARNING, why=why, hint=hint)
+            yield Finding("ISS004", what, weight=Weight.WARNING, hint=hint)

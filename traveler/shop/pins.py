@@ -23,7 +23,6 @@ HASH = re.compile(r"\$argon2id\$v=\d+\$m=\d+,t=\d+,p=\d+\$[A-Za-z0-9+/]+\$[A-Za-
 NOBODYS = "$argon2id$v=19$m=65536,t=3,p=4$bm9ib2R5IGhhcyB0aGlzIQ$MDEyMzQ1Njc4OWFiY2RlZjAxMjM0NTY3ODlhYmNkZWY"
 """A hash that no PIN has. Whoever has no PIN is checked against it, so that this takes just as long."""
 
-WHY = "whoever stands beside the screen would guess it"
 
 EASY = frozenset({"2580", "0852", "1379", "1397", "2468", "1357", "1004", "6969", "2001", "1212"})
 """Further ones that many people choose (columns and corners of the keypad); common practice, no source."""
@@ -38,7 +37,7 @@ def weak_pin(pin: str, *, least: int = 4, person: str = "") -> list[Finding]:
         what = f"a PIN has {least} to {MOST_DIGITS} digits; found {len(pin)}"
         return [Finding("PIN006", what, where, hint="take another")]
     pattern = _pattern(pin, person)
-    return [Finding("PIN006", f"this PIN {pattern}", where, why=WHY, hint="take another")] if pattern else []
+    return [Finding("PIN006", f"this PIN {pattern}", where, hint="take another")] if pattern else []
 
 
 def _pattern(pin: str, person: str) -> str:

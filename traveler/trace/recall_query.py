@@ -126,16 +126,16 @@ def findings_of(recalled: Recall) -> Iterator[Finding]:
         slots += f" and {len(unit.failing) - _TOLD} more" if len(unit.failing) > _TOLD else ""
         what = f"with the error of {recalled.gauge} taken off, not accepted: {slots}"
         place = Place(unit=unit.unit.serial, slot=unit.failing[0].slot, entry=unit.failing[0].entry)
-        yield Finding("RCL001", what, place, Weight.BLOCKING, _WRONGLY, f"it is {unit.where}")
+        yield Finding("RCL001", what, place, Weight.BLOCKING, hint=f"it is {unit.where}")
     for unit in recalled.units:
         for reading in unit.readings:
             if reading.problem:
                 place = Place(unit=unit.unit.serial, slot=reading.entry.slot, entry=reading.entry.seq)
                 what = f"the error cannot be taken off {reading.written}: {reading.problem}"
-                yield Finding("RCL002", what, place, Weight.WARNING, _NOT_WEIGHED, "weigh it by hand")
+                yield Finding("RCL002", what, place, Weight.WARNING, hint="weigh it by hand")
     if recalled.since is None:
         what = f"{recalled.gauge} has no good calibration before; every reading ever made with it is here"
-        yield Finding("RCL003", what, Place(), Weight.WARNING, "nothing shows since when it was wrong")
+        yield Finding("RCL003", what, Place(), Weight.WARNING)
 
 
 def write_recall(session: Session, recalled: Recall, file: Path) -> tuple[Finding, ...]:
@@ -169,9 +169,6 @@ def _slot(reweighing: Reweighed) -> str:
 
 _TOLD = 3
 """So many slots of a unit are told in its finding."""
-
-_WRONGLY = "it was accepted by a wrong reading"
-_NOT_WEIGHED = "it was not weighed again"
 
 
 def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:

@@ -148,20 +148,19 @@ class _Watch:
         place = Place(unit=entry.unit, entry=entry.seq)
         if not self.books:
             what = "when it was released, a seal file was kept, and the shop's seal file is gone"
-            yield Finding("SEA008", what, place, why=_CUT, hint=_ELSEWHERE)
+            yield Finding("SEA008", what, place, hint=_ELSEWHERE)
         elif not books:
             what = "it was released where another seal file was kept, which is not among these"
-            yield Finding("SEA009", what, place, Weight.WARNING, why=_CUT, hint=_ELSEWHERE)
+            yield Finding("SEA009", what, place, Weight.WARNING, hint=_ELSEWHERE)
         elif not any(sealed in book.hashes for book in books):
             names = ", ".join(book.file for book in books)
             what = f"when it was released, {names} ended in line {sealed[:12]}…, which is not in it now"
-            yield Finding("SEA008", what, place, why=_CUT, hint=_ELSEWHERE)
+            yield Finding("SEA008", what, place, hint=_ELSEWHERE)
         elif not any(entry.unit in book.units for book in books):
             what = f"it was released, and {', '.join(book.file for book in books)} does not know it"
-            yield Finding("SEA009", what, place, Weight.WARNING, why=_CUT, hint=_ELSEWHERE)
+            yield Finding("SEA009", what, place, Weight.WARNING, hint=_ELSEWHERE)
 
 
-_CUT = "lines may have been cut from the seal file, and a seal that is gone can vouch for nothing"
 _ELSEWHERE = "give the copies kept elsewhere with --seals, and those of other computers"
 
 
@@ -216,15 +215,13 @@ def _copies(books: Iterable[SealBook]) -> Iterator[Finding]:
             continue
         apart = differs == 1
         what = f"{first.file} and {book.file} differ from line {differs} on"
-        why = "they were begun apart" if apart else "one of the two was changed after it was written"
         hint = "files of two computers are no copies" if apart else "find out which, and how"
         weight = Weight.WARNING if apart else Weight.BLOCKING
-        yield Finding("SEA011", what, Place(book.file, differs), weight, why, hint)
+        yield Finding("SEA011", what, Place(book.file, differs), weight, hint=hint)
 
 
 def _other_shop(book: SealBook, name: str) -> Finding:
     what = f"the seal file was begun for '{book.shop}', this shop is '{name}'"
-    why = "seals of another shop say nothing about these records"
     return Finding(
-        "SEA012", what, Place(book.file, 1), Weight.WARNING, why, "name the seal file of this shop"
+        "SEA012", what, Place(book.file, 1), Weight.WARNING, hint="name the seal file of this shop"
     )

@@ -11,7 +11,7 @@ from traveler.finding import Finding, Place, Weight
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
 from traveler.text import did_you_mean
-from traveler.verdict.codes import CODES, weigh
+from traveler.verdict.codes import weigh
 
 ROLES = ("assembler", "inspector", "quality", "packer", "engineering", "shipping", "director")
 
@@ -161,7 +161,7 @@ def _key(action: str) -> Place:
 
 
 def _finding(code: str, what: str, place: Place, settings: Settings, hint: str = "") -> Finding:
-    return Finding(code, what, place, weigh(code, settings), CODES[code].why, hint)
+    return Finding(code, what, place, weigh(code, settings), hint=hint)
 
 
 May = Literal["yes", "no"]

@@ -15,7 +15,7 @@ from traveler.record.entry import Draft, Entry, done_order, standing_entries, st
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
-from traveler.verdict.codes import CODES, weigh
+from traveler.verdict.codes import weigh
 from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
 from traveler.verdict.state import Stop, state_of, stops_of
 
@@ -175,7 +175,7 @@ class Case:
     ) -> Finding:
         """A finding about this unit with the weight it has in this shop."""
         place = Place(unit=self.unit, slot=slot, entry=entry)
-        return Finding(code, what, place, weigh(code, self.settings), CODES[code].why, hint)
+        return Finding(code, what, place, weigh(code, self.settings), hint=hint)
 
     def of_kind(self, kind: str) -> list[Entry]:
         """The entries of one kind that count, in the order of their numbers."""

@@ -29,14 +29,13 @@ _NAME = re.compile(r"[^\x00-\x1f\x7f\\:*?\"<>|]{1,240}")
 _DECLARED = re.compile(
     rb"BagIt-Version: (0\.97|1\.0)\r?\nTag-File-Character-Encoding: UTF-8\r?\n?", re.IGNORECASE
 )
-_WHY = "a bag from elsewhere may be damaged, or made to do damage"
 _HINT = "ask for the bag again; nothing was taken over"
 
 
 class _Refused(Exception):
     def __init__(self, code: str, what: str, file: str) -> None:
         super().__init__(what)
-        self.finding = Finding(code, what, Place(file), why=_WHY, hint=_HINT)
+        self.finding = Finding(code, what, Place(file), hint=_HINT)
 
 
 @contextmanager
@@ -177,7 +176,7 @@ def _validated(folder: Path) -> list[Finding]:
 
 def _said(problem: object, folder: Path) -> Finding:
     what = " ".join(str(problem).split()).replace(f"{folder}/", "")
-    return Finding("BAG004", f"the bag is not whole: {what}", Place(str(folder)), why=_WHY, hint=_HINT)
+    return Finding("BAG004", f"the bag is not whole: {what}", Place(str(folder)), hint=_HINT)
 
 
 @contextmanager

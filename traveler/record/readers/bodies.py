@@ -81,7 +81,7 @@ def _reading(row: ResultRow, value: Cell, step: Step | None) -> BodyRead:
         return say("RES033", value, what, "write the unit once")
     if step and step.limits and not same_dimension(quantity.unit, step.limits.unit):
         what = f"{value.text[:40]} in {quantity.unit}, but the limits are {step.limits.text}"
-        return say("RES032", value, what, f"read it in {step.limits.unit}", why="it measures something else")
+        return say("RES032", value, what, f"read it in {step.limits.unit}")
     gauge = row.said.get("gauge")
     return Read(
         written=value.text, value=exact_text(quantity.value, quantity.decimals), unit=quantity.unit,

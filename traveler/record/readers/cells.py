@@ -91,14 +91,13 @@ def say(
     what: str,
     hint: str = "",
     *,
-    why: str = "",
     weight: Weight = Weight.BLOCKING,
 ) -> Finding:
     """A finding at a place in a file; a box of a sheet, which has no line, is named in the sentence."""
     place = at.place if isinstance(at, Cell) else at
     if place.line is None and place.slot is not None:
         what = f"box {place.slot}: {what}"
-    return Finding(code, what, place, weight, why=why, hint=hint)
+    return Finding(code, what, place, weight, hint=hint)
 
 
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))

@@ -149,7 +149,6 @@ def one_by_one(refused: Refused, wish: PrintJob) -> Finding:
         f"this {wish.sheet.name.replace('-', ' ')} and those like it are rendered one by one: {refused.why}",
         Place(unit=wish.unit.serial),
         Weight.NOTE,
-        why="stamping many from one render would not give the same sheets; rendering each takes longer",
         hint="let the shop's own templates show serial, order and dates as the shipped ones do",
     )
 

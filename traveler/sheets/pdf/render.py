@@ -108,7 +108,6 @@ def complaints(heard: list[str], template: str) -> list[Finding]:
         Finding(
             "SHT010",
             f"template {template}: {text}",
-            why="what the page engine complains about is printed wrong or not at all",
             hint="correct the template, style sheet or picture it names",
         )
         for text in dict.fromkeys(heard)
