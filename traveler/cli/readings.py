@@ -167,7 +167,6 @@ def _judgement_lines(found: Judgement) -> Iterator[str]:
 
 def _judgement_findings(found: Judgement) -> Iterator[Finding]:
     from traveler.finding import Finding
-    from traveler.verdict.codes import CODES
 
     listed = [(CODES_OF_ONE[problem.code], problem.what, problem.hint) for problem in found.problems]
     if found.state == "out":
