@@ -67,3 +67,17 @@ def test_everything_is_text_or_a_whole_number_for_programs() -> None:
     said = gauge_today(one, NOON, UTC, 30).as_dict()
     assert (said["state"], said["withdrawn"], said["reason"]) == ("withdrawn", "2026-11-02T00:00:00", "lent")
     assert (said["due"], said["days"], said["calibrated"]) == ("2027-01-31", 90, "2026-10-23")
+
+
+def test_of_two_calibrations_on_one_day_the_one_entered_last_counts() -> None:
+    again = Calibration(on=BAD.on, certificate="C-2")
+    repaired = gauge(10, calibrations=(BAD, again))
+    assert repaired.last_calibration(DAY) == again
+    assert gauge_today(repaired, NOON, UTC, 30).standing is GaugeState.FIT
+
+
+@pytest.mark.parametrize(("gauge", "standing", "days"), CASES)
+def test_the_list_of_gauges_and_the_acceptance_limits_use_the_same_gauges(
+    gauge: Gauge, standing: GaugeState, days: int | None
+) -> None:
+    assert gauge.usable_on(DAY, UTC) is (standing in USABLE)

@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from traveler.record.entry import Decided, Stopped
-from traveler.verdict.rules.stops import decision_action, may_decide
+from traveler.verdict.rules.persons import decision_action
+from traveler.verdict.rules.stops import may_decide
 
 NEAR = "30-2/spindle=1,end=near"
 

@@ -6,8 +6,19 @@ from datetime import date
 
 import pytest
 
-from traveler.record.entry import Confirmed, Decided, Released, Signed, Stopped, Struck, Ticked, Witnessed
+from traveler.record.entry import (
+    Confirmed,
+    Decided,
+    Noted,
+    Released,
+    Signed,
+    Stopped,
+    Struck,
+    Ticked,
+    Witnessed,
+)
 from traveler.shop.people import Person, RoleHeld
+from traveler.verdict.authority import may_act
 
 HOLD = "40-6"
 
@@ -226,7 +237,7 @@ def test_one_person_without_a_role_is_one_finding(book):
         if slot.id.startswith("10-") and "screw" not in slot.id:
             book.fill(slot, "pack", 1)
     (found,) = book.found("PER002")
-    assert "pack held packer on 2026-09-21; to record takes assembler" in found.what
+    assert "pack (packer) may not record on 2026-09-21; allowed roles: assembler" in found.what
     assert "10-1, 10-2, 10-4 (plate=left; plate=right)" in found.what
 
 
@@ -250,3 +261,13 @@ def held(role: str) -> RoleHeld:
 def add(book, name, *roles):
     person = Person(id=name, name=name, roles=roles)
     book.people = type(book.people)(people=(*book.people.people, person))
+
+
+def test_the_verdict_and_the_command_give_the_same_reason(book):
+    book.issue()
+    entry = book.write(Noted(text="squeaks"), by="pack")
+    for roles in ((), ("director",)):
+        book.settings = book.settings.model_copy(update={"authority": {"note": roles}})
+        (in_verdict,) = book.found("PER002")
+        (at_command,) = may_act("note", "pack", entry.at.date(), book.people, book.settings)
+        assert in_verdict.what == at_command.what

@@ -101,7 +101,8 @@ def _for_the_absent(shop: Shop, draft: Draft, before: Judged) -> Draft:
         return draft
     spot = plan_index(before.plan).spots.get(draft.slot) if draft.slot is not None else None
     _, roles = roles_asked(draft, spot, before.entries, shop.settings)
-    absent = standing_in(person, roles, draft.at.astimezone(shop.zone).date())
+    day = draft.at.astimezone(shop.zone).date()
+    absent = standing_in(person, roles, day) if roles is not None else None
     if absent is None:
         return draft
     return draft.model_copy(update={"body": body.model_copy(update={"instead_of": absent})})

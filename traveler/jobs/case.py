@@ -15,8 +15,7 @@ from traveler.shop.session import Session
 from traveler.text import NotUnderstood, read_day
 from traveler.trace.cases import CaseFile, case_state_after, cases_of, pick, refused_step, split_name
 from traveler.verdict.judge import Judged
-
-CLOSING = frozenset({"closed", "unfounded"})
+from traveler.verdict.rules.persons import follow_up_action
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,7 @@ def follow_up(
         what = "a step without words"
         raise CannotDo(what, "say what was done, found or decided")
     serial, number = split_name(text)
-    asked = dict.fromkeys("close_case" if step.step in CLOSING else "follow_up" for step in steps)
+    asked = dict.fromkeys(follow_up_action(step.step) for step in steps)
 
     def propose(before: Judged, _: Transaction) -> Proposal:
         case = pick(cases_of(before.entries), serial, number)

@@ -54,7 +54,7 @@ def people_today(session: Session, *, now: datetime | None = None) -> tuple[Pers
     return tuple(
         PersonToday(
             person,
-            tuple(held for held in person.roles if held.on(day)) if person.here(day) else (),
+            person.roles_on(day),
             person.here(day),
             locked_until(trials.get(person.id), settings, moment),
         )

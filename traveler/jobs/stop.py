@@ -20,7 +20,8 @@ from traveler.shop.session import Session
 from traveler.trace.history import whereabouts
 from traveler.trace.recall import Recall, affected_serials
 from traveler.verdict.judge import Judged
-from traveler.verdict.rules.stops import decision_action, may_decide
+from traveler.verdict.rules.persons import decision_action
+from traveler.verdict.rules.stops import may_decide
 from traveler.verdict.state import WORKED_ON, stops_of
 
 

@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, Field
 from traveler.definition.fields import Frozen
 from traveler.finding import CannotDo
 from traveler.shop.people import Day
-from traveler.text import NotUnderstood, did_you_mean, read_day, read_moment
+from traveler.text import NotUnderstood, days_late, did_you_mean, read_day, read_moment
 
 
 def _moment(written: object) -> object:
@@ -80,6 +80,15 @@ def in_zone(moment: datetime, zone: tzinfo) -> datetime:
     return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
 
 
+class CalibrationState(StrEnum):
+    """What the calibrations of a gauge say of a day."""
+
+    GOOD = "good"
+    NONE = "none"
+    FAILED = "failed"
+    OVERDUE = "overdue"
+
+
 class Gauge(Frozen):
     """One gauge. Lengths, resolutions and uncertainties are text with units, as a person wrote them."""
 
@@ -108,9 +117,18 @@ class Gauge(Frozen):
         return next((withdrawal for withdrawal in self.times_out if withdrawal.holds(moment, zone)), None)
 
     def last_calibration(self, day: date) -> Calibration | None:
-        """The latest calibration on or before that day, or None."""
-        done = [calibration for calibration in self.calibrations if calibration.on <= day]
+        """The calibration in force on that day: the latest until then, of one day the last entered."""
+        done = [calibration for calibration in reversed(self.calibrations) if calibration.on <= day]
         return max(done, key=lambda calibration: calibration.on, default=None)
+
+    def calibration_state(self, day: date) -> CalibrationState:
+        """Whether the calibration in force on that day is good; it holds through the day it is due."""
+        last, due = self.last_calibration(day), self.due(day)
+        if last is None:
+            return CalibrationState.NONE
+        if due is None:
+            return CalibrationState.FAILED
+        return CalibrationState.GOOD if not days_late(due, day) else CalibrationState.OVERDUE
 
     def uncertainty_on(self, day: date) -> tuple[str, str] | None:
         """Expanded uncertainty and its k in force on that day: of the calibration, else of the gauge."""
@@ -125,6 +143,12 @@ class Gauge(Frozen):
         if last is None or not last.good:
             return None
         return last.on + timedelta(days=self.interval_days)
+
+    def usable_on(self, day: date, zone: tzinfo) -> bool:
+        """Whether it is in calibration on that day and still in use at its end."""
+        end = datetime.combine(day, time.max, zone)
+        good = self.calibration_state(day) is CalibrationState.GOOD
+        return good and self.withdrawal_at(end, zone) is None
 
 
 class GaugeRegister(Frozen):
@@ -214,12 +238,12 @@ def gauge_today(gauge: Gauge, now: datetime, zone: tzinfo, soon_days: int) -> Ga
     withdrawal = gauge.withdrawal_at(now, zone)
     if withdrawal is not None:
         standing = GaugeState.WITHDRAWN
-    elif days is None:
-        standing = GaugeState.NOT_CALIBRATED
-    elif days < 0:
-        standing = GaugeState.OVERDUE
     else:
-        standing = GaugeState.SOON if days <= soon_days else GaugeState.FIT
+        soon = days is not None and days <= soon_days
+        standing = {
+            CalibrationState.GOOD: GaugeState.SOON if soon else GaugeState.FIT,
+            CalibrationState.OVERDUE: GaugeState.OVERDUE,
+        }.get(gauge.calibration_state(today), GaugeState.NOT_CALIBRATED)
     return GaugeToday(gauge, standing, last, due, days, withdrawal)
 
 

@@ -53,9 +53,13 @@ class Person(Frozen):
         """Whether this person was still at the shop on that day."""
         return self.left is None or day <= self.left
 
+    def roles_on(self, day: date) -> tuple[RoleHeld, ...]:
+        """The roles in force on that day; none after the last day at the shop."""
+        return tuple(held for held in self.roles if held.on(day)) if self.here(day) else ()
+
     def holds(self, role: str, day: date) -> bool:
         """Whether this person was here and held the role on that day."""
-        return self.here(day) and any(held.role == role and held.on(day) for held in self.roles)
+        return any(held.role == role for held in self.roles_on(day))
 
 
 class People(Frozen):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from traveler.finding import Finding, Place, Weight
 from traveler.shop.people import People, Person
@@ -83,32 +83,72 @@ def pin_for(settings: Settings) -> tuple[str, ...]:
 
 def standing_in(person: Person, roles: tuple[str, ...], day: date) -> str | None:
     """The id of whoever this person stands in for with one of these roles; None: it is held in own right."""
-    if EVERYBODY in roles or not person.here(day):
+    if EVERYBODY in roles:
         return None
-    held = [role for role in person.roles if role.role in roles and role.on(day)]
+    held = [role for role in person.roles_on(day) if role.role in roles]
     if any(role.instead_of is None for role in held):
         return None
     return next((role.instead_of for role in held), None)
 
 
-def may_act(
-    action: str, by: str, day: date, people: People, settings: Settings, *, place: Place | None = None
-) -> list[Finding]:
-    """Why this person may not do the action on that day; empty if they may (GAT002, PER001, PER003)."""
-    where = place or Place()
+class Refusal(NamedTuple):
+    """Why somebody may not do something: code, sentence, hint."""
+
+    code: str
+    what: str
+    hint: str = ""
+
+
+def unknown_person(by: str, people: People) -> Refusal | None:
+    """PER001, where nobody has this id."""
+    if people.get(by) is not None:
+        return None
+    return Refusal("PER001", f"nobody in the shop has the id {by!r}", nearest_person(by, people))
+
+
+def absent_person(by: str, day: date, people: People) -> Refusal | None:
+    """PER001 where nobody has this id, PER003 where the person had left by that day."""
     person = people.get(by)
     if person is None:
-        return [
-            _finding("PER001", f"no person {by!r} in the shop", where, settings, nearest_person(by, people))
-        ]
-    if not person.here(day):
-        return [_finding("PER003", f"{by} left on {person.left}, this is {day}", where, settings)]
+        return unknown_person(by, people)
+    return None if person.here(day) else Refusal("PER003", f"{by} left on {person.left}, this is dated {day}")
+
+
+def refusal(action: str, by: str, roles: tuple[str, ...] | None, day: date, people: People) -> Refusal | None:
+    """Why this person may not do the action on that day: PER001, PER003, GAT002.
+
+    ``roles``: those that may; None: everybody who is at the shop.
+    """
+    person = people.get(by)
+    if person is None or not person.here(day):
+        return absent_person(by, day, people)
+    if roles is None or holds_any(person, roles, day):
+        return None
+    held = ", ".join(sorted({role.role for role in person.roles_on(day)})) or "no role"
+    allowed = ", ".join(roles) or "none"
+    what = f"{by} ({held}) may not {action.replace('_', ' ')} on {day}; allowed roles: {allowed}"
+    return Refusal("GAT002", what, "ask somebody with that role, or change people.yaml")
+
+
+def may_act(
+    action: str,
+    by: str,
+    days: date | Iterable[date],
+    people: People,
+    settings: Settings,
+    *,
+    place: Place | None = None,
+) -> list[Finding]:
+    """Why this person may not do the action on these days; empty if they may (GAT002, PER001, PER003).
+
+    What is dated back takes the right on both days: the one told and today.
+    """
     roles = roles_for(action, settings)
-    if holds_any(person, roles, day):
-        return []
-    held = ", ".join(sorted({role.role for role in person.roles if role.on(day)})) or "no role"
-    text = f"to {action} takes the role {' or '.join(roles) or '(nobody holds one)'}; {by} holds {held}"
-    return [_finding("GAT002", text, where, settings, "ask somebody with that role, or change people.yaml")]
+    for day in (days,) if isinstance(days, date) else days:
+        found = refusal(action, by, roles, day, people)
+        if found is not None:
+            return [_finding(found.code, found.what, place or Place(), settings, found.hint)]
+    return []
 
 
 def nearest_person(by: str, people: People) -> str:

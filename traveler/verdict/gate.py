@@ -18,7 +18,7 @@ from traveler.verdict.plan_index import Phase
 from traveler.verdict.rows import Verdict
 from traveler.verdict.rules.missing import OpenStep, closing_code, describe, open_steps
 from traveler.verdict.rules.packing import wood_mark_noted, wood_mark_unasked
-from traveler.verdict.rules.sequence import WORK
+from traveler.verdict.rules.sequence import WORK, check_not_ahead
 from traveler.verdict.state import LIFE, UnitState
 
 CLOSED = WORK | frozenset(LIFE) | {"stopped", "decided"}
@@ -118,8 +118,8 @@ def _way(state: UnitState) -> str:
 
 def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]:
     place = Place(unit=case.unit)
-    for day in dict.fromkeys((case.day(at), case.day(case.now))):
-        yield from may_act(action, by, day, case.people, case.settings, place=place)
+    days = (case.day(at), case.day(case.now))
+    yield from may_act(action, by, days, case.people, case.settings, place=place)
     if action != "release":
         return
     person = case.people.get(by)
@@ -133,10 +133,8 @@ def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]
 
 def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
     """A step of life is dated neither in the future nor before the work that it closes."""
+    yield from check_not_ahead(case, _done(action), at)
     slack = timedelta(minutes=case.settings.clock_minutes)
-    if at > case.now + slack:
-        what = f"to be {_done(action)} at {at:%Y-%m-%d %H:%M}, and now it is {case.now:%Y-%m-%d %H:%M} UTC"
-        yield case.say("SEQ005", what, hint="give the time at which it is done")
     later = [entry for entry in case.standing if entry.at > at + slack and entry.body.kind in CLOSED]
     if later:
         last = max(later, key=lambda item: item.at)

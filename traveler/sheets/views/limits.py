@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date
 from fractions import Fraction
 
 from traveler.definition.plan import Adjustment, Plan, PlanLimits, Step
@@ -47,12 +47,11 @@ def _strictest(shop: Shop, step: Step, day: date, factor: Fraction) -> Limits | 
 def _uncertainties(shop: Shop, kind: str, unit: str, day: date) -> Iterator[Fraction]:
     """Expanded uncertainties of the gauges of a kind that may be used on that day, in the unit."""
     for gauge in shop.gauges.gauges:
-        due, known = gauge.due(day), gauge.uncertainty_on(day)
-        withdrawn = gauge.withdrawal_at(datetime.combine(day, time.max, shop.zone), shop.zone) is not None
-        if gauge.kind != kind or known is None or withdrawn or due is None or due < day:
+        known = gauge.uncertainty_on(day)
+        if gauge.kind != kind or known is None or not gauge.usable_on(day, shop.zone):
             continue
         try:
-            yield parse_quantity(known[0]).to(unit).value
+            yield parse_quantity(known[0]).difference_to(unit).value
         except Unreadable:
             continue
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from traveler.record.entry import Decided, Entry, Fitted, Read, recorded_late
 from traveler.record.records import Unit
 from traveler.result import Result
-from traveler.shop.gauges import Calibration, Gauge
+from traveler.shop.gauges import Calibration, CalibrationState, Gauge
 from traveler.text import duration_text
 from traveler.trace.factors import Material
 from traveler.trace.history import history
@@ -96,12 +96,14 @@ def _told(calibration: Calibration) -> str:
 def _trouble(gauge: Gauge, last: date, before: Calibration | None, after: Calibration | None) -> str:
     if before is None:
         return "used before its first calibration"
-    due = gauge.due(last)
     said = []
-    if not before.good:
-        said.append(f"its calibration of {before.on} left it out of tolerance")
-    elif due is not None and due < last:
-        said.append(f"its calibration had run out on {due}")
+    match gauge.calibration_state(last):
+        case CalibrationState.FAILED:
+            said.append(f"its calibration of {before.on} left it out of tolerance")
+        case CalibrationState.OVERDUE:
+            said.append(f"its calibration had run out on {gauge.due(last)}")
+        case _:
+            pass
     if after is not None and not after.found_in:
         error = f" ({after.error})" if after.error else ""
         said.append(f"found {after.as_found} on {after.on}{error}, after it was used here")
@@ -120,7 +122,7 @@ def _person(case: Case, by: str, entries: Sequence[Entry]) -> PersonShown:
     days = [case.day_of(entry) for entry in entries]
     known = case.people.get(by)
     roles = dict.fromkeys(
-        held.role for held in (known.roles if known else ()) if any(held.on(day) for day in set(days))
+        held.role for day in sorted(set(days)) for held in (known.roles_on(day) if known else ())
     )
     signed = (entry.slot.split("/")[0] for entry in entries if entry.body.kind == "signed" and entry.slot)
     return PersonShown(

@@ -15,7 +15,7 @@ from traveler.measure.number import Unreadable, display_number, format_number
 from traveler.measure.quantity import Quantity
 from traveler.measure.units import same_dimension
 from traveler.record.entry import Entry
-from traveler.shop.gauges import Gauge
+from traveler.shop.gauges import CalibrationState, Gauge
 from traveler.text import did_you_mean
 from traveler.verdict.case import Case, Problem, Problems
 from traveler.verdict.rows import ReadingRow
@@ -148,14 +148,15 @@ def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -
 
 def _calibrated(gauge: Gauge, day: date) -> Iterator[Problem]:
     last = gauge.last_calibration(day)
-    if last is None or not last.good:
-        why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
-        yield Problem("GAU007", f"{gauge.id} {why} as of {day}", "calibrate it and read again")
-        return
-    due = gauge.due(day)
-    if due is not None and due < day:
-        what = f"{gauge.id} was due through {due}, used on {day}"
-        yield Problem("GAU004", what, "read it again with a gauge that is in calibration")
+    match gauge.calibration_state(day):
+        case CalibrationState.NONE | CalibrationState.FAILED:
+            why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
+            yield Problem("GAU007", f"{gauge.id} {why} as of {day}", "calibrate it and read again")
+        case CalibrationState.OVERDUE:
+            what = f"{gauge.id} was due through {gauge.due(day)}, used on {day}"
+            yield Problem("GAU004", what, "read it again with a gauge that is in calibration")
+        case CalibrationState.GOOD:
+            pass
 
 
 def _certain(case: Case, row: ReadingRow, name: str | None) -> Iterator[Problem]:

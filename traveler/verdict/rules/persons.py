@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traveler.record.entry import WITHDRAWN_BY_QUALITY, Decided, Draft, Entry, FollowedUp, Signable, Struck
 from traveler.shop.settings import Settings
-from traveler.verdict.authority import STANDS_IN, holds_any, nearest_person, roles_for
+from traveler.verdict.authority import STANDS_IN, refusal, roles_for
 from traveler.verdict.case import Case, Problem, Problems, fills
 from traveler.verdict.plan_index import Phase, PlannedSlot
 
@@ -44,29 +44,36 @@ def person_troubles(case: Case) -> Problems:
     return gathered
 
 
-def asked(case: Case, entry: Entry, spot: PlannedSlot | None) -> tuple[str, tuple[str, ...]]:
-    """What the entry is (an action, in a word or two) and the roles that may do it; empty: anybody."""
-    return roles_asked(entry, spot, case.entries, case.settings)
-
-
 def roles_asked(
     entry: Draft, spot: PlannedSlot | None, entries: Sequence[Entry], settings: Settings
-) -> tuple[str, tuple[str, ...]]:
-    """As :func:`asked`, of an entry or of one that is about to be written after ``entries``."""
+) -> tuple[str, tuple[str, ...] | None]:
+    """What the entry is (an action, in a word or two) and the roles that may do it; None: everybody.
+
+    ``entries`` are all of the unit; the entry may be one of them, or a draft to be written after them.
+    """
     body = entry.body
     if isinstance(body, Struck):
         action = striking(entries, body, entry.by)
-        return action or "strike", roles_for(action, settings) if action is not None else ()
-    if isinstance(body, Decided):
-        action = "concede" if body.decision == "use_as_is" else "decide"
-        return action, roles_for(action, settings)
-    if isinstance(body, FollowedUp):
-        action = "close_case" if body.step in ("closed", "unfounded") else "follow_up"
-        return action, roles_for(action, settings)
+        return action or "strike", roles_for(action, settings) if action is not None else None
     if spot is not None and fills(spot.slot, entry):
         return _writing(spot, settings)
-    action = KIND_ACTION.get(body.kind, "record")
+    if isinstance(body, Decided):
+        action = decision_action(body)
+    elif isinstance(body, FollowedUp):
+        action = follow_up_action(body.step)
+    else:
+        action = KIND_ACTION.get(body.kind, "record")
     return action, roles_for(action, settings)
+
+
+def decision_action(body: Decided) -> str:
+    """The action that a decision is: to use as is gives something away, the other decisions do not."""
+    return "concede" if body.decision == "use_as_is" else "decide"
+
+
+def follow_up_action(step: str) -> str:
+    """The action that a step in a case is: closing it is another action than working on it."""
+    return "close_case" if step in ("closed", "unfounded") else "follow_up"
 
 
 def _writing(spot: PlannedSlot, settings: Settings) -> tuple[str, tuple[str, ...]]:
@@ -92,22 +99,18 @@ def striking(entries: Sequence[Entry], body: Struck, by: str) -> str | None:
 
 def _trouble(case: Case, entry: Entry, spot: PlannedSlot | None) -> Problem | None:
     """What is wrong with this person writing this that day, if anything."""
-    action, roles = asked(case, entry, spot)
-    by, day = entry.by, case.day_of(entry)
-    person = case.people.get(by)
-    if person is None:
-        return Problem("PER001", f"nobody in the shop has the id {by!r}", nearest_person(by, case.people))
-    if not person.here(day):
-        what = f"{by} left on {person.left}, this is dated {day}"
-        return Problem("PER003", what, "strike it, and say who it was")
-    if not roles or holds_any(person, roles, day):
+    action, roles = roles_asked(entry, spot, case.entries, case.settings)
+    found = refusal(action, entry.by, roles, case.day_of(entry), case.people)
+    if found is None:
         return _own_work(case, entry, spot, roles)
-    held = ", ".join(sorted({role.role for role in person.roles if role.on(day)})) or "no role"
-    what = f"{by} held {held} on {day}; to {action} takes {' or '.join(roles)}"
-    return Problem("PER002", what, "strike it, and let somebody with the role do it")
+    if found.code == "GAT002":
+        return Problem("PER002", found.what, "strike it, and let somebody with the role do it")
+    return Problem(found.code, found.what, found.hint or "strike it, and name who did it")
 
 
-def _own_work(case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[str, ...]) -> Problem | None:
+def _own_work(
+    case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[str, ...] | None
+) -> Problem | None:
     """A builder of this unit who inspects or releases it. No setting allows that."""
     absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
     if entry.by not in case.builders and absent not in case.builders:
@@ -118,7 +121,7 @@ def _own_work(case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[s
         return Problem("PER005", what, "another person releases it")
     written = spot is not None and fills(spot.slot, entry)
     final = written and spot is not None and spot.phase is Phase.FINAL
-    witness = entry.body.kind == "witnessed" and "inspector" in roles
+    witness = entry.body.kind == "witnessed" and "inspector" in (roles or ())
     if not final and not witness:
         return None
     what = f"{who} inspects a unit whose build {absent if entry.by not in case.builders else entry.by} signed"

@@ -116,18 +116,26 @@ def check_dates(case: Case) -> Iterator[Finding]:
     slack = timedelta(minutes=case.settings.clock_minutes)
     for entry in case.standing:
         if entry.at > min(case.now, entry.recorded) + slack:
-            what = f"dated {_moment_text(case, entry.at)}, recorded {_moment_text(case, entry.recorded)}"
+            what = f"dated {moment_text(case, entry.at)}, recorded {moment_text(case, entry.recorded)}"
             yield case.say(
                 "SEQ005", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
             )
         if issue is not None and entry.at < issue.at - slack:
-            what = f"dated {_moment_text(case, entry.at)}, the unit was issued {_moment_text(case, issue.at)}"
+            what = f"dated {moment_text(case, entry.at)}, the unit was issued {moment_text(case, issue.at)}"
             yield case.say(
                 "SEQ004", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
             )
 
 
-def _moment_text(case: Case, moment: datetime) -> str:
+def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
+    """SEQ005, where what is to be done now (``released``) is dated in the future."""
+    if at > case.now + timedelta(minutes=case.settings.clock_minutes):
+        what = f"to be {done} at {moment_text(case, at)}, and now it is {moment_text(case, case.now)}"
+        yield case.say("SEQ005", what, hint=f"give the time at which it is {done}")
+
+
+def moment_text(case: Case, moment: datetime) -> str:
+    """Day and minute on the shop's clock."""
     return f"{case.day(moment)} {moment.astimezone(case.zone):%H:%M}"
 
 
@@ -161,7 +169,7 @@ def check_around_release(case: Case) -> Iterator[Finding]:
     early = [entry for entry in _written(case, Phase.CRATING) if release is None or entry.at < release.at]
     if early:
         when = (
-            f"it was released at {_moment_text(case, release.at)}" if release else "the unit is not released"
+            f"it was released at {moment_text(case, release.at)}" if release else "the unit is not released"
         )
         what = f"{_many(len(early))} of the crating, {when}"
         hint = "release first, then pack"

@@ -11,6 +11,8 @@ from traveler.record.entry import Decided, Entry
 from traveler.text import did_you_mean
 from traveler.verdict.authority import may_act
 from traveler.verdict.case import Case
+from traveler.verdict.rules.persons import decision_action
+from traveler.verdict.rules.sequence import check_not_ahead, moment_text
 from traveler.verdict.state import WORKED_ON, Stop, UnitState
 
 VERIFYING = frozenset({SlotKind.READING, SlotKind.CONFIRM, SlotKind.WITNESS})
@@ -138,11 +140,6 @@ def check_decisions(case: Case) -> Iterator[Finding]:
             )
 
 
-def decision_action(body: Decided) -> str:
-    """The action that the decision is: using as is gives something away, the others do not."""
-    return "concede" if body.decision == "use_as_is" else "decide"
-
-
 def may_decide(case: Case, body: Decided, by: str, at: datetime) -> list[Finding]:
     """Why this person may not decide so on this stop.
 
@@ -164,8 +161,8 @@ def may_decide(case: Case, body: Decided, by: str, at: datetime) -> list[Finding
 
 def _person(case: Case, body: Decided, by: str, at: datetime) -> Iterator[Finding]:
     place = Place(unit=case.unit)
-    for day in dict.fromkeys((case.day(at), case.day(case.now))):
-        yield from may_act(decision_action(body), by, day, case.people, case.settings, place=place)
+    days = (case.day(at), case.day(case.now))
+    yield from may_act(decision_action(body), by, days, case.people, case.settings, place=place)
 
 
 def _named(case: Case, body: Decided, stop: Stop | None) -> Iterator[Finding]:
@@ -194,10 +191,8 @@ def _measured(case: Case, body: Decided) -> Iterator[Finding]:
 
 
 def _time(case: Case, stop: Stop, at: datetime) -> Iterator[Finding]:
+    yield from check_not_ahead(case, "decided", at)
     slack = timedelta(minutes=case.settings.clock_minutes)
-    if at > case.now + slack:
-        what = f"to be decided at {at:%Y-%m-%d %H:%M}, and now it is {case.now:%Y-%m-%d %H:%M} UTC"
-        yield case.say("SEQ005", what, hint="give the time at which it is decided")
     if at < stop.entry.at - slack:
-        what = f"to be decided at {at:%Y-%m-%d %H:%M}, before #{stop.entry.seq} stopped it"
+        what = f"to be decided at {moment_text(case, at)}, before #{stop.entry.seq} stopped it"
         yield case.say("SEQ010", what, entry=stop.entry.seq, hint="give the time at which it is decided")
