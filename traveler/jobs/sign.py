@@ -41,8 +41,8 @@ def allowed(
         return ()
     shop, place = session.shop, Place(unit=serial)
     days = (session.day(at or session.now), session.today)
-    told = (may_act(action, by, day, shop.people, shop.settings, place=place) for day in days)
-    return (*next(filter(None, told), ()), *unsigned(session, action, by, place))
+    refused = may_act(action, by, days, shop.people, shop.settings, place=place)
+    return (*refused, *unsigned(session, action, by, place))
 
 
 def unknown_person(session: Session, person: str) -> tuple[Finding, ...]:
