@@ -39,7 +39,7 @@ def test_nobody_writes_today_what_they_were_allowed_to_only_earlier(bench: Any) 
     then = bench.session.now.replace(year=person.left.year - 1)
     backdated = note(bench.session, serial, "x", "oldhand", at=then)
     (finding,) = backdated.findings
-    assert (finding.code, f"this is {bench.session.today}" in finding.what) == ("PER003", True)
+    assert (finding.code, f"this is dated {bench.session.today}" in finding.what) == ("PER003", True)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from traveler.shop.people import Person
 from traveler.shop.pins import hash_is_old, hash_pin, pin_is_right, weak_pin
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
-from traveler.verdict.authority import holds_any, may_act, nearest_person, pin_for, roles_for
+from traveler.verdict.authority import absent_person, holds_any, may_act, pin_for, roles_for
 
 LONGEST_LOCK = timedelta(hours=24)
 
@@ -47,11 +47,8 @@ def allowed(
 
 def unknown_person(session: Session, person: str) -> tuple[Finding, ...]:
     """PER001: nobody here has this id."""
-    people = session.shop.people
-    if people.get(person) is not None:
-        return ()
-    what = f"nobody in the shop has the id {person!r}"
-    return (Finding("PER001", what, hint=nearest_person(person, people)),)
+    refused = absent_person(person, None, session.shop.people)
+    return () if refused is None else (Finding(refused.code, refused.what, hint=refused.hint),)
 
 
 def asks_pin(session: Session, action: str, by: str) -> bool:

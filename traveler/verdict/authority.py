@@ -99,19 +99,14 @@ class Refusal(NamedTuple):
     hint: str = ""
 
 
-def unknown_person(by: str, people: People) -> Refusal | None:
-    """PER001, where nobody has this id."""
-    if people.get(by) is not None:
-        return None
-    return Refusal("PER001", f"nobody in the shop has the id {by!r}", nearest_person(by, people))
-
-
-def absent_person(by: str, day: date, people: People) -> Refusal | None:
-    """PER001 where nobody has this id, PER003 where the person had left by that day."""
+def absent_person(by: str, day: date | None, people: People) -> Refusal | None:
+    """PER001 where nobody has this id, PER003 where the person had left by that day (None: any day)."""
     person = people.get(by)
     if person is None:
-        return unknown_person(by, people)
-    return None if person.here(day) else Refusal("PER003", f"{by} left on {person.left}, this is dated {day}")
+        return Refusal("PER001", f"nobody in the shop has the id {by!r}", nearest_person(by, people))
+    if day is None or person.here(day):
+        return None
+    return Refusal("PER003", f"{by} left on {person.left}, this is dated {day}")
 
 
 def refusal(action: str, by: str, roles: tuple[str, ...] | None, day: date, people: People) -> Refusal | None:
