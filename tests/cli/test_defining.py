@@ -182,7 +182,7 @@ def test_in_a_shop_all_its_definitions_and_their_people_are_checked(
         "product_defs/end-plate.yaml",
         "product_defs/potters-wheel.yaml",
     ]
-    assert "'rhale' is nobody in people.yaml" in found[0]
+    assert "'rhale' is not in people.yaml" in found[0]
 
 
 def test_the_shop_of_the_demonstration_has_no_findings(

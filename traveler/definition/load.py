@@ -1,40 +1,11 @@
-"""Every check of a definition, in order."""
+"""From the text of a file to a checked definition: what is read, and every check in order."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
-from traveler.definition.check import (
-    header as check_header,
-)
-from traveler.definition.check import (
-    header as check_languages,
-)
-from traveler.definition.check import (
-    header as check_variants,
-)
-from traveler.definition.check import (
-    limits as check_limits,
-)
-from traveler.definition.check import (
-    packing as check_packing,
-)
-from traveler.definition.check import (
-    positions as check_names,
-)
-from traveler.definition.check import (
-    positions as check_positions,
-)
-from traveler.definition.check import (
-    rules as check_rules,
-)
-from traveler.definition.check import (
-    steps as check_references,
-)
-from traveler.definition.check import (
-    steps as check_work,
-)
+from traveler.definition.check import header, limits, packing, positions, rules, steps
 from traveler.definition.check.facts import FileFacts
 from traveler.definition.mass import ALONE
 from traveler.definition.model import Definition
@@ -45,56 +16,44 @@ from traveler.finding import Finding, Place, blocking, order
 from traveler.measure.quantity import Quantity
 
 CHECKS: tuple[Callable[[FileFacts], Iterable[Finding]], ...] = (
-    check_header.approver,
-    check_header.revised,
-    check_header.serial_pattern,
-    check_header.trade_items,
-    check_variants.same_variables,
-    check_variants.masses,
-    check_positions.specifications,
-    check_positions.positions,
-    check_references.gauge_kinds,
-    check_references.pictures,
-    check_references.known_roles,
-    check_references.conditions,
-    check_references.referred_checks,
-    check_references.doubled_ids,
-    check_references.variables,
-    check_work.operation_numbers,
-    check_work.one_word,
-    check_work.lot_words,
-    check_work.lot_counts,
-    check_work.first_pieces,
-    check_work.both_pieces,
-    check_work.repeats,
-    check_limits.resolutions,
-    check_limits.limits,
-    check_limits.expected_limits,
-    check_limits.crate_mass,
-    check_rules.repeated_positions,
-    check_rules.worked_out,
-    check_rules.adjustments,
-    check_packing.packing_list,
-    check_packing.part_quantities,
-    check_packing.expected_items,
-    check_packing.packed_once,
-    check_packing.wood_mark,
-    check_packing.marks,
-    check_packing.heavy,
-    check_languages.languages,
-    check_names.named_things,
+    header.approver,
+    header.revised,
+    header.serial_pattern,
+    header.trade_items,
+    header.same_variables,
+    header.masses,
+    positions.specifications,
+    positions.positions,
+    steps.gauge_kinds,
+    steps.pictures,
+    steps.known_roles,
+    steps.conditions,
+    steps.referred_checks,
+    steps.doubled_ids,
+    steps.variables,
+    steps.operation_numbers,
+    steps.one_word,
+    steps.lot_words,
+    steps.lot_counts,
+    steps.first_pieces,
+    steps.both_pieces,
+    steps.repeats,
+    limits.resolutions,
+    limits.limits,
+    limits.expected_limits,
+    rules.repeated_positions,
+    rules.worked_out,
+    rules.adjustments,
+    packing.packing_list,
+    packing.part_quantities,
+    packing.expected_items,
+    packing.packed_once,
+    packing.wood_mark,
+    packing.marks,
+    packing.heavy,
+    header.languages,
+    positions.named_things,
 )
-
-
-def check(
-    root: MappingNode,
-    exists: Callable[[str], bool | str],
-    people: Mapping[str, Collection[str]] | None = None,
-    alone: Quantity = ALONE,
-) -> list[Finding]:
-    """Everything that is wrong with what a definition says, apart from its shape."""
-    facts = FileFacts(root, exists, people, alone)
-    return [finding for check in CHECKS for finding in check(facts)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +85,9 @@ def load(
     if source.root is None:
         return Loaded(None, tuple(order(source.findings)), {})
     definition, shape = read_shape(source.root)
-    said = check(source.root, exists, people, alone) if isinstance(source.root, MappingNode) else []
-    findings = order({*source.findings, *shape, *said})
+    checked: list[Finding] = []
+    if isinstance(source.root, MappingNode):
+        facts = FileFacts(source.root, exists, people, alone)
+        checked = [finding for check in CHECKS for finding in check(facts)]
+    findings = order({*source.findings, *shape, *checked})
     return Loaded(None if blocking(findings) else definition, tuple(findings), node_places(source.root))

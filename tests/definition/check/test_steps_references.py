@@ -163,7 +163,7 @@ def test_checks_that_others_use(write: Write, finds_marks: Marks) -> None:
     ("approver", "expected"),
     [
         ("rhale", []),
-        ("rhail", ["'rhail' is nobody in people.yaml; did you mean 'rhale'?"]),
+        ("rhail", ["'rhail' is not in people.yaml; did you mean 'rhale'?"]),
         (
             "tkiln",
             ["'tkiln' does not have the role 'engineering', which approves definitions; these do: rhale"],

@@ -1,38 +1,52 @@
 """What a file says about itself, gathered from its nodes for the checks.
 
 The checks read nodes, not the model, so that they speak even where the shape is wrong elsewhere in the file,
-and every finding has its place. Whatever has the wrong shape is passed over here: ``shape.py`` tells it.
+and every finding has its place. What has the wrong shape is passed over here: ``shape.py`` reports it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from traveler.definition import source
 from traveler.definition.fields import one_spelling
 from traveler.definition.mass import ALONE
+from traveler.definition.model import CRATING, FINAL
 from traveler.definition.setting import fill_variables, variables_of
 from traveler.definition.source import Node, Scalar, Sequence
 from traveler.definition.steps import WORDS
-from traveler.finding import Finding, Place
+from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity
-
-
-def problem_at(problem: Unreadable, place: Place, about: str = "") -> Finding:
-    """The finding for a text that could not be read; ``about`` says for which variant."""
-    return Finding(problem.code, f"{problem.what}{about}", place, hint=problem.hint)
-
-
-def for_variants(variants: list[str], every: int) -> str:
-    """`` (variant 4)`` where it does not hold for all of them, else nothing."""
-    return f" (variant {', '.join(variants)})" if variants and len(variants) < every else ""
-
+from traveler.text import did_you_mean
 
 OWN_VARIANT_KEYS = ("title", "mass", "gtin")
 """What a variant says besides variables."""
+
+
+def finding_at(node: Node, code: str, what: str, hint: str = "", weight: Weight = Weight.BLOCKING) -> Finding:
+    """A finding at the place of a node."""
+    return Finding(code, what, node.place, weight, hint=hint)
+
+
+def unknown(name: Scalar, code: str, what: str, known: Iterable[str]) -> Finding:
+    """A finding about a name that is not known, with the nearest known one."""
+    return finding_at(name, code, what, did_you_mean(name.text, known))
+
+
+def problem_at(problem: Unreadable, node: Node, about: str = "") -> Finding:
+    """The finding for a text that could not be read; ``about`` says for which variant."""
+    return finding_at(node, problem.code, f"{problem.what}{about}", problem.hint)
+
+
+def unreadable(read: Callable[[str], object], written: Scalar) -> Iterator[Finding]:
+    """What a reader says against a text; nothing where it can read it."""
+    try:
+        read(written.text)
+    except Unreadable as problem:
+        yield problem_at(problem, written)
 
 
 def scalar(node: Node | None, *keys: str) -> Scalar | None:
@@ -40,6 +54,12 @@ def scalar(node: Node | None, *keys: str) -> Scalar | None:
     for key in keys:
         node = node.get(key) if isinstance(node, source.Mapping) else None
     return node if isinstance(node, Scalar) and not node.absent else None
+
+
+def says(node: Node | None, key: str, value: str) -> bool:
+    """Whether this text is under a key."""
+    found = scalar(node, key)
+    return found is not None and found.text == value
 
 
 def mapping(node: Node | None, key: str) -> source.Mapping | None:
@@ -61,10 +81,15 @@ def texts(node: Node | None, key: str) -> list[Scalar]:
     return [item for item in items(node, key) if isinstance(item, Scalar) and not item.absent]
 
 
+def entries(node: Node | None, key: str) -> list[tuple[Scalar, Node]]:
+    """The entries of the mapping under a key; empty where there is none."""
+    found = mapping(node, key)
+    return list(found.items()) if found else []
+
+
 def names(node: Node | None, key: str) -> list[str]:
     """The keys of the mapping under a key."""
-    found = mapping(node, key)
-    return [name.text for name, _ in found.items()] if found else []
+    return [name.text for name, _ in entries(node, key)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +111,10 @@ class StepNode:
     def text(self, key: str) -> Scalar | None:
         """The text of a key of the step."""
         return scalar(self.node, key)
+
+    def says(self, key: str, value: str) -> bool:
+        """Whether the step has this value under a key."""
+        return says(self.node, key, value)
 
 
 @dataclass(frozen=True)
@@ -115,10 +144,14 @@ class FileFacts:
         for operation in self.operations:
             number = scalar(operation, "number")
             found += _steps(number.text if number else "?", items(operation, "steps"), operation)
-        found += _steps("Q", items(self.root, "final_checks"), self.root)
+        found += _steps(FINAL, items(self.root, "final_checks"), self.root)
         if self.crating is not None:
-            found += _steps("C", items(self.crating, "steps"), self.crating)
+            found += _steps(CRATING, items(self.crating, "steps"), self.crating)
         return found
+
+    def steps_of(self, operation: source.Mapping) -> list[StepNode]:
+        """The steps of an operation."""
+        return [step for step in self.steps if step.within is operation]
 
     @cached_property
     def ids(self) -> dict[str, StepNode]:
@@ -133,7 +166,7 @@ class FileFacts:
     def variants(self) -> dict[str, dict[str, str]]:
         """Variant → its variables by name, as written."""
         found = {}
-        for name, node in (mapping(self.root, "variants") or source.Mapping(Place())).items():
+        for name, node in entries(self.root, "variants"):
             if isinstance(node, source.Mapping):
                 further = {
                     key.text: one_spelling(value.text)

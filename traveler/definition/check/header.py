@@ -5,55 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from traveler.definition.check.facts import FileFacts, mapping, problem_at, scalar
+from traveler.definition.check.facts import FileFacts, entries, finding_at, problem_at, scalar, unknown
 from traveler.definition.serial import pattern_problems
 from traveler.definition.source import Mapping, Node, Scalar, Sequence
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
 from traveler.measure.units import same_dimension
-from traveler.text import NotUnderstood, did_you_mean, read_day
-
-
-def same_variables(facts: FileFacts) -> Iterator[Finding]:
-    """DEF306: a variant does not set what another one sets."""
-    variants = mapping(facts.root, "variants")
-    if variants is None:
-        return
-    for entry in variants.items():
-        key = entry[0]
-        own = facts.variants.get(key.text, {})
-        for name in facts.variables:
-            if name not in own and name != "mass":
-                what = f"variant '{key.text}' does not set '{name}', other variants do"
-                yield Finding("DEF306", what, key.place, hint=f"add '{name}: …' to it")
-
-
-def masses(facts: FileFacts) -> Iterator[Finding]:
-    """DEF303: the mass of a variant, or an option is not a mass."""
-    for section in ("variants", "options"):
-        found = mapping(facts.root, section)
-        for _, holder in found.items() if found else ():
-            if (mass := scalar(holder, "mass")) is not None:
-                yield from mass_problems(mass)
-
-
-def mass_problems(mass: Scalar, text: str | None = None) -> Iterator[Finding]:
-    """What is wrong with a mass: not understood, no mass, or not above zero."""
-    written = mass.text if text is None else text
-    try:
-        quantity = parse_quantity(written)
-    except Unreadable as problem:
-        yield problem_at(problem, mass.place)
-        return
-    if not same_dimension(quantity.unit, "kg"):
-        yield Finding("DEF303", f"'{written}' is not a mass", mass.place, hint="write it in kg, g or lb")
-    elif quantity.value <= 0:
-        yield Finding("DEF303", f"mass {written} is not above zero", mass.place, hint="write what it weighs")
-
+from traveler.text import NotUnderstood, read_day
 
 APPROVER = "engineering"
 """The role that approves definitions."""
+
+_LANGUAGE = re.compile(r"[a-z]{2}")
 
 
 def approver(facts: FileFacts) -> Iterator[Finding]:
@@ -62,18 +26,11 @@ def approver(facts: FileFacts) -> Iterator[Finding]:
     if by is None or facts.people is None:
         return
     if by.text not in facts.people:
-        yield Finding(
-            "DEF107",
-            f"'{by.text}' is nobody in people.yaml",
-            by.place,
-            hint=did_you_mean(by.text, list(facts.people)),
-        )
+        yield unknown(by, "DEF107", f"'{by.text}' is not in people.yaml", facts.people)
     elif APPROVER not in facts.people[by.text]:
         able = [person for person, roles in facts.people.items() if APPROVER in roles]
         what = f"'{by.text}' does not have the role '{APPROVER}', which approves definitions"
-        yield Finding(
-            "DEF107", what, by.place, hint=f"these do: {', '.join(able)}" if able else "nobody has it"
-        )
+        yield finding_at(by, "DEF107", what, f"these do: {', '.join(able)}" if able else "nobody has it")
 
 
 def revised(facts: FileFacts) -> Iterator[Finding]:
@@ -84,7 +41,7 @@ def revised(facts: FileFacts) -> Iterator[Finding]:
     try:
         read_day(written.text)
     except NotUnderstood as problem:
-        yield Finding("DEF316", problem.what, written.place, hint=problem.hint)
+        yield finding_at(written, "DEF316", problem.what, problem.hint)
 
 
 def serial_pattern(facts: FileFacts) -> Iterator[Finding]:
@@ -92,28 +49,55 @@ def serial_pattern(facts: FileFacts) -> Iterator[Finding]:
     pattern = scalar(facts.root, "serials", "pattern")
     if pattern is not None:
         for what, hint in pattern_problems(pattern.text):
-            yield Finding("SER003", what, pattern.place, hint=hint)
+            yield finding_at(pattern, "SER003", what, hint)
 
 
 def trade_items(facts: FileFacts) -> Iterator[Finding]:
     """DEF317: a GTIN of a wrong length or with a wrong check digit (GS1 General Specifications, 7.9)."""
-    written = [scalar(facts.root, "gtin")]
-    variants = mapping(facts.root, "variants")
-    written += [scalar(variant, "gtin") for _, variant in variants.items()] if variants else []
-    for gtin in written:
-        if gtin is not None and (problem := _gtin_problem(gtin)):
-            yield Finding("DEF317", problem, gtin.place, hint="compare it with the barcode")
+    for holder in (facts.root, *(variant for _, variant in entries(facts.root, "variants"))):
+        gtin = scalar(holder, "gtin")
+        if gtin is not None and (problem := _gtin_problem(gtin.text)):
+            yield finding_at(gtin, "DEF317", problem, "compare it with the barcode")
 
 
-def _gtin_problem(gtin: Scalar) -> str | None:
-    digits = gtin.text
+def _gtin_problem(digits: str) -> str | None:
     if not (digits.isascii() and digits.isdecimal() and len(digits) in (8, 12, 13, 14)):
-        return f"'{digits}' is no GTIN: 8, 12, 13 or 14 digits are expected"
+        return f"'{digits}' is not a GTIN: 8, 12, 13 or 14 digits are expected"
     total = sum(int(digit) * (3 if at % 2 else 1) for at, digit in enumerate(reversed(digits)))
     return None if total % 10 == 0 else f"the check digit of GTIN {digits} is wrong"
 
 
-_LANGUAGE = re.compile(r"[a-z]{2}")
+def same_variables(facts: FileFacts) -> Iterator[Finding]:
+    """DEF306: a variant does not set what another one sets."""
+    for key, _ in entries(facts.root, "variants"):
+        own = facts.variants.get(key.text, {})
+        for name in facts.variables:
+            if name not in own and name != "mass":
+                what = f"variant '{key.text}' does not set '{name}', other variants do"
+                yield finding_at(key, "DEF306", what, f"add '{name}: …' to it")
+
+
+def masses(facts: FileFacts) -> Iterator[Finding]:
+    """DEF303: the mass of a variant, of an option or of the crate is not a mass."""
+    holders = [node for section in ("variants", "options") for _, node in entries(facts.root, section)]
+    written = [scalar(holder, "mass") for holder in holders]
+    for mass in (*written, scalar(facts.crating, "crate", "empty_mass")):
+        if mass is not None:
+            yield from mass_problems(mass)
+
+
+def mass_problems(mass: Scalar, text: str | None = None) -> Iterator[Finding]:
+    """What is wrong with a mass: not understood, not a mass, or not above zero."""
+    written = mass.text if text is None else text
+    try:
+        quantity = parse_quantity(written)
+    except Unreadable as problem:
+        yield problem_at(problem, mass)
+        return
+    if not same_dimension(quantity.unit, "kg"):
+        yield finding_at(mass, "DEF303", f"'{written}' is not a mass", "write it in kg, g or lb")
+    elif quantity.value <= 0:
+        yield finding_at(mass, "DEF303", f"mass {written} is not above zero", "write what it weighs")
 
 
 def languages(facts: FileFacts) -> Iterator[Finding]:
@@ -124,9 +108,7 @@ def languages(facts: FileFacts) -> Iterator[Finding]:
         given = {key.text for key, _ in text.items()}
         if missing := [language for language in used if language not in given]:
             what = f"this text is not given in {', '.join(missing)}, other texts are"
-            yield Finding(
-                "DEF315", what, text.place, Weight.WARNING, hint="another language is printed instead"
-            )
+            yield finding_at(text, "DEF315", what, "another language is printed instead", Weight.WARNING)
 
 
 def _by_language(node: Node) -> Iterator[Mapping]:
@@ -135,12 +117,10 @@ def _by_language(node: Node) -> Iterator[Mapping]:
         for item in node.items:
             yield from _by_language(item)
     elif isinstance(node, Mapping):
-        entries = list(node.items())
-        if entries and all(
-            isinstance(value, Scalar) and _LANGUAGE.fullmatch(key.text) for key, value in entries
-        ):
-            if {key.text for key, _ in entries} - {"at", "by", "do", "id"}:
+        pairs = list(node.items())
+        if pairs and all(isinstance(value, Scalar) and _LANGUAGE.fullmatch(key.text) for key, value in pairs):
+            if {key.text for key, _ in pairs} - {"at", "by", "do", "id"}:
                 yield node
         else:
-            for _, value in entries:
+            for _, value in pairs:
                 yield from _by_language(value)
