@@ -9,7 +9,7 @@ from typing import Any
 
 from traveler.jobs.seal import back_up_records, restore_records, seal
 from traveler.jobs.shipping import release
-from traveler.record.attachments import examined
+from traveler.record.attachments import EVERY, examined
 from traveler.record.entry import Noted, Photographed
 from traveler.record.store import Store
 from traveler.trace.verify import verify_records
@@ -19,10 +19,9 @@ PHOTO = b"\xff\xd8\xff photograph"
 
 def photographed(bench: Any, serial: str, tmp_path: Path) -> str:
     bench.session.store._attachments = tmp_path / "kept"
-    photo = examined(PHOTO, "crate.jpg")
+    photo = examined(PHOTO, "crate.jpg", EVERY)
     with bench.session.store.transaction() as work:
-        bench.session.store.attachments.put(PHOTO)
-        work.note_attachment(photo, bench.session.now)
+        work.keep_file(photo, PHOTO, bench.session.now)
         body = Photographed(file=photo.digest, name="crate.jpg")
         work.append(bench.session.draft(serial, "tkiln", body), bench.session.now)
     return str(photo.digest)

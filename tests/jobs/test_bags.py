@@ -20,7 +20,7 @@ import pytest
 from traveler.finding import CannotDo
 from traveler.jobs.import_bag import import_bag
 from traveler.jobs.shipping import release
-from traveler.record.attachments import examined
+from traveler.record.attachments import EVERY, examined
 from traveler.record.entry import Noted, Photographed
 from traveler.record.errors import StoreDamaged
 from traveler.record.store import Store
@@ -37,10 +37,9 @@ PHOTO = b"\x89PNG\r\n\x1a\n" + b"photograph of the crate" * 40
 def unit(bench: Any) -> str:
     """A released unit with a photograph."""
     serial = str(bench.built())
-    photo = examined(PHOTO, "crate.png")
+    photo = examined(PHOTO, "crate.png", EVERY)
     with bench.session.store.transaction() as work:
-        bench.session.store.attachments.put(PHOTO)
-        work.note_attachment(photo, bench.session.now)
+        work.keep_file(photo, PHOTO, bench.session.now)
         body = Photographed(file=photo.digest, name="crate.png")
         work.append(bench.session.draft(serial, "tkiln", body), bench.session.now)
     step = release(bench.session, serial, "qmoor")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -210,3 +211,12 @@ def test_a_unit_with_several_open_cases_has_to_be_told_apart(shop: Bench) -> Non
         assert find_case(records, first.name).name == first.name
         with pytest.raises(CannotDo, match="is no complaint"):
             find_case(records, f"{serial}/1")
+
+
+def test_a_refused_complaint_keeps_no_file(shop: Bench) -> None:
+    serial = shipped(shop)
+    before = list(shop.session.store.attachments.digests())
+    early = shop.session.now - timedelta(days=4000)
+    done = complain(shop.session, serial, Complaint("Bent", photos=(("a.png", PNG),)), "sdock", early)
+    assert done.case is None
+    assert list(shop.session.store.attachments.digests()) == before

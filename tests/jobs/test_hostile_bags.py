@@ -20,7 +20,7 @@ from traveler.finding import CannotDo
 from traveler.jobs.import_bag import import_bag
 from traveler.jobs.open import open_session
 from traveler.record.archive.bag import opened_bag
-from traveler.record.attachments import examined
+from traveler.record.attachments import EVERY, examined
 from traveler.record.entry import Photographed
 from traveler.record.store import Store
 from traveler.shop.session import Session
@@ -38,10 +38,9 @@ def made(large_store: Any, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pa
     built = large_store.build(f"sqlite:///{folder / 'records.db'}", units=1, entries=30, processes=1)
     session = open_session(folder, datetime(2024, 1, 10, tzinfo=UTC)).session
     assert session is not None
-    photo = examined(PHOTO, "crate.png")
-    session.store.attachments.put(PHOTO)
+    photo = examined(PHOTO, "crate.png", EVERY)
     with session.store.transaction() as work:
-        work.note_attachment(photo, session.now)
+        work.keep_file(photo, PHOTO, session.now)
         body = Photographed(file=photo.digest, name="crate.png")
         work.append(session.draft(built.serials[0], "tkiln", body), session.now)
     with pytest.MonkeyPatch.context() as patch:

@@ -7,7 +7,7 @@ import hashlib
 import pytest
 
 from traveler.finding import Finding
-from traveler.record.attachments import LARGEST, AttachmentFolder, examined
+from traveler.record.attachments import EVERY, LARGEST, AttachmentFolder, examined
 from traveler.record.errors import StoreUnreachable
 from traveler.record.store import Store
 
@@ -22,7 +22,7 @@ from traveler.record.store import Store
     ],
 )
 def test_the_type_is_told_from_the_first_bytes(content, kind):
-    kept = examined(content, "../somewhere/crate.exe")
+    kept = examined(content, "../somewhere/crate.exe", EVERY)
     assert (kept.digest, kept.name, kept.media_type, kept.size) == (
         hashlib.sha256(content).hexdigest(), "crate.exe", kind, len(content),
     )  # fmt: skip

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import select
 
 from traveler.record.archive.backup import back_up, copy_store, restore_backup
-from traveler.record.attachments import AttachmentFolder
+from traveler.record.attachments import EVERY, Attachment, AttachmentFolder, examined
 from traveler.record.entry import Noted
 from traveler.record.errors import StoreDamaged, StoreFull, StoreUnreachable
 from traveler.record.store import Store
@@ -36,12 +36,9 @@ def worked(store, samples, tmp_path) -> Store:
         tx.use_token("t", samples.now)
         tx.note_pin_trials("qmoor", replace(tx.hold_pin_trials("qmoor", samples.now), failures=2))
         picture = b"\xff\xd8\xff a picture"
-        store.attachments.put(picture)
-        from traveler.record.attachments import Attachment, examined
-
-        kept = examined(picture, "crate.jpg")
+        kept = examined(picture, "crate.jpg", EVERY)
         assert isinstance(kept, Attachment)
-        tx.note_attachment(kept, samples.now)
+        tx.keep_file(kept, picture, samples.now)
     assert all(content(store).values())
     return store
 

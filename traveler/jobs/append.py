@@ -70,9 +70,8 @@ def append(
             after = judge(session, work, serial) if new else before
             findings += against(after, new) if refuse else ()
             if not blocking(findings):
-                for attachment, content in proposal.files:  # on disk before any note of it is
-                    session.store.attachments.put(content)
-                    work.note_attachment(attachment, session.now)
+                for attachment, content in proposal.files:
+                    work.keep_file(attachment, content, session.now)
                 return Appended(new, after, findings)
         work.abandon()
         return Appended((), before, findings)

@@ -16,7 +16,6 @@ from traveler.record.attachments import (
     Attachment,
     Rules,
     examined,
-    picture_facts,
 )
 from traveler.record.entry import Body, Entry, Noted, Photographed
 from traveler.record.store import Transaction
@@ -109,30 +108,18 @@ def examined_files(
 ) -> tuple[list[tuple[Attachment, bytes]], list[Finding]]:
     """The files as attachments with their bytes, equal ones once; and what is wrong with the others.
 
-    Findings: ATT001, ATT002 (:func:`traveler.record.attachments.examined`), ATT003 a damaged picture.
+    Findings: ATT001 to ATT003 (:func:`traveler.record.attachments.examined`).
     """
     kept: dict[str, tuple[Attachment, bytes]] = {}
     wrong: list[Finding] = []
     rules = rules_of(session.shop.settings)
     for file in files:
-        found = _examined(file, rules)
+        found = examined(file.content, file.name, rules)
         if isinstance(found, Finding):
             wrong.append(found)
         else:
             kept.setdefault(found.digest, (found, file.content))
     return list(kept.values()), wrong
-
-
-def _examined(given: GivenFile, rules: Rules) -> Attachment | Finding:
-    """The file as an attachment; a picture that cannot be seen is refused."""
-    found = examined(given.content, given.name, rules)
-    if isinstance(found, Finding):
-        return found
-    facts = picture_facts(given.content, found.media_type)
-    if isinstance(facts, str):
-        hint = "send it again from the camera"
-        return Finding("ATT003", f"the picture {facts}", Place(given.name), Weight.BLOCKING, hint=hint)
-    return found
 
 
 def entry_of_file(attachment: Attachment, what: str) -> Body:

@@ -55,7 +55,7 @@ def complain(
     """Records a complaint about a unit.
 
     Findings: CAS001 no such symptom; CAS002 the unit never left (warning); CAS004, CAS005 a value of the
-    customer's; ATT001, ATT002 a photograph; PER001, PER003, GAT002 who may not; SEQ004, SEQ005 the date.
+    customer's; ATT001 to ATT003 a photograph; PER001, PER003, GAT002 who may not; SEQ004, SEQ005 the date.
 
     Raises:
         CannotDo: no words, or no such unit.

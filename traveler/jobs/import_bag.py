@@ -91,9 +91,8 @@ def _take(session: Session, content: _Content, path: Path) -> Imported:
         new = [
             attachment for attachment, _ in content.attachments if work.attachment(attachment.digest) is None
         ]
-        for attachment, kept in content.attachments:  # the file first, so that no note is without its file
-            session.store.attachments.put(kept)
-            work.note_attachment(attachment, session.now)
+        for attachment, kept in content.attachments:
+            work.keep_file(attachment, kept, session.now)
     sealed = seal_units(session, [serial]).findings if added else ()
     return Imported(serial, added, len(new), sealed)
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 from traveler.files import write_whole
 from traveler.finding import Finding, Place
-from traveler.record.errors import StoreDamaged, disk_errors
+from traveler.record.errors import StoreDamaged, StoreUnreachable, disk_errors
 
 JPEG, PNG, PDF = "image/jpeg", "image/png", "application/pdf"
 TEXT, CSV = "text/plain", "text/csv"
@@ -170,16 +170,18 @@ class Rules:
 
     largest: int = LARGEST
     types: tuple[str, ...] = KEPT
+    damaged: bool = False
+    """Whether pictures are kept that nobody can see."""
 
 
-EVERY = Rules(1_000_000_000, tuple(CALLED))
+EVERY = Rules(1_000_000_000, tuple(CALLED), damaged=True)
 """For what was kept before, by whatever rules held then: every type that is known."""
 
 
 def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachment | Finding:
     """The file as an attachment, its type told from its bytes and not from its name.
 
-    Findings: ATT001 empty or too large, ATT002 of a type that is not kept.
+    Findings: ATT001 empty or too large, ATT002 of a type that is not kept, ATT003 a damaged picture.
     """
     rules = rules or Rules()
     if not 0 < len(content) <= rules.largest:
@@ -190,6 +192,12 @@ def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachmen
         kept = " or ".join(_called(rules.types))
         found = f"this is {CALLED.get(kind, kind)}" if kind else "this is of no known kind"
         return Finding("ATT002", f"{found}, and {kept} is kept", Place(name), hint="save it as one of these")
+    facts = None if rules.damaged else picture_facts(content, kind)
+    if isinstance(facts, str):
+        why = "a picture that nobody can see shows nothing"
+        return Finding(
+            "ATT003", f"the picture {facts}", Place(name), why=why, hint="send it again from the camera"
+        )
     return Attachment(hashlib.sha256(content).hexdigest(), Path(name).name[:200], kind, len(content))
 
 
@@ -253,3 +261,15 @@ class AttachmentFolder:
         if hashlib.sha256(content).hexdigest() != digest:
             raise StoreDamaged(f"the attachment {path} was changed", "restore it from a backup")
         return content
+
+
+def attachment_folder(folder: Path | None) -> AttachmentFolder:
+    """Where photographs and documents are kept.
+
+    Raises:
+        StoreUnreachable: it was not said where, and there is no database file to put them beside.
+    """
+    if folder is None:
+        what = "there is no folder for attachments"
+        raise StoreUnreachable(what, "name one when opening a store that is not a file")
+    return AttachmentFolder(folder)

@@ -15,7 +15,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from traveler.record import chain, tables
 from traveler.record import tables as schema
-from traveler.record.attachments import Attachment, AttachmentFolder
+from traveler.record.attachments import Attachment, AttachmentFolder, attachment_folder
 from traveler.record.engine import WRITES, clear_errors, database_address, open_engine, sqlite_file
 from traveler.record.entry import Draft, Entry, Issued, entry_references
 from traveler.record.errors import NoSuchUnit, SerialTaken, StoreUnreachable
@@ -30,8 +30,9 @@ class Transaction(Records):
     touches several units names them first in :meth:`hold`, so that two such jobs do not wait for each other.
     """
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, attachments: Path | None = None) -> None:
         super().__init__(connection)
+        self._folder = attachments
         self._held: set[str] = set()
         self.abandoned = False
 
@@ -177,9 +178,16 @@ class Transaction(Records):
         noted = update(tables.pin_trial).where(tables.pin_trial.c.person == person)
         self._connection.execute(noted.values(failures=trials.failures, last=trials.last))
 
-    def note_attachment(self, attachment: Attachment, now: datetime) -> None:
-        """Notes a file that was put beside the database before, so that no note is without its file."""
+    def keep_file(self, attachment: Attachment, content: bytes, now: datetime) -> None:
+        """Keeps a photograph or document: its bytes first, so that no note is without its file.
+
+        A file that is kept already is noted once; its bytes come back where they were lost.
+
+        Raises:
+            StoreFull, StoreUnreachable: the bytes cannot be written.
+        """
         refuse_unstorable(attachment.name)
+        attachment_folder(self._folder).put(content)
         self._add_once(tables.attachment, {**asdict(attachment), "added": now})
 
     def _end(self, serial: str) -> tuple[int, str]:
@@ -274,10 +282,7 @@ class Store:
         Raises:
             StoreUnreachable: it was not said where, and there is no database file to put them beside.
         """
-        if self._attachments is None:
-            what = "there is no folder for attachments"
-            raise StoreUnreachable(what, "name one when opening a store that is not a file")
-        return AttachmentFolder(self._attachments)
+        return attachment_folder(self._attachments)
 
     @property
     def name(self) -> str:
@@ -293,7 +298,7 @@ class Store:
         with clear_errors(self.url), self._engine.connect() as opened:
             connection = opened.execution_options(**{WRITES: True})
             with connection.begin() as begun:
-                work = Transaction(connection)
+                work = Transaction(connection, self._attachments)
                 yield work
                 if work.abandoned:
                     begun.rollback()

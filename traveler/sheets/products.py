@@ -165,8 +165,7 @@ def keep_pictures(
             continue
         known = examined(content, name)
         if isinstance(known, Attachment):
-            session.store.attachments.put(content)
-            work.note_attachment(known, session.now)
+            work.keep_file(known, content, session.now)
             made.append(KeptPicture(name=name, file=known.digest))
     return tuple(made), ()
 
