@@ -194,10 +194,7 @@ def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachmen
         return Finding("ATT002", f"{found}, and {kept} is kept", Place(name), hint="save it as one of these")
     facts = None if rules.damaged else picture_facts(content, kind)
     if isinstance(facts, str):
-        why = "a picture that nobody can see shows nothing"
-        return Finding(
-            "ATT003", f"the picture {facts}", Place(name), why=why, hint="send it again from the camera"
-        )
+        return Finding("ATT003", f"the picture {facts}", Place(name), hint="send it again from the camera")
     return Attachment(hashlib.sha256(content).hexdigest(), Path(name).name[:200], kind, len(content))
 
 
