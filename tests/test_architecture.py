@@ -36,15 +36,6 @@ def test_the_readme_opens_with_the_job_in_one_paragraph():
         assert word in paragraph
 
 
-def test_no_module_outgrows_one_sitting():
-    long = {
-        str(path.relative_to(ROOT)): lines
-        for path in (ROOT / "traveler").rglob("*.py")
-        if (lines := len(path.read_text().splitlines())) > 400
-    }
-    assert long == {}
-
-
 def test_the_pure_rooms_do_not_name_binary_floats_outside_the_numeric_modules():
     import ast
 
