@@ -167,7 +167,7 @@ PLANTED = {
     "traveler.record": "",
     "traveler.record.store": f"from traveler.record import chain\n{HEAD}",
     "traveler.record.chain": HEAD,
-    "traveler.jobs.place": "from traveler.record.store import head\nfrom sqlalchemy import select\n\nselect(1)",
+    "traveler.jobs.place": "from sqlalchemy import select\nfrom traveler.record.store import head\nselect(1)",
     "traveler.sheets.label": "def head():\n    from traveler.jobs import place\n",
     "traveler.cli.place": HEAD,
 }
