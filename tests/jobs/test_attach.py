@@ -181,7 +181,7 @@ def test_it_is_told_in_the_life_of_the_unit(bench: Any, released: str) -> None:
     with bench.session.store.reading() as records:
         unit = records.unit(released)
         lines = history(unit, records.entries(released), plan_of(records, unit)).lines
-    assert any(line.text.startswith("photographed: open crate (crate.jpg, kept as ") for line in lines)
+    assert any(line.text.startswith("photograph crate.jpg, open crate, SHA-256 ") for line in lines)
 
 
 @pytest.mark.parametrize(("harm", "code"), [("missing", "ATT004"), ("changed", "ATT005")])

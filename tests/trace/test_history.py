@@ -76,7 +76,7 @@ def test_the_answer_in_json_holds_every_field_of_every_entry() -> None:
     told = history(unit("building", entries), entries).as_dict()
     assert told["entries"][1] == {  # type: ignore[index]
         **entries[1].model_dump(mode="json"),
-        "label": "", "text": "read 0.050 mm with IND-03", "struck_by": None, "late_hours": None,
+        "label": "", "text": "read 0.050 mm, with IND-03", "struck_by": None, "late_hours": None,
     }  # fmt: skip
     assert (told["head"], told["count"]) == (entries[1].hash, 2)
 

@@ -154,7 +154,8 @@ def _steps(texts: Mapping[str, str | None], lies_in: tuple[str, ...], due: str |
 
 def _case_lines(found: CaseFile, zone: str) -> Iterator[str]:
     """A case as text: state, complaint, and its steps."""
-    from traveler.trace.history import FOLLOW_UP
+    from traveler.sheets.entry_text import case_step
+    from traveler.trace.history import ENGLISH
 
     complaint = found.complaint
     symptoms = f" [{', '.join(complaint.symptoms)}]" if complaint.symptoms else ""
@@ -163,7 +164,7 @@ def _case_lines(found: CaseFile, zone: str) -> Iterator[str]:
     for entry, step in found.steps:
         lies = f" ({', '.join(step.causes)})" if step.causes else ""
         due = f"; effect to be checked by {step.due}" if step.due else ""
-        yield f"  {shown(entry.at, zone)} {entry.by}: {FOLLOW_UP[step.step]}: {step.text}{lies}{due}"
+        yield f"  {shown(entry.at, zone)} {entry.by}: {case_step(step.step, ENGLISH)}: {step.text}{lies}{due}"
 
 
 @command("case list")

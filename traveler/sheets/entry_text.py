@@ -56,15 +56,19 @@ def _of_work(body: Body, say: Words) -> str:
         case Read():
             gauge = say("with {gauge}", gauge=body.gauge) if body.gauge else ""
             found = say("as found") if body.as_found else ""
-            return _joined(say("read {value}", value=as_written(body)), gauge, found)
+            unit = body.unit if body.unit and body.unit_from != "written" else ""
+            value = _joined(body.written, unit, by=" ")
+            return _joined(say("read {value}", value=value), gauge, found)
         case Confirmed(yes=yes):
             return say("confirmed") if yes else say("not confirmed")
-        case Fitted(value=value, number=number):
-            return say("fitted {part}", part=_joined(number or "", value, by=" "))
+        case Fitted(value=value, number=number, trace=trace):
+            word = say("lot") if trace == "lot" else ""
+            return say("fitted {part}", part=_joined(number or "", word, value, by=" "))
         case Counted(good=good, rework=rework, scrap=scrap):
             return say("{good} good, {rework} rework, {scrap} scrap", good=good, rework=rework, scrap=scrap)
-        case Photographed(name=name, file=file):
-            return _joined(say("photograph {name}", name=name or ""), f"SHA-256 {file}" if file else "")
+        case Photographed(name=name, file=file, text=text):
+            picture = say("photograph {name}", name=name or "").strip()
+            return _joined(picture, text or "", f"SHA-256 {file}" if file else "")
         case Adjusted():
             return _adjusted(body, say)
         case _:
@@ -79,8 +83,11 @@ def _adjusted(body: Adjusted, say: Words) -> str:
 
 def _of_life(body: Body, say: Words) -> str:
     match body:
-        case Issued(revision=revision, variant=variant):
-            return say("issued, variant {variant}, revision {revision}", variant=variant, revision=revision)
+        case Issued(revision=revision, variant=variant, order=order, quantity=quantity):
+            text = say("issued, variant {variant}, revision {revision}", variant=variant, revision=revision)
+            ordered = say("order {order}", order=order) if order else ""
+            pieces = say("quantity {count}", count=quantity) if quantity is not None else ""
+            return _joined(text, ordered, pieces)
         case Stopped(what=what):
             return say("stopped: {what}", what=what)
         case Decided():
@@ -89,8 +96,8 @@ def _of_life(body: Body, say: Words) -> str:
             return say("struck out #{seq}: {reason}", seq=strikes, reason=reason)
         case Released(count=count, head=head):
             return say("released after {count} entries, last link {head}", count=count, head=head)
-        case Noted(text=text):
-            return text
+        case Noted(text=text, name=name, file=file):
+            return _joined(text, name or "", f"SHA-256 {file}" if file else "")
         case _:
             return _of_crate(body, say)
 
@@ -104,11 +111,17 @@ def _of_crate(body: Body, say: Words) -> str:
         case Shipped(customer=customer, carrier=carrier, reference=reference):
             return _joined(say("shipped to {customer}", customer=customer), carrier or "", reference or "")
         case Complained(text=text, check=check, reading=reading):
-            return _joined(say("complaint: {what}", what=text), check or "", reading or "")
+            found = (
+                say("found {value} at {slot}", value=row.written, slot=row.slot) for row in body.readings
+            )
+            photos = say("photographs: {count}", count=len(body.photos)) if body.photos else ""
+            what = say("complaint: {what}", what=text)
+            return _joined(what, *body.symptoms, check or "", reading or "", *found, photos)
         case Reprinted(sheet=sheet, copy_number=number):
             return say("reprinted: {sheet}, copy {number}", sheet=sheet_name(sheet, say), number=number)
-        case FollowedUp(case=case, step=step, text=text):
-            return say("case #{case}, {step}: {what}", case=case, step=case_step(step, say), what=text)
+        case FollowedUp(case=case, step=step, text=text, due=due):
+            taken = say("case #{case}, {step}: {what}", case=case, step=case_step(step, say), what=text)
+            return _joined(taken, say("effect to be checked by {day}", day=due) if due else "")
         case _:
             return ""
 

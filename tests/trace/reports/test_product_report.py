@@ -40,7 +40,7 @@ def test_what_went_wrong_is_counted_by_check(report_of):
     bars = {bar.kind: bar.count for bar in report_of().troubles.bars}
     assert bars == {
         "brake: out at the first reading": 18, "brake: stopped": 2, "brake: used as it is": 1,
-        "burrs: found not so": 1, "runout: struck out": 1,
+        "burrs: not confirmed": 1, "runout: struck out": 1,
     }  # fmt: skip
 
 

@@ -8,10 +8,11 @@ from itertools import groupby
 from markupsafe import Markup
 
 from traveler.sheets.dossier import Strip, draw
+from traveler.sheets.entry_text import case_step
 from traveler.trace.dossier.context import PartShown
 from traveler.trace.dossier.readings import ReadingShown
 from traveler.trace.dossier.result import CaseShown, Dossier
-from traveler.trace.history import FOLLOW_UP
+from traveler.trace.history import ENGLISH
 
 View = Mapping[str, object]
 """What a template shows; no value is worked out there."""
@@ -43,7 +44,7 @@ def view_of(found: Dossier, issued: str, rows: tuple[str, str] = ("before", "aft
 def _case(shown: CaseShown) -> View:
     steps = [
         {
-            "what": f"{FOLLOW_UP[step.step].capitalize()}:",
+            "what": f"{case_step(step.step, ENGLISH).capitalize()}:",
             "text": f"{step.text} ({','.join(step.causes)})" if step.causes else step.text,
             "by": entry.by,
             "day": entry.at.date().isoformat(),

@@ -248,7 +248,7 @@ def _troubles(
             if entry.body.kind != "struck":
                 yield Defect("struck out", entry.at, spot)
         elif isinstance(entry.body, Confirmed) and not entry.body.yes:
-            yield Defect("found not so", entry.at, spot)
+            yield Defect("not confirmed", entry.at, spot)
         elif isinstance(entry.body, Stopped):
             yield Defect("stopped", entry.at, spot)
         elif isinstance(entry.body, Decided) and entry.body.decision == "use_as_is":
