@@ -51,8 +51,8 @@ class FindingCode:
     title: str
     why: str
     do: str
+    example: str
     firm: bool = False
-    example: str = ""
     verdict: bool = False
 
 

@@ -234,7 +234,7 @@ def test_it_is_proven_both_ways_by_tests_of_its_own(said: str) -> None:
 def test_it_is_on_the_page_with_what_to_do(said: str) -> None:
     (row,) = re.findall(rf"^\| {EVERY[said]} \| (.+) \|$", PAGE, re.MULTILINE)
     weight, *rest = row.split(" | ")
-    assert len(rest) == 3
+    assert len(rest) == 4
     assert weight.startswith(("blocking", "warning", "note"))
     assert weight.endswith(", firm") is (EVERY[said] in FIRM)
 

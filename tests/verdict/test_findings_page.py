@@ -25,7 +25,7 @@ def in_the_source() -> dict[str, str]:
 
 
 def rows() -> list[list[str]]:
-    """The rows of the page's tables: code, weight, what is wrong, why, what to do."""
+    """The rows of the page's tables: code, weight, what is wrong, why, what to do, an example."""
     lines = (line for line in PAGE.splitlines() if CODE.match(line.removeprefix("| ")))
     return [[cell.strip() for cell in line.strip("|").split(" | ")] for line in lines]
 
@@ -44,7 +44,7 @@ def test_every_code_is_documented_once_in_full():
     codes = [row[0] for row in rows()]
     assert len(codes) == len(set(codes))
     for row in rows():
-        assert len(row) == 5, row
+        assert len(row) == 6, row
         assert all(row), row
         assert row[1].removesuffix(", firm") in WEIGHTS, row
 
@@ -61,7 +61,7 @@ def test_codes_stand_under_their_family_which_the_overview_names():
 
 def test_the_page_shows_what_the_data_says():
     told = {
-        code: [f"{kind.weight}{', firm' if kind.firm else ''}", kind.title, kind.why, kind.do]
+        code: [f"{kind.weight}{', firm' if kind.firm else ''}", kind.title, kind.why, kind.do, kind.example]
         for code, kind in finding_codes().items()
     }
     assert {row[0]: row[1:] for row in rows()} == told, "docs/findings.md and traveler/findings.yaml differ"
