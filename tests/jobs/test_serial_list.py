@@ -46,7 +46,17 @@ def test_a_list_without_a_serial_is_refused(text: str) -> None:
 
 def test_what_is_no_text_is_refused() -> None:
     with pytest.raises(CannotDo, match="UTF-8"):
-        read_serials(b"\xff\xfe\x00", "list.csv")
+        read_serials(b"\xff", "list.csv")
+
+
+def test_a_list_in_utf_16_is_read_as_results_are() -> None:
+    content = f"serial\n{A}\n".encode("utf-16")
+    assert [serial.text for serial in read_serials(content, "list.csv")] == [A]
+
+
+def test_a_table_that_breaks_off_is_refused_with_its_line() -> None:
+    with pytest.raises(CannotDo, match=r"list.csv:2: the table breaks off here"):
+        read(f'serial\n"{A}\n')
 
 
 @given(st.binary(max_size=200))

@@ -60,13 +60,13 @@ def test_a_unit_of_the_caller_goes_before_that_of_the_file() -> None:
 
 
 WRONG = {
-    "nothing": ("", [":1 STU001 there is no table in this file"]),
-    "only remarks": ("# unit: mm\n", [":1 STU001 there is no table in this file"]),
+    "nothing": ("", [":1:1 STU001 there is no table in this file"]),
+    "only remarks": ("# unit: mm\n", [":1:1 STU001 there is no table in this file"]),
     "a misspelt column": (
         "part,opperator,trial,value\n",
         [
             ":1:2 STU001 there is no column 'opperator'; did you mean 'operator'?",
-            ":1 STU001 there is no column 'operator'",
+            ":1:1 STU001 there is no column 'operator'",
         ],
     ),
     "a stray column": (
@@ -74,8 +74,8 @@ WRONG = {
         [":1:5 STU001 there is no column 'colour'; known are part, operator, trial, value, unit, note"],
     ),
     "a column twice": (f"{HEAD},part\n", [":1:5 STU001 the column 'part' is there twice; keep one"]),
-    "no value column": ("part,operator,trial\n1,A,1\n", [":1 STU001 there is no column 'value'"]),
-    "an unclosed quotation mark": (f'{HEAD}\n1,A,1,"5 mm\n', [":2 STU001 the table breaks off here"]),
+    "no value column": ("part,operator,trial\n1,A,1\n", [":1:1 STU001 there is no column 'value'"]),
+    "an unclosed quotation mark": (f'{HEAD}\n1,A,1,"5 mm\n', [":2:1 STU001 the table breaks off here"]),
     "a value in words": (f"{HEAD}\n1,A,1,high mm\n", [":2:4 STU002 value 'high mm': "]),
     "an unknown unit": (f"{HEAD}\n1,A,1,5 mmm\n", [":2:4 STU002 value '5 mmm': unit 'mmm' is not known"]),
     "an ambiguous comma": (f'{HEAD}\n1,A,1,"1,250 mm"\n', [":2:4 STU002 value '1,250 mm': '1,250' may mean"]),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -14,6 +12,8 @@ from traveler.finding import CannotDo, Finding, Place, blocking
 from traveler.jobs.append import Appended, Proposal, add, append
 from traveler.jobs.sign import unsigned
 from traveler.record.entry import Decided, Entry, Stopped, standing_entries
+from traveler.record.readers.cells import decode
+from traveler.record.readers.table import LARGEST, BrokenTable, table_lines
 from traveler.record.store import Transaction
 from traveler.result import Result
 from traveler.shop.session import Session
@@ -238,35 +238,21 @@ def read_serials(content: bytes, file: str) -> tuple[ListedSerial, ...]:
     Raises:
         CannotDo: it is no text in UTF-8, or there is no serial in it.
     """
+    text = decode(content, file, LARGEST)
+    if isinstance(text, Finding):
+        raise CannotDo(f"{file}: {text.what}", text.hint)
     try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        what = f"{file} is not text in UTF-8 (byte {problem.start + 1})"
-        raise CannotDo(what, "save it as UTF-8") from problem
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if _says(line)]
-    column, lines = _column(lines)
+        lines = [(line, cells) for line, cells in table_lines(text, HEAD) if not cells[0].startswith("#")]
+    except BrokenTable as broken:
+        raise CannotDo(f"{file}:{broken.line}: {broken.what}", broken.hint) from broken
+    names = [name.lower() for name in lines[0][1]] if lines else []
+    column = names.index(HEAD) if HEAD in names else 0
     found = tuple(
-        ListedSerial(cells[column], Place(file, number))
-        for number, line in lines
-        if column < len(cells := _cells(line)) and cells[column]
+        ListedSerial(cells[column], Place(file, line))
+        for line, cells in lines[1 if HEAD in names else 0 :]
+        if column < len(cells) and cells[column]
     )
     if not found:
         what = f"there is no serial in {file}"
         raise CannotDo(what, "write one in each line")
     return found
-
-
-def _says(line: str) -> bool:
-    return bool(line.strip()) and not line.lstrip().startswith("#")
-
-
-def _column(lines: list[tuple[int, str]]) -> tuple[int, list[tuple[int, str]]]:
-    """Which column holds the serials, and the lines below the head if there is one."""
-    names = [name.lower() for name in _cells(lines[0][1])] if lines else []
-    return (names.index(HEAD), lines[1:]) if HEAD in names else (0, lines)
-
-
-def _cells(line: str) -> list[str]:
-    mark = next((separator for separator in ("\t", ";", ",") if separator in line), ",")
-    cells = next(csv.reader(io.StringIO(line), delimiter=mark), [])
-    return [cell.strip() for cell in cells]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -24,16 +22,19 @@ from traveler.measure.gauge_study import (
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable, display_number, format_number, parse_number
 from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.record.readers.cells import decode
+from traveler.record.readers.cells import Cell
+from traveler.record.readers.table import Table, TableForm, read_table
 from traveler.shop.gauges import Gauge
-from traveler.text import did_you_mean
-
-LARGEST = 5_000_000
-"""Bytes of a file."""
+from traveler.text import plural
 
 NEEDED = ("part", "operator", "trial", "value")
-COLUMNS = (*NEEDED, "unit", "note")
-Cells = tuple[int, list[str]]
+_FORM = TableForm(
+    (*NEEDED, "unit", "note"),
+    NEEDED,
+    ("unit",),
+    ("STU001", "STU001", "STU004", "STU002", "STU001"),
+    f"name the columns: {', '.join(NEEDED)}",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,144 +47,74 @@ class StudyFile:
     findings: tuple[Finding, ...] = ()
 
 
-@dataclass
-class _Reading:
-    """A file while it is read."""
-
-    file: str
-    unit: str | None
-    findings: list[Finding] = field(default_factory=list)
-    columns: list[str] = field(default_factory=list)
-    rows: list[tuple[int, tuple[str, str, str], Quantity]] = field(default_factory=list)
-    without_unit: list[int] = field(default_factory=list)
-
-    def say(self, code: str, line: int, cell: int | None, what: str, hint: str = "") -> None:
-        self.findings.append(Finding(code, what, Place(self.file, line, cell), hint=hint))
-
-
 def read_study(content: bytes, file: str, unit: str | None = None) -> StudyFile:
-    """The readings of a study, and every problem of its file.
+    """The readings of a study, and every problem of its file; ``unit`` goes before that of the file.
 
     Findings: RES001, RES002 encoding and size; STU001 no table, or a column unknown, missing or given twice;
     STU002 a value not understood; STU003 unit missing; STU004 an empty or surplus cell; STU007 a reading
     given twice; STU008 another dimension than the first value.
     """
-    text = decode(content, file, LARGEST)
-    if isinstance(text, Finding):
-        return StudyFile(findings=(text,))
-    reading = _Reading(file, unit)
-    for line, cells in _records(text, reading):
-        if cells[0].lstrip("\ufeff ").startswith("#"):
-            _head(reading, cells[0])
-        elif not reading.columns:
-            _columns(reading, line, cells)
-        elif "value" in reading.columns:
-            _row(reading, line, cells)
-    return _closed(reading)
+    table = read_table(content, file, _FORM)
+    if table.findings:
+        return StudyFile(findings=tuple(table.findings))
+    if unit is None and "unit" in table.head:
+        unit = table.head["unit"].text
+    values = [
+        (line, row, quantity) for line, row in table.rows if (quantity := _value(table, line, row, unit))
+    ]
+    _note_missing_units(table)
+    readings = tuple(_measured(table, values))
+    decimals = max((quantity.decimals for _, _, quantity in values), default=0)
+    return StudyFile(readings, values[0][2].unit if values else "", decimals, tuple(table.findings))
 
 
-def _records(text: str, reading: _Reading) -> Iterator[Cells]:
-    """Rows that are not blank, each with the line it starts in; a broken one ends the file."""
-    table = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
-    line = 1
-    try:
-        for cells in table:
-            if any(cell.strip() for cell in cells):
-                yield line, [" ".join(cell.split()) for cell in cells]
-            line = table.line_num + 1
-    except csv.Error as problem:
-        reading.say("STU001", line, None, f"the table breaks off here: {problem}", "close the quotation mark")
+_Value = tuple[int, dict[str, Cell], Quantity]
 
 
-def _delimiter(text: str) -> str:
-    """Whichever of comma, semicolon and tab splits off a column 'part' in the row of column names."""
-    lines = (
-        line.casefold() for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")
-    )
-    names = next(lines, "")
-    for sign in (",", ";", "\t"):
-        if "part" in [cell.strip(' "\ufeff') for cell in names.split(sign)]:
-            return sign
-    return ","
-
-
-def _head(reading: _Reading, cell: str) -> None:
-    """``# unit: mm``; the caller's unit goes before it, other lines are remarks."""
-    name, colon, value = cell.lstrip("\ufeff# ").partition(":")
-    if colon and name.strip().casefold() == "unit" and value.strip() and reading.unit is None:
-        reading.unit = value.strip()
-
-
-def _columns(reading: _Reading, line: int, cells: list[str]) -> None:
-    reading.columns = ["_".join(cell.casefold().strip("\ufeff").split()) for cell in cells]
-    for number, name in enumerate(reading.columns, 1):
-        if name and name not in COLUMNS:
-            what = f"there is no column '{name[:40]}'"
-            reading.say("STU001", line, number, what, did_you_mean(name, COLUMNS))
-        elif name and name in reading.columns[: number - 1]:
-            reading.say("STU001", line, number, f"the column '{name}' is there twice", "keep one")
-    for name in NEEDED:
-        if name not in reading.columns:
-            reading.say("STU001", line, None, f"there is no column '{name}'", f"name it: {', '.join(NEEDED)}")
-
-
-def _row(reading: _Reading, line: int, cells: list[str]) -> None:
-    for number, cell in enumerate(cells[len(reading.columns) :], len(reading.columns) + 1):
-        if cell:
-            reading.say("STU004", line, number, f"'{cell[:40]}' stands in a cell without a column")
-    said = dict(zip(reading.columns, cells, strict=False))
-    empty = [name for name in NEEDED if name in reading.columns and not said.get(name)]
+def _value(table: Table, line: int, row: dict[str, Cell], unit: str | None) -> Quantity | None:
+    """The value of a row; None, with a finding, where it cannot be read or a cell is empty."""
+    empty = [name for name in NEEDED if name not in row]
     for name in empty:
-        reading.say("STU004", line, reading.columns.index(name) + 1, f"{name} is empty", "fill it in")
-    if empty or not set(NEEDED) <= set(reading.columns):
-        return
-    value = _value(reading, line, said["value"], said.get("unit") or reading.unit)
-    if value is not None:
-        reading.rows.append((line, (said["part"], said["operator"], said["trial"]), value))
-
-
-def _value(reading: _Reading, line: int, text: str, unit: str | None) -> Quantity | None:
+        table.findings.append(
+            Finding("STU004", f"{name} is empty", table.place(line, name), hint="fill it in")
+        )
+    if empty:
+        return None
+    value = row["value"]
     try:
-        return parse_quantity(text, unit)
+        return parse_quantity(value.text, row["unit"].text if "unit" in row else unit)
     except Unreadable as problem:
-        if problem.code == "UNT001":
-            reading.without_unit.append(line)
-        else:
-            place = reading.columns.index("value") + 1
-            reading.say("STU002", line, place, f"value {text[:40]!r}: {problem.what}", problem.hint)
+        code = "STU003" if problem.code == "UNT001" else "STU002"
+        what = f"value {value.text[:40]!r}: {problem.what}"
+        table.findings.append(Finding(code, what, value.place, hint=problem.hint))
         return None
 
 
-def _closed(reading: _Reading) -> StudyFile:
-    """The file, with what can only be said once all of it is known."""
-    if not reading.columns and not reading.findings:
-        reading.say(
-            "STU001", 1, None, "there is no table in this file", f"name the columns: {', '.join(NEEDED)}"
-        )
-    if reading.without_unit:
-        line, count = reading.without_unit[0], len(reading.without_unit)
-        what = f"{count} value{'s have' if count > 1 else ' has'} no unit, the first in this line"
+def _note_missing_units(table: Table) -> None:
+    """STU003 once for all values without a unit, at the first of them."""
+    missing = [finding for finding in table.findings if finding.code == "STU003"]
+    if missing:
+        what = f"{plural(len(missing), 'value has', 'values have')} no unit, the first in this line"
         hint = "add a column unit, a line '# unit: mm' above the table, or --unit mm"
-        reading.say("STU003", line, reading.columns.index("value") + 1, what, hint)
-    readings = tuple(_measured(reading))
-    unit = reading.rows[0][2].unit if reading.rows else ""
-    decimals = max((value.decimals for _, _, value in reading.rows), default=0)
-    return StudyFile(readings, unit, decimals, tuple(reading.findings))
+        once = Finding("STU003", what, missing[0].place, hint=hint)
+        table.findings = [finding for finding in table.findings if finding.code != "STU003"] + [once]
 
 
-def _measured(reading: _Reading) -> Iterator[Measured]:
+def _measured(table: Table, values: list[_Value]) -> Iterator[Measured]:
     seen: dict[tuple[str, str, str], int] = {}
-    for line, (part, operator, trial), value in reading.rows:
+    for line, row, quantity in values:
+        part, operator, trial = (row[name].text for name in NEEDED[:3])
         first = seen.setdefault((part, operator, trial), line)
         if first != line:
             what = f"trial {trial} of part {part} by {operator} is there already, in line {first}"
-            reading.say("STU007", line, None, what, "give each trial its own number")
+            hint = "give each trial its own number"
+            table.findings.append(Finding("STU007", what, Place(table.file, line), hint=hint))
             continue
         try:
-            yield Measured(part, operator, trial, value.to(reading.rows[0][2].unit).value)
+            yield Measured(part, operator, trial, quantity.to(values[0][2].unit).value)
         except Unreadable as problem:
-            place = reading.columns.index("value") + 1
-            reading.say("STU008", line, place, f"value {value.written!r}: {problem.what}", problem.hint)
+            what = f"value {quantity.written!r}: {problem.what}"
+            table.findings.append(Finding("STU008", what, row["value"].place, hint=problem.hint))
 
 
 COARSE = Fraction(1, 4)
