@@ -11,7 +11,7 @@ from traveler.cli.answer import Answer, Column, Found, table
 from traveler.cli.options import Gauge, Reason, arg, complete_gauges, flag, opt
 from traveler.cli.request import Request, command, now
 from traveler.finding import CannotDo
-from traveler.text import read_day, read_duration
+from traveler.text import day_in, read_day, read_duration
 
 if TYPE_CHECKING:
     from traveler.jobs.gauges import GaugeChanged, InRegister, StudyDone
@@ -242,7 +242,7 @@ def _in_register(request: Request, gauge: str, *, write: bool) -> InRegister:
     opened = open_shop(request.shop_folder())
     if opened.shop is None:
         raise Found(opened.findings)
-    return InRegister(opened.shop, gauge, now().astimezone(opened.shop.zone).date(), write)
+    return InRegister(opened.shop, gauge, day_in(opened.shop.zone, now()), write)
 
 
 SOURCES = {

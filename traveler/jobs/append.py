@@ -13,6 +13,7 @@ from traveler.record.entry import Body, Draft, Entry, Noted, Signable, Struck
 from traveler.record.store import Transaction
 from traveler.shop.folder import Shop
 from traveler.shop.session import Session
+from traveler.text import day_in
 from traveler.trace.judging import judge
 from traveler.verdict.authority import standing_in
 from traveler.verdict.judge import Judged
@@ -100,7 +101,7 @@ def _for_the_absent(shop: Shop, draft: Draft, before: Judged) -> Draft:
         return draft
     spot = plan_index(before.plan).spots.get(draft.slot) if draft.slot is not None else None
     _, roles = roles_asked(draft, spot, before.entries, shop.settings)
-    day = draft.at.astimezone(shop.zone).date()
+    day = day_in(shop.zone, draft.at)
     absent = standing_in(person, roles, day) if roles is not None else None
     if absent is None:
         return draft

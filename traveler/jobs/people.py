@@ -188,7 +188,7 @@ def _persons(session: Session, asked: Delegation) -> Iterator[Finding]:
             yield Finding("PER003", f"{name} leaves on {person.left}, the delegation ends {asked.until}")
     giver, taker = people.get(asked.giver), people.get(asked.taker)
     if giver is not None and not _holds_all_days(giver, asked, own=True):
-        own = {role.role for role in giver.roles if role.instead_of is None and role.on(asked.since)}
+        own = {role.role for role in giver.roles_on(asked.since) if role.instead_of is None}
         span = f"from {asked.since} to {asked.until}"
         what = f"{asked.giver} does not hold '{asked.role}' in their own right {span}"
         yield Finding("PEO001", what, hint=f"theirs are: {', '.join(sorted(own)) or 'none'}")
@@ -202,8 +202,7 @@ def _holds_all_days(person: Person, asked: Delegation, *, own: bool) -> bool:
     """Whether one role of the person covers the first and the last day; ``own``: not by delegation."""
     return any(
         held.role == asked.role
-        and held.on(asked.since)
-        and held.on(asked.until)
+        and held in person.roles_on(asked.until)
         and not (own and held.instead_of is not None)
-        for held in person.roles
+        for held in person.roles_on(asked.since)
     )

@@ -13,6 +13,7 @@ from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf.paper import PAPERS, Paper
 from traveler.sheets.words import Templates, TwoWords, Words, templates, words
 from traveler.shop.settings import Settings
+from traveler.text import day_in
 
 PictureReader = Callable[[str], bytes | None]
 """Name of a picture → its bytes, or None where there is none."""
@@ -110,7 +111,7 @@ class Printing:
     @property
     def day(self) -> str:
         """The day of printing in the shop's zone, ISO 8601."""
-        return self.printed.astimezone(ZoneInfo(self.settings.time_zone)).date().isoformat()
+        return day_in(ZoneInfo(self.settings.time_zone), self.printed).isoformat()
 
     def address(self, serial: str, gtin: str | None = None) -> qr.Address:
         """What the QR codes of this unit start with."""

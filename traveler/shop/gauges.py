@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, Field
 from traveler.definition.fields import Frozen
 from traveler.finding import CannotDo
 from traveler.shop.people import Day
-from traveler.text import NotUnderstood, days_late, did_you_mean, read_day, read_moment
+from traveler.text import NotUnderstood, day_in, days_late, did_you_mean, read_day, read_moment
 
 
 def _moment(written: object) -> object:
@@ -232,7 +232,7 @@ class GaugeToday:
 
 def gauge_today(gauge: Gauge, now: datetime, zone: tzinfo, soon_days: int) -> GaugeToday:
     """How the gauge stands at this moment; it is due soon in its last ``soon_days`` days."""
-    today = now.astimezone(zone).date()
+    today = day_in(zone, now)
     last, due = gauge.last_calibration(today), gauge.due(today)
     days = (due - today).days if due is not None else None
     withdrawal = gauge.withdrawal_at(now, zone)

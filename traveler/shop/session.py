@@ -8,6 +8,7 @@ from datetime import date, datetime
 from traveler.record.entry import Body, Draft, Signable, Source
 from traveler.record.store import Store
 from traveler.shop.folder import Shop
+from traveler.text import day_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +31,11 @@ class Session:
     @property
     def today(self) -> date:
         """The day in the shop's zone."""
-        return self.now.astimezone(self.shop.zone).date()
+        return day_in(self.shop.zone, self.now)
 
     def day(self, moment: datetime) -> date:
         """The day of a moment in the shop's zone."""
-        return moment.astimezone(self.shop.zone).date()
+        return day_in(self.shop.zone, moment)
 
     def draft(
         self,

@@ -18,7 +18,7 @@ from traveler.record.plans import checked_serial
 from traveler.record.records import Records, Unit
 from traveler.result import Result
 from traveler.shop.session import Session
-from traveler.text import read_day
+from traveler.text import day_in, days_late, read_day
 from traveler.trace.history import whereabouts
 
 
@@ -115,7 +115,7 @@ class CaseFile(Result):
     def age(self, now: datetime, zone: ZoneInfo) -> int:
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""
         until = self.steps[-1][0].at if self.closed and self.steps else now
-        return (until.astimezone(zone).date() - self.opened.at.astimezone(zone).date()).days
+        return (day_in(zone, until) - day_in(zone, self.opened.at)).days
 
 
 def cases_of(entries: Sequence[Entry]) -> tuple[CaseFile, ...]:
@@ -190,7 +190,7 @@ def list_cases(
             if (opened and case.closed) or (symptom and symptom not in case.complaint.symptoms):
                 continue
             age, due = case.age(session.now, session.shop.zone), case.due
-            late = due is not None and due < session.today
+            late = due is not None and days_late(due, session.today) > 0
             found.append(ListedCase(case, unit, whereabouts(unit.state, entries), age, late))
     return tuple(sorted(found, key=lambda item: (item.case.opened.at, item.case.name)))
 

@@ -23,6 +23,7 @@ from traveler.result import Result
 from traveler.sheets.entry_text import entry_text
 from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
+from traveler.text import day_in
 
 ENGLISH = Words("en", {})
 """The words of the sheets as they are in the code."""
@@ -71,7 +72,7 @@ def _said(entry: Entry) -> str:
 def _day(entry: Entry) -> str:
     from zoneinfo import ZoneInfo
 
-    return entry.at.astimezone(ZoneInfo(entry.zone or "UTC")).date().isoformat()
+    return day_in(ZoneInfo(entry.zone or "UTC"), entry.at).isoformat()
 
 
 def signer(entry: Entry) -> str:

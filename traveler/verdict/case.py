@@ -15,6 +15,7 @@ from traveler.record.entry import Draft, Entry, done_order, standing_entries, st
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
+from traveler.text import day_in
 from traveler.verdict.codes import weigh
 from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
 from traveler.verdict.state import Stop, state_of, stops_of
@@ -161,13 +162,13 @@ class Case:
 
     def day(self, moment: datetime) -> date:
         """The calendar day of a moment in the shop."""
-        return moment.astimezone(self.zone).date()
+        return day_in(self.zone, moment)
 
     def day_of(self, entry: Entry) -> date:
         """The calendar day, in the shop, on which the entry's work was done."""
         found = self._days.get(entry.seq)
         if found is None:
-            found = self._days[entry.seq] = entry.at.astimezone(self.zone).date()
+            found = self._days[entry.seq] = day_in(self.zone, entry.at)
         return found
 
     def say(

@@ -14,6 +14,7 @@ from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.settings import Settings
+from traveler.text import day_in
 from traveler.verdict.plan_index import PlannedSlot
 from traveler.verdict.state import SlotState, UnitState
 from traveler.verdict.weighing import (
@@ -186,7 +187,7 @@ class Weigher:
         """Uncertainty of the gauge on the day it was read with."""
         if not gauge:
             return NO_UNCERTAINTY
-        key = (gauge, at.astimezone(self._zone).date())
+        key = (gauge, day_in(self._zone, at))
         if key not in self._known:
             registered = self._gauges.get(gauge)
             stated = registered.uncertainty_on(key[1]) if registered is not None else None

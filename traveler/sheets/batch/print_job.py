@@ -16,6 +16,7 @@ from traveler.sheets.traveler import CRATING, FINAL, SheetOptions, operations_pd
 from traveler.sheets.views.limits import acceptance_limits
 from traveler.sheets.words import Templates, templates
 from traveler.shop.folder import Shop
+from traveler.text import day_in
 
 TRAVELER = "traveler"
 OPERATIONS = {"final-checklist": FINAL, "crating-sheet": CRATING}
@@ -63,7 +64,7 @@ class SheetOrder:
             )  # fmt: skip
         more = SheetOptions(
             copy_number=self.copy_number,
-            acceptance=acceptance_limits(shop, self.plan, room.now.astimezone(shop.zone).date()),
+            acceptance=acceptance_limits(shop, self.plan, day_in(shop.zone, room.now)),
             language=self.language,
             texts=self.texts,
             pictures=self.pictures.get,

@@ -13,6 +13,7 @@ from traveler.definition.plan import Slot, Step, StepKind
 from traveler.record.entry import Entry, Fitted, Read, Released, standing_entries
 from traveler.sheets.views.limits import padded
 from traveler.shop.people import People
+from traveler.text import day_in
 from traveler.verdict.rows import Verdict
 from traveler.verdict.state import SlotState
 
@@ -40,7 +41,7 @@ class RecordView:
 
     def day(self, entry: Entry) -> str:
         """The day an entry was done, in the shop's zone, ISO 8601."""
-        return entry.at.astimezone(self.zone).date().isoformat()
+        return day_in(self.zone, entry.at).isoformat()
 
     def slot(self, slot: Slot, decimals: int = 0) -> RecordedValue | None:
         """What stands in a slot, or None where it is open."""
