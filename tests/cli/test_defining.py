@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from traveler.cli.main import run
-from traveler.demo.world import set_up_world
+from traveler.demo.stage import set_up_world
 from traveler.jobs.set_up import set_up
 from traveler.shop.settings import Settings
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from traveler.demo.floor import Filling, Floor
-from traveler.demo.world import gauges_yaml, people_yaml
+from traveler.demo.stage import DATA, gauges_yaml
 from traveler.jobs.append import add
 from traveler.jobs.open import open_session
 from traveler.jobs.shipping import release
@@ -25,7 +25,7 @@ PRODUCTS = Path(__file__).parents[2] / "product_defs"
 def shop_folder(tmp_path: Path) -> Path:
     """The small shop with the demonstration's end plate, its people and its gauges."""
     folder = Path(shutil.copytree(Path(__file__).parents[1] / "world", tmp_path / "shop"))
-    (folder / "people.yaml").write_text(people_yaml(), encoding="utf-8")
+    shutil.copy(DATA / "people.yaml", folder)
     (folder / "gauges.yaml").write_text(gauges_yaml(date(2026, 11, 2)), encoding="utf-8")
     shutil.copy(PRODUCTS / "end-plate.yaml", folder / "product_defs")
     shutil.copytree(PRODUCTS / "pictures", folder / "product_defs" / "pictures")

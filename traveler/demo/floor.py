@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
-from io import BytesIO
 
 from traveler.definition.plan import Operation, Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits, parse_limits
@@ -147,18 +146,8 @@ def as_csv(filled: Iterable[Filling], serial: str, plan: Plan) -> bytes:
         writer.writerow([f"# {name}: {value}"])
     writer.writerow(("slot", "value", "unit", "gauge", "by", "at", "as_found"))
     for filling in filled:
-        found = "yes" if filling.as_found else ""
-        writer.writerow(
-            (
-                filling.slot.id,
-                filling.value,
-                filling.unit,
-                filling.gauge,
-                filling.by,
-                f"{filling.at:%Y-%m-%d %H:%M}",
-                found,
-            )
-        )
+        at, found = f"{filling.at:%Y-%m-%d %H:%M}", "yes" if filling.as_found else ""
+        writer.writerow([filling.slot.id, filling.value, filling.unit, filling.gauge, filling.by, at, found])
     return text.getvalue().encode()
 
 
@@ -201,33 +190,3 @@ def as_boxes(filled: Iterable[Filling]) -> dict[str, str]:
         else:
             boxes[f"{step}#by"] = filling.by
     return boxes
-
-
-WIDTH, HEIGHT = 640, 420
-WOOD, EDGE, DARK, FOAM, STEEL = 190, 60, 95, 225, 130
-"""Shades of grey."""
-
-
-def crate_picture() -> bytes:
-    """A crate seen from above with a winder in it, strapped to the skid, as PNG; the same bytes each time."""
-    from PIL import Image, ImageDraw
-
-    picture = Image.new("L", (WIDTH, HEIGHT), 240)
-    pen = ImageDraw.Draw(picture)
-    pen.rectangle((40, 40, 600, 380), fill=WOOD, outline=EDGE, width=6)
-    for plank in range(90, 600, 50):
-        pen.line((plank, 40, plank, 380), fill=EDGE, width=1)
-    pen.rectangle((70, 70, 570, 350), fill=DARK, outline=EDGE, width=4)
-    for left in (90, 500):
-        pen.rectangle((left, 90, left + 50, 330), fill=FOAM, outline=EDGE)
-    pen.rectangle((150, 150, 490, 270), fill=STEEL, outline=EDGE, width=3)
-    for spindle in range(4):
-        x = 185 + 80 * spindle
-        pen.ellipse((x, 180, x + 30, 210), fill=FOAM, outline=EDGE, width=2)
-        pen.rectangle((x + 11, 210, x + 19, 255), fill=EDGE)
-    for strap in (220, 400):
-        pen.rectangle((strap, 70, strap + 10, 350), fill=EDGE)
-    pen.rectangle((300, 285, 360, 325), fill=FOAM, outline=EDGE)
-    saved = BytesIO()
-    picture.save(saved, "PNG", optimize=True)
-    return saved.getvalue()
