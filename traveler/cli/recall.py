@@ -151,20 +151,14 @@ def _numbers(found: Recall) -> Iterator[str]:
 
 def _failing(unit: RecalledUnit) -> str:
     """One unit: where it is, and its slots that fail."""
-    rows = [
-        (
-            failing.slot, failing.label, failing.acceptance or failing.limits or "",
-            f"{failing.was} {failing.unit}", f"{failing.now} {failing.unit}",
-            f"{failing.before} → {failing.after or 'not known'}", failing.beyond or "",
-        )
-        for failing in unit.failing
-    ]  # fmt: skip
+    from traveler.trace.recall import failing_rows
+
     columns = (
         "slot", Column("label", text=True, drop=2), Column("limits", drop=3), "read", "without error",
         Column("state", drop=1), "out by",
     )  # fmt: skip
     inside = f", fitted in {', '.join(unit.fitted_in)}" if unit.fitted_in else ""
-    return table(columns, rows, title=f"{unit.unit.serial}: {unit.where}{inside}")
+    return table(columns, failing_rows(unit), title=f"{unit.unit.serial}: {unit.where}{inside}")
 
 
 def _every(found: Recall, session: Session) -> str:

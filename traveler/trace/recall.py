@@ -213,35 +213,54 @@ COLUMNS = (
     "beyond", "decides", "remark",
 )  # fmt: skip
 """``change`` is ``fails``, ``clears`` or empty; ``decides`` is ``yes`` or ``no``; times are the shop's."""
+OF_UNIT = 7
+"""So many columns are about the unit, the others about the reading."""
 
 
 def recall_rows(recall: Recall, zone: tzinfo) -> Iterator[dict[str, str]]:
-    """The rows, units in the order of the recall."""
+    """The rows, units in the order of the recall, worked-out values last."""
     for unit in recall.units:
-        head = _head(unit)
         for reading in unit.readings:
-            yield {**head, **_reading(reading, zone), **_result(reading.result)}
+            entry = reading.entry
+            read = f"{entry.at.astimezone(zone):%Y-%m-%d %H:%M}"
+            yield _row(
+                unit, reading.result, entry.slot or "", reading.label, str(entry.seq), read, entry.by,
+                reading.written, reading.worth or "", reading.problem or reading.idle,
+            )  # fmt: skip
         for worked in unit.worked:
-            said = {"slot": worked.slot, "check": worked.label, "entry": "", "read_on": "", "by": ""}
-            said |= {"as_read": f"{worked.was} {worked.unit}", "corrected": f"{worked.now} {worked.unit}"}
-            yield {**head, **said, "decides": "yes", "remark": "worked out", **_result(worked)}
+            values = (f"{worked.was} {worked.unit}", f"{worked.now} {worked.unit}", "worked out")
+            yield _row(unit, worked, worked.slot, worked.label, "", "", "", *values)
+
+
+def _row(unit: RecalledUnit, weighed: Reweighed | None, *said: str) -> dict[str, str]:
+    known, (*about, as_read, corrected, remark) = unit.unit, said
+    judged = ("",) * 6 if weighed is None else (
+        weighed.limits or "", weighed.acceptance or "", str(weighed.before),
+        str(weighed.after or "cannot be worked out"),
+        "fails" if weighed.fails else "clears" if weighed.clears else "", weighed.beyond or "",
+    )  # fmt: skip
+    cells = (
+        known.serial, known.product, known.revision, known.variant, known.order or "", unit.where,
+        "yes" if unit.shipped else "no", *about, as_read, corrected, *judged,
+        "no" if weighed is None else "yes", remark,
+    )  # fmt: skip
+    return dict(zip(COLUMNS, cells, strict=True))
 
 
 def recall_csv(recall: Recall, zone: tzinfo) -> str:
     """The rows as CSV with a head line; no cell starts a formula."""
     out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\r\n")
-    writer.writeheader()
-    for row in recall_rows(recall, zone):
-        writer.writerow({name: harmless(row[name]) for name in COLUMNS})
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([harmless(cell) for cell in row.values()] for row in recall_rows(recall, zone))
     return out.getvalue()
 
 
 def recall_dict(recall: Recall, zone: tzinfo) -> dict[str, object]:
-    """The whole answer for ``--json``."""
-    rows: dict[str, list[dict[str, str]]] = {}
+    """The whole answer for ``--json``; what is said of a unit is told once."""
+    readings: dict[str, list[dict[str, str]]] = {}
     for row in recall_rows(recall, zone):
-        rows.setdefault(row["serial"], []).append(row)
+        readings.setdefault(row["serial"], []).append({name: row[name] for name in COLUMNS[OF_UNIT:]})
     return {
         "gauge": recall.gauge,
         "error": str(recall.error),
@@ -254,49 +273,20 @@ def recall_dict(recall: Recall, zone: tzinfo) -> dict[str, object]:
                 "serial": unit.unit.serial, "product": unit.unit.product, "revision": unit.unit.revision,
                 "variant": unit.unit.variant, "where": unit.where, "shipped": unit.shipped,
                 "affected": bool(unit.failing), "fitted_in": list(unit.fitted_in),
-                "readings": [_row(row) for row in rows[unit.unit.serial]],
+                "readings": readings[unit.unit.serial],
             }
             for unit in recall.units
         ],
     }  # fmt: skip
 
 
-def _row(row: dict[str, str]) -> dict[str, str]:
-    """What is said of the reading itself; the unit is told once."""
-    return {name: value for name, value in row.items() if name not in _UNIT}
-
-
-_UNIT = ("serial", "product", "revision", "variant", "order", "where", "shipped")
-
-
-def _head(unit: RecalledUnit) -> dict[str, str]:
-    known = unit.unit
-    return {
-        "serial": known.serial, "product": known.product, "revision": known.revision,
-        "variant": known.variant, "order": known.order or "", "where": unit.where,
-        "shipped": "yes" if unit.shipped else "no",
-    }  # fmt: skip
-
-
-def _reading(reading: RecalledReading, zone: tzinfo) -> dict[str, str]:
-    entry = reading.entry
-    return {
-        "slot": entry.slot or "", "check": reading.label, "entry": str(entry.seq),
-        "read_on": entry.at.astimezone(zone).strftime("%Y-%m-%d %H:%M"), "by": entry.by,
-        "as_read": reading.written, "corrected": reading.worth or "",
-        "decides": "no" if reading.result is None else "yes",
-        "remark": reading.problem or reading.idle,
-    }  # fmt: skip
-
-
-def _result(reweighing: Reweighed | None) -> dict[str, str]:
-    if reweighing is None:
-        names = ("limits", "acceptance", "state_before", "state_after", "change", "beyond")
-        return dict.fromkeys(names, "")
-    return {
-        "limits": reweighing.limits or "", "acceptance": reweighing.acceptance or "",
-        "state_before": str(reweighing.before),
-        "state_after": str(reweighing.after or "cannot be worked out"),
-        "change": "fails" if reweighing.fails else "clears" if reweighing.clears else "",
-        "beyond": reweighing.beyond or "",
-    }  # fmt: skip
+def failing_rows(unit: RecalledUnit) -> tuple[tuple[str, ...], ...]:
+    """Slot, what, limits, read, without error, state, out by: a row for each slot that fails."""
+    return tuple(
+        (
+            failing.slot, failing.label, failing.acceptance or failing.limits or "",
+            f"{failing.was} {failing.unit}", f"{failing.now} {failing.unit}",
+            f"{failing.before} → {failing.after or 'not known'}", failing.beyond or "",
+        )
+        for failing in unit.failing
+    )  # fmt: skip

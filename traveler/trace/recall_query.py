@@ -17,7 +17,6 @@ from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.measure.gauge_error import FoundError, parse_error
 from traveler.measure.number import Unreadable
 from traveler.record import tables
-from traveler.record.entry import reference_value
 from traveler.record.errors import StoreDamaged
 from traveler.record.plans import Plans
 from traveler.record.records import Records
@@ -29,6 +28,7 @@ from traveler.shop.session import Session
 from traveler.trace.queries import read_with
 from traveler.trace.recall import NEEDED, Recall, RecalledUnit, recall_unit
 from traveler.trace.reports import recall_page, recall_sheet
+from traveler.trace.where_used import units_with
 from traveler.verdict.case import Case, OutsideFacts
 from traveler.verdict.deciding import Reweighed
 from traveler.verdict.plan_index import plan_index
@@ -209,7 +209,10 @@ def _units(
             now=session.now, facts=OutsideFacts(),
         )  # fmt: skip
         found = recall_unit(unit, case, made[serial], error)
-        yield found if not found.failing else _with_carriers(records, found)
+        if found.failing:
+            inside = [units_with(records, kind, serial) for kind in ("lot", "part_serial")]
+            found = replace(found, fitted_in=tuple(sorted(frozenset().union(*inside))))
+        yield found
 
 
 def _rows(records: Records, serials: Sequence[str]) -> Iterator[StoredRow]:
@@ -227,13 +230,3 @@ def _decisive(rows: Sequence[StoredRow], plan: Plan, seqs: set[int]) -> Iterator
         if not slots.isdisjoint(worked.slot.inputs):
             slots.update(worked.slot.inputs)
     return (row for row in rows if row.kind != "read" or row.slot in slots)
-
-
-def _with_carriers(records: Records, found: RecalledUnit) -> RecalledUnit:
-    """The unit with those it was fitted in, as a lot or as a part with a serial of its own."""
-    columns = tables.reference_table.c
-    asked = select(columns.unit).where(
-        columns.kind.in_(("lot", "part_serial")), columns.value == reference_value(found.unit.serial)
-    )
-    inside = tuple(sorted({str(row[0]) for row in records.ask(asked)}))
-    return replace(found, fitted_in=inside)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -16,61 +15,53 @@ from traveler.sheets.words import templates
 from traveler.shop.gauges import Gauge
 from traveler.shop.session import Session
 from traveler.text import plural
-from traveler.trace.recall import Recall, RecalledUnit
+from traveler.trace.recall import Recall, RecalledUnit, failing_rows
 from traveler.trace.watch import HEADINGS, Watched, grouped
 
 TEMPLATE = "statistics/recall.html"
 
 
-@dataclass(frozen=True, slots=True)
-class UnitView:
-    """A unit that fails: its heading, and a row for each slot that fails."""
-
-    heading: str
-    where: str
-    rows: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class RecallView:
-    """Everything the template lays out; no value is worked out there."""
-
-    title: str
-    subtitle: str
-    shop: str
-    printed: str
-    facts: tuple[tuple[str, str], ...]
-    failing: tuple[UnitView, ...]
-    standing: tuple[tuple[str, str, str], ...]
-    idle: tuple[tuple[str, ...], ...]
-
-
 def recall_sheet(recall: Recall, gauge: Gauge, printing: Printing) -> Sheet:
     """The recall as a tagged PDF. Findings: those of the page engine (SHT)."""
     view = recall_view(recall, gauge, printing)
-    return make_sheet(Request(TEMPLATE, view.title, {"report": view, "screen": False}), printing)
+    return make_sheet(Request(TEMPLATE, str(view["title"]), {"report": view, "screen": False}), printing)
 
 
 def recall_page(recall: Recall, gauge: Gauge, printing: Printing) -> bytes:
     """The recall as one HTML file that needs nothing else."""
     view = recall_view(recall, gauge, printing)
-    return fill_template(Request(TEMPLATE, view.title, {"report": view, "screen": True}), printing).encode(
-        "utf-8"
-    )
+    return fill_template(
+        Request(TEMPLATE, str(view["title"]), {"report": view, "screen": True}), printing
+    ).encode("utf-8")
 
 
-def recall_view(recall: Recall, gauge: Gauge, printing: Printing) -> RecallView:
-    """What stands on the sheet."""
-    return RecallView(
-        title=f"Recall of gauge {gauge.id}",
-        subtitle=gauge.title or gauge.kind,
-        shop=printing.settings.name,
-        printed=printing.day,
-        facts=tuple(facts(recall, gauge, printing)),
-        failing=tuple(map(_failing, recall.affected)),
-        standing=tuple(_standing(unit) for unit in recall.units if not unit.failing),
-        idle=tuple(_idle(recall)),
-    )
+def recall_view(recall: Recall, gauge: Gauge, printing: Printing) -> dict[str, object]:
+    """What stands on the sheet; the template lays it out."""
+    return {
+        "title": f"Recall of gauge {gauge.id}",
+        "subtitle": gauge.title or gauge.kind,
+        "shop": printing.settings.name,
+        "printed": printing.day,
+        "facts": tuple(facts(recall, gauge, printing)),
+        "failing": tuple(map(_failing, recall.affected)),
+        "standing": tuple(
+            (unit.unit.serial, unit.where, plural(len(unit.results), "slot"))
+            for unit in recall.units
+            if not unit.failing
+        ),
+        "idle": tuple(
+            (
+                unit.unit.serial,
+                reading.entry.slot or "",
+                reading.written,
+                reading.worth or "",
+                reading.problem or reading.idle,
+            )
+            for unit in recall.units
+            for reading in unit.readings
+            if reading.result is None
+        ),
+    }  # fmt: skip
 
 
 def facts(recall: Recall, gauge: Gauge, printing: Printing) -> Iterator[tuple[str, str]]:
@@ -97,33 +88,12 @@ def facts(recall: Recall, gauge: Gauge, printing: Printing) -> Iterator[tuple[st
         yield "better than thought", plural(count["slots_clearing"], "slot")
 
 
-def _failing(unit: RecalledUnit) -> UnitView:
+def _failing(unit: RecalledUnit) -> dict[str, object]:
     known = unit.unit
     inside = f"; fitted in {', '.join(unit.fitted_in)}" if unit.fitted_in else ""
-    rows = tuple(
-        (
-            reweighing.slot.split("/")[0], reweighing.label,
-            reweighing.acceptance or reweighing.limits or "", f"{reweighing.was} {reweighing.unit}",
-            f"{reweighing.now} {reweighing.unit}", f"{reweighing.before} → {reweighing.after or 'not known'}",
-            reweighing.beyond or "",
-        )
-        for reweighing in unit.failing
-    )  # fmt: skip
+    rows = tuple((slot.split("/")[0], *rest) for slot, *rest in failing_rows(unit))
     heading = f"{known.serial}, {known.product} {known.variant}, revision {known.revision}"
-    return UnitView(heading, unit.where + inside, rows)
-
-
-def _standing(unit: RecalledUnit) -> tuple[str, str, str]:
-    return unit.unit.serial, unit.where, plural(len(unit.results), "slot")
-
-
-def _idle(recall: Recall) -> Iterator[tuple[str, ...]]:
-    """Readings that decide nothing, and those that could not be corrected."""
-    for unit in recall.units:
-        for reading in unit.readings:
-            if reading.result is None:
-                why = reading.problem or reading.idle
-                yield unit.unit.serial, reading.entry.slot or "", reading.written, reading.worth or "", why
+    return {"heading": heading, "where": unit.where + inside, "rows": rows}
 
 
 def write_watch(session: Session, found: Watched, file: Path) -> tuple[Finding, ...]:

@@ -107,6 +107,7 @@ def test_a_recall_that_changes_nothing_says_so(recalled: Recall, printing: Print
         "IND-03", recalled.error, None, recalled.until, "no good calibration before", recalled.units[1:]
     )
     view = recall_view(nothing, GAUGE, printing)
-    assert (view.failing, len(view.standing)) == ((), 1)
-    assert dict(view.facts)["time in question"] == "the beginning to 2026-11-25, no good calibration before"
+    assert (view["failing"], len(view["standing"])) == ((), 1)
+    facts = dict(view["facts"])
+    assert facts["time in question"] == "the beginning to 2026-11-25, no good calibration before"
     assert "None: every reading that decides is accepted" in recall_page(nothing, GAUGE, printing).decode()
