@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, content
 from traveler.cli.options import Gauge, Reason, Serial, Slot, arg, flag, opt
-from traveler.cli.request import Request, command
+from traveler.cli.request import Request, command, confirmed
 from traveler.cli.unit import named, unit_line
 from traveler.finding import CannotDo
 
@@ -74,24 +74,27 @@ def enter(
     unit: Annotated[str | None, opt("UNIT", "Unit of measure, if the value has none.")] = None,
     as_found: Annotated[bool, flag("Read before an adjustment.", "--as-found")] = False,
     text: Annotated[str | None, opt("TEXT", "Remark beside the value.")] = None,
+    sure: Annotated[bool, flag("Record an implausible value as it is.", "--sure")] = False,
 ) -> Answer:
     """Record one result by hand.
 
     The rules are those of a file of results, and the unit is judged at once. A result that cannot be right
-    is refused: an unknown gauge or person, a time in the future, a value of another kind.
+    is refused: an unknown gauge or person, a time in the future, a value of another kind. An implausible
+    value is asked about.
 
     Example: traveler enter BW8-2639-0001N 30-2/spindle=1,end=near "0.041 mm" --gauge IND-03 --by tkiln
     """
-    from traveler.jobs.record import TypedResult
+    from traveler.jobs.record import DOUBTED, TypedResult
     from traveler.jobs.record import enter as job
     from traveler.verdict.advice import advice_lines
 
     with request.session() as session:
         asked = named(session, serial)
         when = request.moment(session) if request.at is not None else None
-        done = job(
-            session, asked, TypedResult(slot, value, unit, gauge, as_found, text), request.person, when
-        )
+        typed = TypedResult(slot, value, unit, gauge, as_found, text)
+        done = job(session, asked, typed, request.person, when, sure=sure)
+        if {finding.code for finding in done.findings} & DOUBTED and confirmed(done.findings):
+            done = job(session, asked, typed, request.person, when, sure=True)
         advice = advice_lines(done.judged) if done.entries else []
     result = {
         "serial": asked,

@@ -19,7 +19,7 @@ from zoneinfo import ZoneInfo
 
 from traveler.cli.answer import Found, show_findings
 from traveler.cli.options import SHARED
-from traveler.finding import CannotDo, blocking
+from traveler.finding import CannotDo, Finding, blocking
 from traveler.text import read_day, read_moment, read_start
 
 if TYPE_CHECKING:
@@ -165,6 +165,15 @@ def proven(session: Session, person: str, pin_file: Path | None) -> Session:
 def at_keyboard() -> bool:
     """Whether a person sits at a terminal and can be asked."""
     return sys.stdin is not None and sys.stdin.isatty()
+
+
+def confirmed(findings: Iterable[Finding]) -> bool:
+    """Whether a person at the terminal, shown these findings, goes on all the same; nobody there: no."""
+    if not at_keyboard():
+        return False
+    show_findings(findings)
+    print("Record it all the same? [y/N] ", end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().strip().lower() in ("y", "yes")
 
 
 def typed(prompt: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -50,13 +50,21 @@ class Appended:
         return not blocking(self.findings)
 
 
+Refuse = Callable[[Judged, Sequence[Entry]], Iterable[Finding]]
+"""What the verdict has against new entries, for which they are not written."""
+
+
 def append(
-    session: Session, serial: str, propose: Callable[[Judged, Transaction], Proposal], *, refuse: bool = True
+    session: Session,
+    serial: str,
+    propose: Callable[[Judged, Transaction], Proposal],
+    *,
+    refuse: Refuse | None = None,
 ) -> Appended:
     """Appends what ``propose`` makes of the unit as it stands, in one transaction: all of it or nothing.
 
     Nothing is written where the proposal has a blocking finding, or where the verdict then has one against
-    the new entries themselves; ``refuse=False`` keeps those, so that the verdict tells of them.
+    the new entries themselves; ``refuse`` finds those, by default :func:`against`.
 
     Raises:
         CannotDo: no unit of this serial was issued here, or what ``propose`` raises.
@@ -69,7 +77,7 @@ def append(
         if not blocking(findings):
             new = _written(session, work, proposal.drafts, before)
             after = judge(session, work, serial) if new else before
-            findings += against(after, new) if refuse else ()
+            findings += tuple((refuse or against)(after, new))
             if not blocking(findings):
                 for attachment, content in proposal.files:
                     work.keep_file(attachment, content, session.now)

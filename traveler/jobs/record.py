@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import ClassVar
 
 from traveler.definition.serial import serial_problem, tidy_serial
-from traveler.finding import Finding, Place, blocking
-from traveler.jobs.append import Appended, Proposal, append
+from traveler.finding import Finding, Place, Weight, blocking
+from traveler.jobs.append import Appended, Proposal, Refuse, append
 from traveler.jobs.sign import unknown_person
 from traveler.record.entry import Draft, Entry
 from traveler.record.readers.cells import Cell, ResultRow, Results
@@ -89,7 +89,14 @@ def record_results(session: Session, path: Path, results: Results, by: str | Non
     return FileRecorded(path, serial, known, done.findings, done.entries, done.judged)
 
 
-def _append_results(session: Session, serial: str, results: Results, by: str | None) -> tuple[Appended, int]:
+def _take_all(_judged: Judged, _new: Sequence[Entry]) -> tuple[Finding, ...]:
+    """Entries from a file are written whatever the verdict has against them, so that it tells of them."""
+    return ()
+
+
+def _append_results(
+    session: Session, serial: str, results: Results, by: str | None, refuse: Refuse = _take_all
+) -> tuple[Appended, int]:
     """The results appended to their unit, and how many were there already."""
     known = 0
 
@@ -102,7 +109,7 @@ def _append_results(session: Session, serial: str, results: Results, by: str | N
         work.mark_seen(results.digest, serial, session.now)
         return Proposal(new, (*asked.findings, *_unknown_people(session, results, asked.drafts)))
 
-    done = append(session, serial, propose, refuse=False)
+    done = append(session, serial, propose, refuse=refuse)
     return done, known if done.taken else 0
 
 
@@ -148,19 +155,44 @@ class TypedResult:
     note: str | None = None
 
 
+SLIPS = frozenset({"GAU002", "PAR006", "SEQ004", "SEQ005"})
+"""Findings that show a slip of the keys: an unknown gauge, a lot for a serial, a time that cannot be."""
+
+DOUBTED = frozenset({"REA006"})
+"""Findings that most often show one: a value so far off that its unit or decimal point is wrong."""
+
+
 def enter(
-    session: Session, serial: str, result: TypedResult, by: str, at: datetime | None = None
+    session: Session,
+    serial: str,
+    result: TypedResult,
+    by: str,
+    at: datetime | None = None,
+    *,
+    sure: bool = False,
 ) -> Appended:
     """Records one result of a slot; it is done now unless ``at`` says when, and judged at once.
 
+    A slip of the keys is refused, not written; ``sure``: an implausible value is taken as it is.
+
     Findings: those of :func:`traveler.record.readers.understand.understand_results`, at the unit and not
-    at a line, and PER001.
+    at a line, PER001, and those of :data:`SLIPS` and :data:`DOUBTED`.
 
     Raises:
         CannotDo: no unit of this serial was issued here.
         StoreError: the records cannot be written.
     """
-    return _append_results(session, serial, as_results(session, serial, result, by, at), by)[0]
+
+    def slips(judged: Judged, new: Sequence[Entry]) -> Iterator[Finding]:
+        numbers = {entry.seq for entry in new}
+        for finding in judged.verdict.findings:
+            if finding.place.entry in numbers and finding.code in SLIPS:
+                yield finding
+            elif finding.place.entry in numbers and finding.code in DOUBTED and not sure:
+                hint = f"{finding.hint} If it is right, add --sure".strip()
+                yield replace(finding, weight=Weight.BLOCKING, hint=hint)
+
+    return _append_results(session, serial, as_results(session, serial, result, by, at), by, slips)[0]
 
 
 def as_results(session: Session, serial: str, result: TypedResult, by: str, at: datetime | None) -> Results:
