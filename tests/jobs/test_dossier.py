@@ -25,8 +25,7 @@ from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
 from traveler.shop.gauges import Calibration, GaugeRegister
 from traveler.trace.common_causes import Cause, affected, common_causes
-from traveler.trace.dossier.files import chosen_formats, write_dossier
-from traveler.trace.dossier.gather import dossier
+from traveler.trace.dossier.gather import chosen_formats, dossier, write_dossier
 from traveler.trace.dossier.result import Dossier
 
 if TYPE_CHECKING:

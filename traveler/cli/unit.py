@@ -343,7 +343,7 @@ def dossier(
 
     Example: traveler unit dossier BW8-2639-0001N --to /tmp/dossier
     """
-    from traveler.trace.dossier.files import chosen_formats, write_dossier
+    from traveler.trace.dossier.gather import chosen_formats, write_dossier
 
     chosen = chosen_formats(formats)
     with request.session() as session:

@@ -30,7 +30,7 @@ from traveler.sheets.batch.print_job import Printed
 from traveler.shop.session import Session
 from traveler.text import plural
 from traveler.trace.common_causes import Cause, common_causes
-from traveler.trace.dossier.files import write_dossier
+from traveler.trace.dossier.gather import write_dossier
 from traveler.trace.history import history
 from traveler.trace.verify import verify_records
 from traveler.trace.where_used import where_used

@@ -222,7 +222,7 @@ def _beside(first: Arrived, plan: Plan, row: ReadingRow | None) -> ArrivalValue:
         theirs = parse_quantity(first.uncertainty, found.unit).difference_to(unit).value
     return ArrivalValue(
         slot=first.slot,
-        label=slot_label(step, slot),
+        label=", ".join(part for part in (step.text.rstrip("."), slot.position_text) if part),
         unit=unit,
         decimals=max(limits.decimals if limits else 0, found.decimals),
         limits=limits,
@@ -231,11 +231,6 @@ def _beside(first: Arrived, plan: Plan, row: ReadingRow | None) -> ArrivalValue:
         ours=_ours(row, unit),
         theirs=theirs,
     )
-
-
-def slot_label(step: Step, slot: Slot) -> str:
-    """``Spindle run-out (TIR), spindle 3, end far``."""
-    return ", ".join((step.text.rstrip("."), *(f"{axis} {value}" for axis, value in slot.position)))
 
 
 def _limits(step: Step) -> Limits | None:

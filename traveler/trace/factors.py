@@ -11,48 +11,37 @@ from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import func, select
-
 from traveler.definition.plan import Plan
-from traveler.measure.limits import parse_limits
-from traveler.measure.number import Unreadable
-from traveler.record import tables
+from traveler.measure.limits import Limits, parse_limits
 from traveler.record.entry import reference_value
 from traveler.record.light import AT_ONCE, LightEntry, last_readings, light_entries, neighbours
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
 from traveler.shop.session import Session
+from traveler.trace.queries import UnitFilter, count_units
 from traveler.trace.ranking import FactorsByUnit
-from traveler.trace.stats.numbers import Number, exact
 from traveler.verdict.plan_index import Phase, phase_of
-from traveler.verdict.weighing import Unfit, understood
+from traveler.verdict.weighing import value_in_unit
 
 ZONES = {"tenth": Fraction(1, 10), "quarter": Fraction(1, 4)}
 """Names of the zones next to a limit, as shares of the tolerance."""
 
 
-def limit_zones(
-    reading: Number, *, lower: Number | None = None, upper: Number | None = None
-) -> tuple[str, ...]:
-    """The zones a reading lies in: ``beyond upper``, ``upper tenth``, ``upper quarter``, same for lower.
+def limit_zones(value: Fraction, limits: Limits) -> tuple[str, ...]:
+    """The zones a value lies in: ``beyond upper``, ``upper tenth``, ``upper quarter``, same for lower.
 
-    Zones are shares of the tolerance and hold the limit itself and what lies beyond it. With one limit
-    only, the distance of the limit from zero takes the place of the tolerance (a run-out or a gap starts
-    at nothing); a single limit at zero has no zones. Common practice, no source.
+    Zones are shares of :attr:`Limits.span`, and hold the limit itself and what lies beyond it.
 
-    >>> limit_zones("0.046", upper="0.05")
+    >>> limit_zones(Fraction("0.046"), parse_limits("max 0.05 mm"))
     ('upper tenth', 'upper quarter')
     """
-    value = exact(reading)
-    low, high = (None if bound is None else exact(bound) for bound in (lower, upper))
-    width = high - low if low is not None and high is not None else abs(high or low or Fraction())
     found = []
-    for side, limit, sign in (("upper", high, 1), ("lower", low, -1)):
-        if limit is None or not width:
+    for side, limit, sign in (("upper", limits.upper, 1), ("lower", limits.lower, -1)):
+        if limit is None or not limits.span:
             continue
         left = sign * (limit - value)
         found += [f"beyond {side}"] if left < 0 else []
-        found += [f"{side} {name}" for name, share in ZONES.items() if left <= share * width]
+        found += [f"{side} {name}" for name, share in ZONES.items() if left <= share * limits.span]
     return tuple(found)
 
 
@@ -171,15 +160,9 @@ def _near_limits(found: UnitFactors, slot: str, one: LightEntry, plan: Plan) -> 
 
 @lru_cache(maxsize=65536)
 def _zones(limits: str, value: str, unit: str | None) -> tuple[str, ...]:
-    """The zones of a reading in its limits; readings of a shop repeat, so they are kept."""
-    try:
-        bounds = parse_limits(limits)
-    except Unreadable:
-        return ()
-    read = understood(value, unit, bounds)
-    if isinstance(read, Unfit):
-        return ()
-    return limit_zones(read.to(bounds.unit).value, lower=bounds.lower, upper=bounds.upper)
+    """The zones of a reading in its limits; readings of a shop repeat, so they are cached."""
+    found = value_in_unit(value, unit, limits)
+    return limit_zones(found, parse_limits(limits)) if found is not None else ()
 
 
 WINDOW = timedelta(days=91)
@@ -265,13 +248,8 @@ def population(session: Session, records: Records, around: Unit, *, most: int = 
     after = neighbours(records, product, serial, 0, most // 2)[1]
     before = neighbours(records, product, serial, most - 1 - len(after), 0)[0]
     units = {unit.serial: unit for unit in (*before, around, *after)}
-    of = _count(records, product) if len(units) >= most else len(units)
+    of = count_units(records, UnitFilter(product)) if len(units) >= most else len(units)
     return Population(units, factors_by_unit(session, records, tuple(units.values())), max(of, len(units)))
-
-
-def _count(records: Records, product: str) -> int:
-    asked = select(func.count()).where(tables.unit_table.c.product == product)
-    return int(records.ask(asked).scalar_one())
 
 
 def factors_by_unit(session: Session, records: Records, units: Sequence[Unit]) -> FactorsByUnit:

@@ -100,8 +100,8 @@ def test_the_worst_reading_is_the_one_nearest_to_a_limit(collect):
     for check_series in collect().series():
         worst = check_series.nearest()
         assert worst is not None
-        assert check_series.room(worst.value) == min(
-            check_series.room(point.value) for point in check_series.points
+        assert check_series.limits.margin(worst.value) == min(
+            check_series.limits.margin(point.value) for point in check_series.points
         )
 
 

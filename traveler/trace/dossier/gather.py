@@ -1,20 +1,33 @@
-"""Gathering a dossier: one view of the records, found by index, no more than a window of neighbors."""
+"""A dossier gathered from the records and written: PDF, an HTML page that needs nothing else, JSON."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
+from typing import ClassVar
 
+from traveler.files import write_whole
+from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.record.entry import Photographed, Shipped, reference_value
+from traveler.record.errors import StoreError
 from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
+from traveler.result import Result
+from traveler.sheets.batch.catalog import SHEETS
+from traveler.sheets.batch.requests import unit_header
+from traveler.sheets.dossier import dossier_page, dossier_pdf, dossier_printing, row_names
+from traveler.sheets.pictures import usable
+from traveler.sheets.words import templates
 from traveler.shop.session import Session
 from traveler.trace.arrival import compare_arrival
 from traveler.trace.cases import CaseFile, cases_of, complained_alike
 from traveler.trace.common_causes import CausesCounted, count_causes
 from traveler.trace.dossier.context import LotTrail, gauges_of, life_of, lots_in, parts_of, people_of
-from traveler.trace.dossier.readings import Key, Neighbour, keys_of, reading_in_unit, readings_shown
+from traveler.trace.dossier.pages import view_of
+from traveler.trace.dossier.readings import Key, Neighbour, keys_of, readings_shown
 from traveler.trace.dossier.result import CaseShown, Dossier, OtherUnit, PhotoShown
 from traveler.trace.dossier.summary import observations_of
 from traveler.trace.factors import FACTOR_KINDS, Population, factors_seen, made_of, supplier_of
@@ -23,6 +36,7 @@ from traveler.trace.judging import judge
 from traveler.trace.where_used import STEPS, by_unit, units_with_customers, where_used
 from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import plan_index
+from traveler.verdict.weighing import value_in_unit
 
 MOST_OTHERS = 40
 """Other units that are listed with where they are."""
@@ -99,7 +113,7 @@ class Context:
 
 
 def dossier(session: Session, records: Records, serial: str) -> Dossier:
-    """Everything about a unit, for :mod:`traveler.trace.dossier.files` to write.
+    """Everything about a unit, .
 
     Raises:
         CannotDo: no unit of this serial was issued here.
@@ -115,9 +129,8 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
     parts, gauges = parts_of(judged.case, trails), gauges_of(judged.case)
     counts = _count(session, records, judged, around, {*alike, *([serial] if founded else [])})
     life = life_of(judged.unit, judged.case)
-    body = next(
-        (entry.body for entry in reversed(judged.case.standing) if isinstance(entry.body, Shipped)), None
-    )
+    sent = (entry.body for entry in reversed(judged.case.standing) if isinstance(entry.body, Shipped))
+    body = next(sent, None)
     others = other_units(records, judged.unit.product, trails, alike)
     return Dossier(
         unit=judged.unit,
@@ -125,14 +138,7 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
         variant=judged.plan.variant_title or judged.plan.variant,
         where=whereabouts(judged.unit.state, judged.entries),
         customer=body.customer if body is not None else "",
-        shipped=next(
-            (
-                life_line.day
-                for life_line in reversed(life)
-                if life_line.kind == "shipped" and not life_line.struck
-            ),
-            "",
-        ),
+        shipped=next((line.day for line in reversed(life) if line.kind == "shipped" and not line.struck), ""),
         cases=shown,
         remarks=observations_of(judged, shown, readings, parts, gauges, counts),
         others=others,
@@ -143,9 +149,7 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
         gauges=gauges,
         people=people_of(judged.case),
         photos=tuple(_photos(records, judged)),
-        shipping=tuple(
-            life_line for life_line in life if life_line.kind in SHIPPING and not life_line.struck
-        ),
+        shipping=tuple(line for line in life if line.kind in SHIPPING and not line.struck),
         life=life,
         before=len(around.before),
         after=len(around.after),
@@ -155,7 +159,7 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
 def _around(records: Records, judged: Judged) -> Context:
     unit = judged.unit
     before, after = neighbours(records, unit.product, unit.serial, BEFORE, AFTER)
-    serials = [item.serial for item in (*before, unit, *after)]
+    serials = [near.serial for near in (*before, unit, *after)]
     return Context(before, after, light_entries(records, serials, FACTOR_KINDS))
 
 
@@ -167,10 +171,9 @@ def _readings_around(
     On units of another definition or variant the same check may stand in another slot, and the same slot may
     be another check: readings are brought together by check, position and limits.
     """
-    mine = plan_index(judged.plan)
-    limits = {
-        key: mine.limits.get(judged.plan.step_of[slot].id) for slot, key in keys_of(judged.plan).items()
-    }
+    step_of, known = judged.plan.step_of, plan_index(judged.plan).limits
+    limits = {key: known.get(step_of[slot].id) for slot, key in keys_of(judged.plan).items()}
+    texts = {key: own.text if own is not None else None for key, own in limits.items()}
     found: dict[Key, tuple[list[Neighbour], list[Neighbour]]] = {}
     keys: dict[int, Mapping[str, Key]] = {}
     plans = Plans(records)
@@ -183,10 +186,10 @@ def _readings_around(
             named = keys.setdefault(id(plan), keys_of(plan))
             for slot, reading in last_readings(seen).items():
                 key = named.get(slot)
-                if key is None or key not in limits:
+                if key is None or key not in texts:
                     continue
                 said = reading.says()
-                value = reading_in_unit(str(said.get("value")), said.get("unit"), limits[key])
+                value = value_in_unit(str(said.get("value")), said.get("unit"), texts[key])
                 if value is not None:
                     found.setdefault(key, ([], []))[side].append(Neighbour(unit.serial, value))
     return found
@@ -248,3 +251,107 @@ def _photos(records: Records, judged: Judged) -> Iterator[PhotoShown]:
             yield PhotoShown(
                 digest, name, f"From the customer, case {file.name}", str(case.day_of(file.opened))
             )
+
+
+FORMATS = ("pdf", "html", "json")
+
+
+@dataclass(frozen=True, slots=True)
+class DossierWritten(Result):
+    """The dossier and its files; the filled record lies beside the PDF."""
+
+    json_keys: ClassVar[str] = "files dossier=found"
+
+    found: Dossier
+    files: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+
+
+def chosen_formats(text: str) -> tuple[str, ...]:
+    """``pdf,html`` as formats, each once.
+
+    Raises:
+        CannotDo: one of them is none.
+    """
+    asked = tuple(dict.fromkeys(part.strip().lower() for part in text.split(",") if part.strip()))
+    unknown = [code for code in asked if code not in FORMATS]
+    if unknown or not asked:
+        what = f"there is no format {unknown[0]!r}" if unknown else "no format is named"
+        raise CannotDo(what, f"formats are {', '.join(FORMATS)}")
+    return asked
+
+
+def write_dossier(
+    session: Session, serial: str, *, to: Path | None = None, formats: Sequence[str] = FORMATS
+) -> DossierWritten:
+    """Gathers the dossier and writes it, into ``to`` or where the unit's sheets are.
+
+    Findings: CAS007 a photograph of the record that cannot be shown (warning); those of the sheet.
+
+    Raises:
+        CannotDo: no unit of this serial was issued here.
+        StoreTrouble: its records cannot be read.
+        OSError: the files cannot be written.
+    """
+    with session.store.reading() as records:
+        found = dossier(session, records, serial)
+        judged = judge(session, records, serial)
+    folder = to if to is not None else session.shop.output / serial
+    kept, findings = _pictures(session, serial, found.photos)
+    content = (json.dumps(found.as_dict(), ensure_ascii=False, indent=1) + "\n").encode()
+    files: list[Path] = []
+    if "pdf" in formats or "html" in formats:
+        pages, more = _pages(session, judged, found, kept, content, formats)
+        findings += more
+        files += [write_whole(folder / name, page) for name, page in pages]
+    if "json" in formats:
+        files.append(write_whole(folder / "dossier.json", content))
+    return DossierWritten(found, tuple(files), tuple(findings))
+
+
+def _pages(
+    session: Session,
+    judged: Judged,
+    found: Dossier,
+    kept: Mapping[str, tuple[bytes, str]],
+    content: bytes,
+    formats: Sequence[str],
+) -> tuple[list[tuple[str, bytes]], list[Finding]]:
+    shop = session.shop
+    printing = dossier_printing(shop.settings, session.now, templates(shop.folder))
+    shown = unit_header(session, judged.unit, judged.entries)
+    view = view_of(found, shown.issued, row_names(printing))
+    pages, findings = [], []
+    if "pdf" in formats:
+        sheet = dossier_pdf(judged.plan, shown, view, kept, content, printing)
+        findings += list(sheet.findings)
+        if sheet.printed:
+            pages.append(("dossier.pdf", sheet.pdf))
+        record = SHEETS["record"].render(session, judged, 1)
+        findings += list(record.findings)
+        if record.printed:
+            pages.append(("dossier-record.pdf", record.pdf))
+    if "html" in formats:
+        pages.append(("dossier.html", dossier_page(judged.plan, shown, view, kept, printing)))
+    return pages, findings
+
+
+def _pictures(
+    session: Session, serial: str, photos: Sequence[PhotoShown]
+) -> tuple[dict[str, tuple[bytes, str]], list[Finding]]:
+    """SHA-256 → the photograph as it goes into a page."""
+    kept: dict[str, tuple[bytes, str]] = {}
+    findings: list[Finding] = []
+    for digest, name in dict.fromkeys((photo.digest, photo.name) for photo in photos):
+        if digest is None:
+            continue
+        try:
+            made = usable(session.store.attachments.get(digest))
+        except StoreError as problem:
+            made = problem.what
+        if isinstance(made, str):
+            what = f"photograph {name or digest[:12]} {made}"
+            findings.append(Finding("CAS007", what, Place(unit=serial), Weight.WARNING))
+        else:
+            kept[digest] = made
+    return kept, findings

@@ -80,9 +80,7 @@ class ReadingShown:
     @property
     def zones(self) -> tuple[str, ...]:
         """How near it is to a limit, in the words of :mod:`traveler.trace.factors`."""
-        if self.limits is None:
-            return ()
-        return limit_zones(self.value, lower=self.limits.lower, upper=self.limits.upper)
+        return limit_zones(self.value, self.limits) if self.limits is not None else ()
 
     @property
     def near(self) -> bool:
@@ -93,14 +91,9 @@ class ReadingShown:
     def outside(self) -> Fraction:
         """How far toward the nearer limit: 0 in the middle of the tolerance, 1 at the limit, more beyond."""
         limits = self.limits
-        if limits is None:
+        if limits is None or not limits.span:
             return Fraction(0)
-        if limits.lower is not None and limits.upper is not None and limits.width:
-            return abs(self.value - (limits.lower + limits.upper) / 2) * 2 / limits.width
-        bound = limits.upper if limits.upper is not None else limits.lower
-        if not bound:
-            return Fraction(0)
-        return self.value / bound if limits.upper is not None else bound / (self.value or bound)
+        return 1 - limits.margin(self.value) / (limits.span / 2 if limits.width else limits.span)
 
     @property
     def adjusted(self) -> Fraction | None:
@@ -206,14 +199,9 @@ def _earlier(case: Case, row: ReadingRow) -> Iterator[tuple[Fraction, bool]]:
         body = entry.body
         if entry.seq == row.seq or not isinstance(body, Read):
             continue
-        value = reading_in_unit(body.value, body.unit, row.limits)
+        value = value_in_unit(body.value, body.unit, row.limits.text if row.limits else None)
         if value is not None:
             yield value, body.as_found
-
-
-def reading_in_unit(value: str, unit: str | None, limits: Limits | None) -> Fraction | None:
-    """A reading in the unit of the limits; None where it cannot be understood."""
-    return value_in_unit(value, unit, limits.text if limits is not None else None)
 
 
 def key_of(step: Step, slot: Slot) -> Key:

@@ -131,20 +131,6 @@ def chi_square_quantile(p: float, dof: float) -> float:
     return float(special.chdtri(dof, 1 - p))
 
 
-def chi_square_upper(value: float, dof: float) -> float:
-    """P(χ² > value)."""
-    from scipy import special
-
-    return float(special.chdtrc(dof, value))
-
-
-def student_quantile(p: float, dof: float) -> float:
-    """The p-quantile of Student's t."""
-    from scipy import special
-
-    return float(special.stdtrit(dof, p))
-
-
 def student_two_sided(t: float, dof: float) -> float:
     """P(|T| > |t|) for Student's t."""
     from scipy import special

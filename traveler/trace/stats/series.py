@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
@@ -117,28 +117,16 @@ class ReadingSeries:
 
     def nearest(self) -> Point | None:
         """The reading worst off: the furthest beyond a limit, or the nearest to one; None without limits."""
-        if not self.points or self.bounds == (None, None):
+        limits = self.limits
+        if not self.points or limits is None:
             return None
-        return min(self.points, key=lambda point: (self.room(point.value), point.at, point.unit))
+        return min(self.points, key=lambda point: (limits.margin(point.value), point.at, point.unit))
 
-    def room(self, value: Fraction) -> Fraction:
-        """How far inside the nearer limit a value lies; below zero outside."""
-        sides = []
-        if self.upper is not None:
-            sides.append(self.upper - value)
-        if self.lower is not None:
-            sides.append(value - self.lower)
-        return min(sides, default=Fraction())
-
-
-def in_work_order(series: Sequence[ReadingSeries]) -> tuple[ReadingSeries, ...]:
-    """The series in the order of the work; one with other limits after the one whose units came first."""
-
-    def key(reading_series: ReadingSeries) -> tuple[int, bool, Position, str]:
-        first = min((point.at.isoformat() for point in reading_series.points), default="")
-        return reading_series.rank, reading_series.again, reading_series.position, first
-
-    return tuple(sorted(series, key=key))
+    @property
+    def work_order(self) -> tuple[int, bool, Position, str]:
+        """Sorts in the order of the work; one with other limits after the one whose units came first."""
+        first = min((point.at.isoformat() for point in self.points), default="")
+        return self.rank, self.again, self.position, first
 
 
 PIECE = "piece"
@@ -271,25 +259,20 @@ class Collector:
 
     def series(self) -> tuple[ReadingSeries, ...]:
         """Every series with a reading that counts or a first look, in the order of the work, marked."""
-        found = [
-            check_series
-            for check_series in self._series.values()
-            if check_series.points or check_series.firsts
-        ]
-        for serial in found:
-            serial.points.sort(key=lambda point: (point.at, point.unit, point.seq))
-        for same in _same_place(found):
+        found = [series for series in self._series.values() if series.points or series.firsts]
+        places: dict[tuple[str, bool, Position], list[ReadingSeries]] = {}
+        for series in found:
+            series.points.sort(key=lambda point: (point.at, point.unit, point.seq))
+            places.setdefault((series.check, series.again, series.position), []).append(series)
+        for same in places.values():
             _mark(same)
-        return in_work_order(found)
+        return tuple(sorted(found, key=lambda series: series.work_order))
 
     def tries(self) -> Iterator[FirstTry]:
         """The first tries of all checks and statements, in the order of the work; repeats are not first."""
-        for check_series in self.series():
-            if not check_series.again:
-                yield from (
-                    FirstTry(look.unit, check_series.operation, check_series.check, look.passed)
-                    for look in check_series.firsts
-                )
+        for series in self.series():
+            for look in () if series.again else series.firsts:
+                yield FirstTry(look.unit, series.operation, series.check, look.passed)
         yield from self._statements
 
 
@@ -318,26 +301,17 @@ def _point(life: UnitReadings, row: ReadingRow, unit: str) -> Point:
     )  # fmt: skip
 
 
-def _same_place(series: list[ReadingSeries]) -> list[list[ReadingSeries]]:
-    places: dict[tuple[str, bool, Position], list[ReadingSeries]] = {}
-    for check_series in series:
-        places.setdefault((check_series.check, check_series.again, check_series.position), []).append(
-            check_series
-        )
-    return list(places.values())
-
-
 def _mark(same: list[ReadingSeries]) -> None:
     """Say whose limits they are, where one check and position has several."""
     if len(same) < 2:
         return
-    revisions_tell = _apart([reading_series.revisions for reading_series in same])
-    for reading_series in same:
-        told = f"revision {', '.join(sorted(reading_series.revisions))}" if reading_series.revisions else ""
-        if not revisions_tell:
-            kinds = f"variant {', '.join(sorted(reading_series.variants))}" if reading_series.variants else ""
-            told = kinds if _apart([other.variants for other in same]) else f"{told} {kinds}".strip()
-        reading_series.mark = f"[{told or reading_series.limits_text}]"
+    by_revision = _apart([series.revisions for series in same])
+    by_variant = _apart([series.variants for series in same])
+    for series in same:
+        revision = f"revision {', '.join(sorted(series.revisions))}" if series.revisions else ""
+        variant = f"variant {', '.join(sorted(series.variants))}" if series.variants else ""
+        told = revision if by_revision else variant if by_variant else f"{revision} {variant}".strip()
+        series.mark = f"[{told or series.limits_text}]"
 
 
 def _apart(sets: list[set[str]]) -> bool:
