@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -14,11 +15,11 @@ from hypothesis import strategies as st
 from stdnum.iso7064 import mod_37_2
 
 from traveler.definition.serial import (
+    EXAMPLE,
     check_character,
     check_character_ok,
     make_serial,
     mistakable,
-    next_serials,
     pattern_problems,
     serial_problem,
     tidy_serial,
@@ -63,6 +64,14 @@ def test_error_detection_agrees_with_the_reference(case: dict[str, Any]) -> None
 def test_a_payload_outside_the_alphabet_is_refused(payload: str) -> None:
     with pytest.raises(ValueError, match="something else"):
         check_character(payload)
+
+
+def next_serials(
+    pattern: str, variant: str, today: date, after_n: int, count: int, product: str = ""
+) -> list[tuple[int, str]]:
+    """The next running numbers with a serial that can be given, as issuing takes them."""
+    numbered = ((n, make_serial(pattern, variant, n, today, product)) for n in itertools.count(after_n + 1))
+    return list(itertools.islice((pair for pair in numbered if check_character_ok(pair[1], ONLY)), count))
 
 
 def wrong_characters(serial: str) -> Iterator[str]:
@@ -135,13 +144,6 @@ def test_a_serial_with_a_look_alike_check_character_was_never_given() -> None:
     assert serial_problem(serial) is not None
 
 
-def test_numbers_go_on_after_the_last_one() -> None:
-    first = next_serials(PATTERN, "4", DAY, 0, 10)
-    again = next_serials(PATTERN, "4", DAY, first[4][0], 5)
-    assert again == first[5:]
-    assert next_serials(PATTERN, "4", DAY, 0, 0) == []
-
-
 @pytest.mark.parametrize(
     ("pattern", "day", "expected"),
     [
@@ -196,6 +198,27 @@ def test_a_wrong_check_character_is_told_with_the_serial() -> None:
     assert finding is not None
     assert (finding.code, finding.place.unit) == ("SER001", "BW4-2639-00012")
     assert "BW4-2639-00012" in finding.what
+
+
+@pytest.mark.parametrize(
+    ("written", "reason"),
+    [
+        ("BW4-2639-00012", "a character is wrong, or two changed places"),
+        ("BW4263900011", "its hyphens are missing, or a character is wrong"),
+        ("BW4-263", "it is too short, or a character is wrong"),
+        ("BW4 2639 00011", "it contains a space"),
+        ("BW4_2639", "it contains '_'"),
+        ("B", "it is too short, 2 to 24 characters are expected"),
+        ("1" * 25, "it is too long, 2 to 24 characters are expected"),
+        ("BW4--2639-00011", "a hyphen is at an end or beside another"),
+    ],
+)
+def test_a_refused_serial_says_what_is_wrong_with_it_and_shows_one(written: str, reason: str) -> None:
+    finding = serial_problem(written)
+    assert finding is not None
+    assert reason in finding.what
+    assert finding.hint.endswith(f"like {EXAMPLE}")
+    assert check_character_ok(EXAMPLE)
 
 
 @given(st.text(max_size=30))

@@ -2,12 +2,12 @@
 
 A serial is upper-case letters A to Z, digits and hyphens. Its last character is the check character of
 MOD 37-2 over everything before it, a hyphen counting as the 37th character (the place that the standard
-gives to ``*``). With that, any single wrong character and any swap of two neighbours is found, hyphens
+gives to ``*``). So any single wrong character and any swap of two neighbors is found, hyphens
 included: two characters differ by less than 37, which is prime, and their weights and the differences of
-neighbouring weights are powers of two.
+neighboring weights are powers of two.
 
 A definition may name MOD 37,36 instead (``check_character: mod37_36``). It is a hybrid system over letters
-and digits only, hyphens passed over, and misses some swaps of neighbours; ``mistakable`` makes up for it.
+and digits only, hyphens passed over, and misses some swaps of neighbors; ``mistakable`` makes up for it.
 Running numbers whose check character would be ``*``, or I or O, which look like 1 and 0, are skipped.
 """
 
@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from itertools import count as counting
 from typing import Literal
 
 from traveler.finding import Finding, Place
@@ -30,7 +29,13 @@ SYSTEMS: tuple[System, ...] = ("mod37_2", "mod37_36")
 FIELDS = ("variant", "product", "yy", "yyyy", "ww", "mm", "n")
 """What a pattern may hold in braces; ``{n:04}`` is the running number with at least four digits."""
 
+EXAMPLE = "BW4-2648-0026U"
+"""A serial as it looks, for hints."""
+
 LONGEST = 24
+_SHORT = 8
+"""A serial with fewer characters than this may lack its end."""
+
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _NUMBER = re.compile(r"n(?::0([1-9]))?")
 _SERIAL = re.compile(r"[0-9A-Z]+(?:-[0-9A-Z]+)*")
@@ -74,23 +79,36 @@ def serial_problem(serial: str, systems: tuple[System, ...] = SYSTEMS) -> Findin
     """
     tidy = tidy_serial(serial)
     place = Place(unit=tidy[:LONGEST])
-    if not 2 <= len(tidy) <= LONGEST or not _SERIAL.fullmatch(tidy):
-        what = (
-            f"'{tidy[: LONGEST + 1]}' is not a serial: letters A to Z, digits and single hyphens are expected"
-        )
-        return Finding("SER002", what, place, hint="read it again from the label")
+    if wrong := _wrong_form(tidy):
+        what = f"'{tidy[: LONGEST + 1]}' is not a serial: {wrong}"
+        hint = f"write letters A to Z, digits and single hyphens, like {EXAMPLE}"
+        return Finding("SER002", what, place, hint=hint)
     fits = any(tidy[-1] == check_character(tidy[:-1], system) for system in systems)
     if fits and tidy[-1] not in _NEVER:
         return None
-    what = f"'{tidy}' has a wrong character, or two that changed places: its check character does not fit"
-    return Finding("SER001", what, place, hint="read it again from the label, character by character")
+    reason = "a character is wrong, or two changed places"
+    if "-" not in tidy:
+        reason = "its hyphens are missing, or a character is wrong"
+    elif len(tidy) < _SHORT:
+        reason = "it is too short, or a character is wrong"
+    what = f"'{tidy}' is incomplete or mistyped: its check character does not fit; {reason}"
+    return Finding("SER001", what, place, hint=f"read it again from the label, like {EXAMPLE}")
+
+
+def _wrong_form(tidy: str) -> str:
+    """What keeps a text from being a serial; empty where it has the form of one."""
+    if strange := re.search(r"[^0-9A-Z-]", tidy):
+        return "it contains a space" if strange[0].isspace() else f"it contains '{strange[0]}'"
+    if not 2 <= len(tidy) <= LONGEST:
+        return f"it is too {'short' if len(tidy) < 2 else 'long'}, 2 to {LONGEST} characters are expected"
+    return "" if _SERIAL.fullmatch(tidy) else "a hyphen is at an end or beside another"
 
 
 def mistakable(serial: str, system: System = SYSTEM) -> list[str]:
     """Serials that two changed places turn this one into and whose check character fits as well.
 
-    None under MOD 37-2. Under MOD 37,36 there may be some; whoever gives a serial makes sure none of them
-    is given, and then a swap never leads to another unit: it is refused as a serial that was never issued.
+    None under MOD 37-2. Under MOD 37,36 there may be some. Issuing makes sure that none of them is given;
+    then a swap never leads to another unit: it is refused as a serial that was never issued.
 
     >>> mistakable("BW4-2639-00011"), mistakable("BW4-2639-00016", "mod37_36")[:2]
     ([], ['BW-42639-00016', 'BW42-639-00016'])
@@ -132,23 +150,6 @@ def _field(name: str, values: dict[str, str], n: int) -> str:
     if number := _NUMBER.fullmatch(name):
         return f"{n:0{number[1] or 1}}"
     return values[name]
-
-
-def next_serials(
-    pattern: str, variant: str, today: date, after_n: int, count: int, product: str = ""
-) -> list[tuple[int, str]]:
-    """The next ``count`` running numbers after ``after_n`` with their serials.
-
-    Numbers whose check character would be I, O or ``*`` are skipped; about three in 37 are.
-    """
-    given: list[tuple[int, str]] = []
-    for n in counting(after_n + 1):
-        if len(given) == count:
-            break
-        serial = make_serial(pattern, variant, n, today, product)
-        if serial[-1] not in _NEVER:
-            given.append((n, serial))
-    return given
 
 
 def pattern_problems(pattern: str) -> list[tuple[str, str]]:
