@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from traveler.definition.difference import definition_changes, value_text
+from traveler.definition.difference import _value_text, definition_changes
 from traveler.definition.model import Definition
 
 Write = Callable[..., str]
@@ -144,4 +144,4 @@ def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good
     ],
 )
 def test_values_read_as_a_person_would_write_them(value: object, text: str) -> None:
-    assert value_text(value) == text
+    assert _value_text(value) == text

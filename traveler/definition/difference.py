@@ -1,4 +1,4 @@
-"""What changed between two definitions, told as a person would tell it.
+"""What changed between two definitions, as a person would say it.
 
 ``30.2 Spindle run-out (TIR): max 0.08 mm → max 0.05 mm``
 """
@@ -119,9 +119,12 @@ def _without(fields: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Any
 
 def _fields(label: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[str]:
     for name in (*before, *(name for name in after if name not in before)):
-        old, new = before.get(name), after.get(name)
-        if old != new:
-            yield f"{label}{name.replace('_', ' ')}: {value_text(old)} → {value_text(new)}"
+        yield from _change(f"{label}{name.replace('_', ' ')}", before.get(name), after.get(name))
+
+
+def _change(label: str, old: Any, new: Any) -> Iterator[str]:
+    if old != new:
+        yield f"{label}: {_value_text(old)} → {_value_text(new)}"
 
 
 def _named(word: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[str]:
@@ -130,7 +133,7 @@ def _named(word: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> It
         if name not in after:
             yield f"{label}: removed"
         elif name not in before:
-            yield f"{label}: added, {value_text(after[name])}"
+            yield f"{label}: added, {_value_text(after[name])}"
         else:
             yield from _fields(f"{label}, ", before[name], after[name])
 
@@ -144,7 +147,7 @@ def _operations(before: tuple[Operation, ...], after: tuple[Operation, ...]) -> 
         elif number not in old:
             yield f"{number} {text_in(new[number].title)}: added"
         else:
-            parts = (_without(_dump(step), ("steps", "number")) for step in (old[number], new[number]))
+            parts = (_without(_dump(part), ("steps", "number")) for part in (old[number], new[number]))
             yield from _fields(f"{number} {text_in(new[number].title)}, ", *parts)
 
 
@@ -170,11 +173,8 @@ def _step(old: NumberedStep, new: NumberedStep) -> Iterator[str]:
     before, after = _dump(old.step), _dump(new.step)
     word = new.step.word
     if before.get(word) != after.get(word):
-        yield f"{new.where}: '{value_text(before.get(word))}' → '{value_text(after.get(word))}'"
-    if before.get("limits") != after.get("limits"):
-        yield (
-            f"{new.where} {new.text}: {value_text(before.get('limits'))} → {value_text(after.get('limits'))}"
-        )
+        yield f"{new.where}: '{_value_text(before.get(word))}' → '{_value_text(after.get(word))}'"
+    yield from _change(f"{new.where} {new.text}", before.get("limits"), after.get("limits"))
     apart = (word, "limits")
     yield from _fields(f"{new.where} {new.text}, ", _without(before, apart), _without(after, apart))
 
@@ -194,13 +194,13 @@ def _crating(before: Crating | None, after: Crating | None) -> Iterator[str]:
     yield from _fields("crating, ", _without(old, apart), _without(new, apart))
     yield from _fields("crate, ", old["crate"], new["crate"])
     items = (
-        {value_text(item["item"]): _without(item, ("item",)) for item in version.get("packing_list", ())}
+        {_value_text(item["item"]): _without(item, ("item",)) for item in version.get("packing_list", ())}
         for version in (old, new)
     )
     yield from _named("packing item", *items)
 
 
-def value_text(value: Any) -> str:
+def _value_text(value: Any) -> str:
     """A value of a definition in one line, as a person would write it."""
     if value is None:
         return ABSENT
@@ -209,10 +209,8 @@ def value_text(value: Any) -> str:
     if isinstance(value, list | tuple):
         return ", ".join(_entry(inner) for inner in value) or "none"
     if isinstance(value, dict):
-        return (
-            ", ".join(f"{name.replace('_', ' ')} {value_text(inner)}" for name, inner in value.items())
-            or "no details"
-        )
+        parts = (f"{name.replace('_', ' ')} {_value_text(inner)}" for name, inner in value.items())
+        return ", ".join(parts) or "no details"
     return str(value)
 
 
@@ -220,5 +218,5 @@ def _entry(value: Any) -> str:
     """One entry of a list; a position of a step by its name and, where it has its own, its values."""
     if isinstance(value, dict) and "name" in value and set(value) <= {"name", "count", "values"}:
         own = value.get("count") or value.get("values")
-        return f"{value['name']} ({value_text(own)})" if own else str(value["name"])
-    return value_text(value)
+        return f"{value['name']} ({_value_text(own)})" if own else str(value["name"])
+    return _value_text(value)

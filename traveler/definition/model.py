@@ -185,7 +185,7 @@ def definition_schema() -> dict[str, Any]:
 
     An editor reads ``10`` as a number where our loader keeps the text; so wherever the model has a text, the
     schema allows any scalar. A key without a value is left out rather than null, which keeps an editor's
-    complaint at the very key that is wrong. The rest is told by ``traveler definition check``.
+    complaint at the very key that is wrong. ``traveler definition check`` reports the rest.
     """
     schema: dict[str, Any] = _for_editors(Definition.model_json_schema(by_alias=True, mode="validation"))
     return {

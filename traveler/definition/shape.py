@@ -40,21 +40,17 @@ def _bare(shape: Any, tag: str) -> Any:
             shape = get_args(shape)[0]
             continue
         members = (
-            [argument for argument in get_args(shape) if argument is not type(None)]
-            if _is_union(shape)
-            else []
+            [member for member in get_args(shape) if member is not type(None)] if _is_union(shape) else []
         )
-        if len(members) == 1:
-            shape = members[0]
-            continue
-        tagged = [
-            member
-            for member in members
-            if any(isinstance(note, Tag) and note.tag == tag for note in get_args(member))
-        ]
-        if not tagged:
+        if len(members) != 1:
+            members = [member for member in members if _has_tag(member, tag)]
+        if not members:
             return shape
-        shape = tagged[0]
+        shape = members[0]
+
+
+def _has_tag(member: Any, tag: str) -> bool:
+    return any(isinstance(note, Tag) and note.tag == tag for note in get_args(member))
 
 
 def _is_union(shape: Any) -> bool:
@@ -106,8 +102,8 @@ def read_shape(root: Node) -> tuple[Definition | None, list[Finding]]:
         return Definition.model_validate(one_spelling(plain_content(root))), []
     except ValidationError as refused:
         errors = refused.errors(include_url=False)
-    told = _misspelt(errors)
-    return None, [finding_of(error, root) for error in errors if not _follows(error, told)]
+    misspelt = _misspelt(errors)
+    return None, [finding_of(error, root) for error in errors if not _follows(error, misspelt)]
 
 
 def _misspelt(errors: list[ErrorDetails]) -> set[tuple[str | int, ...]]:
@@ -122,7 +118,7 @@ def _misspelt(errors: list[ErrorDetails]) -> set[tuple[str | int, ...]]:
 
 
 def _follows(error: ErrorDetails, misspelt: set[tuple[str | int, ...]]) -> bool:
-    """Whether an error is told already: a key misspelt, not missing; a list short of its refused entries."""
+    """Whether another finding reports it: a misspelt key is not missing; refused entries shorten a list."""
     if error["type"] == "missing":
         return error["loc"] in misspelt
     given = error.get("input")
@@ -171,10 +167,10 @@ def _sentence(error: ErrorDetails, path: tuple[str | int, ...]) -> str:
     name = words[-1] if words else "the file"
     context: dict[str, Any] = error.get("ctx", {})
     if error["type"] == "string_pattern_mismatch":
-        said = _PATTERNS.get(str(context.get("pattern")), "letters, digits, . and - are expected, at most 12")
+        what = _PATTERNS.get(str(context.get("pattern")), "letters, digits, . and - are expected, at most 12")
     else:
-        said = _KINDS[error["type"]].format(**context) if error["type"] in _KINDS else error["msg"]
-    return f"'{name}': {said}"
+        what = _KINDS[error["type"]].format(**context) if error["type"] in _KINDS else error["msg"]
+    return f"'{name}': {what}"
 
 
 def _found(value: object) -> str:
@@ -186,7 +182,7 @@ def _found(value: object) -> str:
 
 
 def locate(root: Node, path: tuple[str | int, ...]) -> tuple[Node, Place | None]:
-    """The deepest node on a path, and the place of its key; parts that are no keys are passed over.
+    """The deepest node on a path, and the place of its key; parts that are not keys are passed over.
 
     The model puts names of its own into paths (``a measure step``, ``[key]``); they hold a space
     or a bracket, so that they are never taken for a key.

@@ -20,7 +20,10 @@ _STRAY = re.compile(
 )
 
 _USUAL = (
-    ("mapping values are not allowed", "put the text in quotes if it holds a colon, or mend the indentation"),
+    (
+        "mapping values are not allowed",
+        "put the text in quotes if it holds a colon, or correct the indentation",
+    ),
     ("cannot start any token", "indent with spaces, and quote a text that starts with a special character"),
     ("could not find expected ':'", "a key needs a colon and a space after it"),
     ("expected <block end>", "the indentation does not fit the lines above"),
@@ -46,11 +49,11 @@ def unprintable(text: str, file: str) -> Finding | None:
 def syntax_finding(problem: yaml.YAMLError, text: str, file: str) -> Finding:
     """YML001 with the line the parser stopped at and the usual cause."""
     mark = getattr(problem, "problem_mark", None) or getattr(problem, "context_mark", None)
-    said = str(getattr(problem, "problem", None) or "cannot be read")
+    reason = str(getattr(problem, "problem", None) or "cannot be read")
     context = getattr(problem, "context", None)
     place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file, text.count("\n") + 1, 1)
-    hint = next((cure for sign, cure in _USUAL if sign in said), "compare with the lines above")
-    what = f"not YAML: {said}" + (f" ({context})" if context else "")
+    hint = next((cure for sign, cure in _USUAL if sign in reason), "compare with the lines above")
+    what = f"not YAML: {reason}" + (f" ({context})" if context else "")
     return Finding("YML001", what, place, hint=hint)
 
 
@@ -120,7 +123,7 @@ def read_source(text: str, file: str) -> Source:
 
     Findings: YML001 not YAML, YML002 duplicate key, YML003 anchor or alias, YML004 tag, YML005 merge key,
     YML006 nothing in the file, YML007 a second document, YML008 too large or nested too deep, YML009 a
-    character that cannot be printed, YML010 a key that is no plain text, YML011 text lost to a comment.
+    character that cannot be printed, YML010 a key that is not plain text, YML011 text lost to a comment.
     """
     if len(text) > LARGEST:
         what = f"the file has {len(text)} characters, at most {LARGEST} are read"

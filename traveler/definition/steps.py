@@ -179,8 +179,8 @@ class AnyStep(Frozen):
     @property
     def text(self) -> str | dict[str, str]:
         """What the step says after its first word."""
-        said: str | dict[str, str] = getattr(self, self.word)
-        return said
+        text: str | dict[str, str] = getattr(self, self.word)
+        return text
 
 
 class DoStep(AnyStep):

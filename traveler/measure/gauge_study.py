@@ -4,8 +4,8 @@ Several operators measure several parts several times each. Two ways to divide t
 
 ``anova``
     analysis of variance of a crossed design with random effects (AIAG MSA, chapter III; Montgomery). The
-    interaction of part and operator is kept apart, or pooled with the repeatability where it cannot be
-    told from it.
+    interaction of part and operator is kept apart, or pooled with the repeatability where it
+    cannot be distinguished from it.
 ``average-range``
     from mean ranges and averages (AIAG MSA, average and range method); quick, and without interaction.
 

@@ -2,7 +2,7 @@
 
 ISO 286-1:2010 (rules and Tables 1 to 5; ISO 286-2:2010 lists the results): nominal sizes up to 500 mm, grades
 5 to 14, shafts d to s, holes D to S. Capital letters are holes, small letters are shafts. The tables are in
-micrometres, with a column for each step of nominal sizes. They are the standard, not the formula behind them:
+micrometers, with a column for each step of nominal sizes. They are the standard, not the formula behind them:
 the tables are rounded, by up to 16 % in the smallest step.
 
 ISO 2768-1:1989: lengths, radii and chamfers, angles, in the classes f, m, c and v. Below 0.5 mm and above the
@@ -193,7 +193,7 @@ def _hole(letter: str, grade: int, nominal: Fraction) -> tuple[Fraction, Fractio
 
 
 def _upper_of_hole(letter: str, grade: int, nominal: Fraction, mirrored: Fraction) -> Fraction:
-    """The upper deviation of holes K to S in micrometres (ISO 286-1:2010 4.3.2.5 and Table 3)."""
+    """The upper deviation of holes K to S in micrometers (ISO 286-1:2010 4.3.2.5 and Table 3)."""
     if letter == "M" and grade == 6 and 250 < nominal <= 315:
         return Fraction(-9)  # the standard's one exception, where the rule gives -11
     if grade <= (8 if letter in "KMN" else 7):

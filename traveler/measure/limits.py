@@ -7,12 +7,12 @@ written                             read as
 ``24 +2/-1 N·m``                    23 to 26 N·m, the deviations in either order
 ``10 to 12 mm``                     10 to 12 mm
 ``min 8 N``, ``max 0.05 mm``        one bound; also ``8 N min``, ``≥ 8 N``, ``≤ 0.05 mm``
-``25 H7``, ``25 mm g6``             ISO 286-2 class; millimetres where no unit is written
+``25 H7``, ``25 mm g6``             ISO 286-2 class; millimeters where no unit is written
 ``120 mm ISO 2768-m``               ISO 2768-1 class; ``R5``, ``chamfer 2``, ``… leg 50 mm``
 ==================================  =====================================================
 
-Bounds are inclusive. A diameter sign in front is read over. The standards are in millimetres: a size in
-another unit is worked out in millimetres and given back in its unit. Where no decimal writes it exactly it
+Bounds are inclusive. A diameter sign in front is read over. The standards are in millimeters: a size in
+another unit is worked out in millimeters and given back in its unit. Where no decimal writes it exactly it
 is rounded inwards to six decimals.
 """
 

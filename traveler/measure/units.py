@@ -52,7 +52,7 @@ class UnitOfMeasure:
 
 @lru_cache(maxsize=4096)
 def parse_unit(text: str, beside: str | None = None) -> UnitOfMeasure:
-    """The unit of this text. ``beside`` is the unit it stands beside: it tells what ``'`` and ``"`` mean.
+    """The unit of this text. ``beside`` is the unit it stands beside: it decides what ``'`` and ``"`` mean.
 
     >>> parse_unit("ft-lb").symbol, parse_unit("Nm").symbol
     ('lbf·ft', 'N·m')

@@ -212,7 +212,7 @@ def learned_effect(made: Sequence[Move], digit: Fraction) -> Fraction | None:
 
     Args:
         made: the moves in the order they were made.
-        digit: the last digit of the readings; a change of no more than it cannot be told from none.
+        digit: the last digit of the readings; a smaller change shows nothing.
     """
     weighted = [
         (move.change / move.amount, min(abs(move.change) / digit / CLEAR, Fraction(1)) * AGES**age)

@@ -224,7 +224,7 @@ def even_proportions(points: Sequence[Whole]) -> list[_Column] | None:
     """Three columns, at right angles to each other over the points, that say the same as x, y and z.
 
     None if one plane holds all points, which is found without any rounding. The columns take the tilt out of
-    the surface, so that a micrometre of unevenness on a metre of table weighs as much as the metre when the
+    the surface, so that a micrometer of unevenness on a meter of table weighs as much as the meter when the
     hull is looked for. Faces and edges of a hull survive such a change of proportions.
     """
     axes: tuple[Whole, Whole, Whole] = ((1, 0, 0), (0, 1, 0), (0, 0, 1))
