@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from traveler.measure.limits import parse_fit, parse_limits
 from traveler.measure.number import Unreadable, parse_number
-from traveler.measure.quantity import parse_quantity
-from traveler.measure.units import parse_unit
+from traveler.measure.quantity import parse_quantity, parse_unit
 
 PARSERS: dict[str, Callable[[str], object]] = {
     "number": parse_number,

@@ -9,7 +9,7 @@ import pytest
 
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable, parse_number
-from traveler.measure.units import parse_unit
+from traveler.measure.quantity import parse_unit
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "measurement.md").read_text(encoding="utf-8")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable
-from traveler.measure.units import convert
+from traveler.measure.quantity import convert
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),

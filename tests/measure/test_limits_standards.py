@@ -8,7 +8,7 @@ import pytest
 
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
-from traveler.measure.units import convert
+from traveler.measure.quantity import convert
 
 READ = {
     "25 H7": ("25.000 to 25.021 mm", 3, "ISO 286-2 H7"),

@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.number import Unreadable
-from traveler.measure.quantity import Quantity, parse_quantity, split_unit
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, parse_quantity, same_dimension, split_unit
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),

@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from traveler.measure.number import Unreadable, decimals_needed, display_number, parse_number, tidy
-from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.units import parse_unit
+from traveler.measure.quantity import Quantity, parse_quantity, parse_unit
 
 _TERMS = re.compile(r" (?=[+-])")
 _MORE = 2

@@ -24,9 +24,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from traveler.measure import iso, units
+from traveler.measure import iso
 from traveler.measure.number import Unreadable, arc_text, decimals_needed, exact_text, inward, tidy
-from traveler.measure.quantity import Quantity, parse_quantity, split_unit
+from traveler.measure.quantity import (
+    Quantity,
+    convert,
+    convert_difference,
+    parse_quantity,
+    parse_unit,
+    same_dimension,
+    split_unit,
+)
 
 _SCALE_MARKS = (2, 4, 8, 16, 32, 64, 128)
 _FORMS = "write it like '24 N·m ± 1.5', '24 +2/-1 N·m', '10 to 12 mm', 'min 8 N', 'max 0.05 mm' or '25 H7'"
@@ -81,7 +89,7 @@ class Limits:
         if self.width is not None:
             return self.width or None
         bound = self.upper if self.upper is not None else self.lower
-        return None if not bound or units.parse_unit(self.unit).zero_is_agreed else abs(bound)
+        return None if not bound or parse_unit(self.unit).zero_is_agreed else abs(bound)
 
     def holds(self, value: Fraction) -> bool:
         """Whether a value in the unit of the limits lies within them, bounds included."""
@@ -131,9 +139,9 @@ class Limits:
             Unreadable: UNT003 for a unit of another dimension, UNT002 for an unknown one, LIM004 if
                 rounding leaves nothing.
         """
-        symbol = units.parse_unit(unit).symbol
+        symbol = parse_unit(unit).symbol
         lower, upper, nominal = (
-            None if bound is None else units.convert(bound, self.unit, symbol)
+            None if bound is None else convert(bound, self.unit, symbol)
             for bound in (self.lower, self.upper, self.nominal)
         )
         if decimals is None:
@@ -200,7 +208,7 @@ def _checked(limits: Limits) -> Limits:
             raise Unreadable("LIM004", what, "give a tolerance")
         hint = f"write '{limits.number(upper)} to {limits.number(lower)} {unit}'"
         raise Unreadable("LIM002", f"lower limit {low} is above upper limit {high}", hint)
-    if upper is not None and units.parse_unit(unit).kind == "point" and units.convert(upper, unit, "K") < 0:
+    if upper is not None and parse_unit(unit).kind == "point" and convert(upper, unit, "K") < 0:
         what = f"upper limit {limits.number(upper)} {unit} is below absolute zero"
         raise Unreadable("LIM004", what, "check the sign")
     return limits
@@ -303,7 +311,7 @@ def _general_tolerance(text: str, plain: str) -> Limits:
     size, unit = parse_quantity(found["size"], "mm"), "mm"
     kind: iso.GeneralKind = "radius or chamfer" if found["edge"] else "linear"
     measured = size
-    if units.same_dimension(size.unit, "deg"):
+    if same_dimension(size.unit, "deg"):
         if found["leg"] is None:
             what = f"{text!r} needs the length of the angle's shorter leg"
             raise Unreadable("LIM003", what, "add it, like 'leg 50 mm'")
@@ -316,7 +324,7 @@ def _standard(
     text: str, size: Quantity, deviations: tuple[Fraction, Fraction], unit: str, source: str, decimals: int
 ) -> Limits:
     """Limits in the unit of the size from deviations in the unit of the standard."""
-    low, high = (size.value + units.convert_difference(value, unit, size.unit) for value in deviations)
+    low, high = (size.value + convert_difference(value, unit, size.unit) for value in deviations)
     needed = [decimals_needed(bound) for bound in (low, high)]
     if None in needed and size.unit != "deg":  # thirds of a degree print as minutes
         return _checked(Limits(text, *inward(low, high, 6), size.value, size.unit, 6, source))

@@ -1,4 +1,4 @@
-"""The units of a shop, with their exact factors: the table behind ``traveler.measure.units``.
+"""The units of a shop, with their exact factors: the table behind ``traveler.measure.quantity``.
 
 Factors come from the definitions (NIST SP 811 Appendix B): inch 25.4 mm, pound 0.45359237 kg, standard
 gravity 9.80665 m/s², degree Fahrenheit 5/9 K. The turn is the base of angles (360 degrees), so that degrees,

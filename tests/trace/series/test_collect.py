@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.measure.units import convert
+from traveler.measure.quantity import convert
 from traveler.trace.stats.series import Narrowed
 
 

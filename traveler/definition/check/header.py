@@ -10,8 +10,7 @@ from traveler.definition.serial import pattern_problems
 from traveler.definition.source import Mapping, Node, Scalar, Sequence
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable
-from traveler.measure.quantity import parse_quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import parse_quantity, same_dimension
 from traveler.text import NotUnderstood, read_day
 
 APPROVER = "engineering"

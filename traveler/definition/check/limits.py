@@ -24,8 +24,7 @@ from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, parse_number
-from traveler.measure.quantity import parse_quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import parse_quantity, same_dimension
 
 STAND_IN = "100 kg"
 """Stands for an expected mass that cannot be worked out, so that its tolerance can still be read."""

@@ -8,8 +8,7 @@ from fractions import Fraction
 
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number, exact_text, format_number, parse_number
-from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.units import convert_difference, parse_unit
+from traveler.measure.quantity import Quantity, convert_difference, parse_quantity, parse_unit
 
 
 @dataclass(frozen=True, slots=True)

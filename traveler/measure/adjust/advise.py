@@ -38,8 +38,7 @@ from traveler.measure.adjust.screw import (
 )
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number, to_decimals
-from traveler.measure.quantity import Quantity
-from traveler.measure.units import parse_unit
+from traveler.measure.quantity import Quantity, parse_unit
 from traveler.text import did_you_mean
 
 RULES = ("text", "screw", "level", "learn", "bend")

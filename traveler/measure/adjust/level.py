@@ -25,8 +25,7 @@ from traveler.measure.geometry.places import Coordinates, Spot, read_spot
 from traveler.measure.geometry.plane import angle_of_slope, fitted_plane, slopes, steepest
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number, round_to, to_decimals
-from traveler.measure.quantity import Quantity
-from traveler.measure.units import convert_difference, same_dimension
+from traveler.measure.quantity import Quantity, convert_difference, same_dimension
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from traveler.measure.number import Unreadable
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import same_dimension
 from traveler.text import did_you_mean
 
 

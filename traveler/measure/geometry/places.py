@@ -15,8 +15,7 @@ from typing import NamedTuple
 
 from traveler.measure.geometry.plane import Point
 from traveler.measure.number import Unreadable, length
-from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, parse_quantity, same_dimension
 from traveler.text import did_you_mean
 
 Position = Sequence[tuple[str, str]]

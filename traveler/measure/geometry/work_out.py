@@ -34,8 +34,14 @@ from traveler.measure.geometry.places import (
 )
 from traveler.measure.geometry.plane import Point, angle_of_sine, angle_of_slope, slopes, steepest
 from traveler.measure.number import Unreadable, format_number
-from traveler.measure.quantity import Quantity, decimals_of_step, parse_quantity
-from traveler.measure.units import convert_difference, parse_unit, same_dimension
+from traveler.measure.quantity import (
+    Quantity,
+    convert_difference,
+    decimals_of_step,
+    parse_quantity,
+    parse_unit,
+    same_dimension,
+)
 
 _FINEST = Fraction(1, 10**12)
 """The finest last digit an answer is shown with."""

@@ -9,8 +9,7 @@ from typing import Literal
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable, exact_text
-from traveler.measure.quantity import Quantity, parse_quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, parse_quantity, same_dimension
 from traveler.record.entry import (
     Body,
     Confirmed,

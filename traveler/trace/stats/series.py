@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from traveler.definition.plan import Plan
 from traveler.measure.limits import Limits
-from traveler.measure.units import convert, same_dimension
+from traveler.measure.quantity import convert, same_dimension
 from traveler.trace.stats.proportion import FirstTry
 from traveler.trace.stats.unit_readings import (
     AdjustmentTrial,

@@ -12,8 +12,7 @@ from traveler.definition.plan import GaugeNeed
 from traveler.measure.judge import judge_reading
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, format_number
-from traveler.measure.quantity import Quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Entry
 from traveler.shop.gauges import CalibrationState, Gauge
 from traveler.text import did_you_mean

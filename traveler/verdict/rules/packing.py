@@ -9,8 +9,7 @@ from traveler.definition.plan import Plan, Step, StepKind
 from traveler.finding import Finding
 from traveler.measure.limits import Limits
 from traveler.measure.number import display_number
-from traveler.measure.quantity import Quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Crated
 from traveler.verdict.case import Case
 from traveler.verdict.plan_index import Phase, plan_index

@@ -9,8 +9,7 @@ from traveler.definition.plan import SlotKind
 from traveler.finding import Finding
 from traveler.measure.limits import Limits
 from traveler.measure.number import display_number
-from traveler.measure.quantity import Quantity
-from traveler.measure.units import same_dimension
+from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Confirmed, Read, done_order
 from traveler.verdict.case import Case, Problem, Problems, listed_slots
 from traveler.verdict.deciding import DecidingReadings

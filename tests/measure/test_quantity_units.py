@@ -15,8 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from traveler.measure.number import Unreadable
+from traveler.measure.quantity import convert, convert_difference, parse_unit, same_dimension
 from traveler.measure.unit_table import ALIASES, ATOMS, PI, POINTS
-from traveler.measure.units import convert, convert_difference, parse_unit, same_dimension
 
 REFERENCE = yaml.load(
     (Path(__file__).parents[1] / "reference" / "units.yaml").read_text(encoding="utf-8"),
