@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.definition.mass import expected_gross_mass, total, with_expected
+from traveler.definition.expand import expected_gross_mass
+from traveler.definition.mass import total, with_expected
 from traveler.definition.model import Definition
 from traveler.definition.setting import VariantSetting
 from traveler.measure.limits import parse_limits

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
 from traveler.definition import model, plan
 from traveler.definition import steps as written_steps
 from traveler.definition.fields import LANGUAGE, text_in
-from traveler.definition.mass import expected_gross_mass, with_expected
+from traveler.definition.mass import total, with_expected
 from traveler.definition.plan import Plan, Slot, SlotKind, StepKind
 from traveler.definition.setting import (
     VariantSetting,
@@ -35,7 +36,7 @@ from traveler.definition.steps import (
     WorkOutStep,
 )
 from traveler.measure.limits import parse_limits
-from traveler.measure.number import exact_text
+from traveler.measure.number import exact_text, parse_number
 from traveler.measure.quantity import parse_quantity
 
 Coordinates = dict[str, tuple[str, str]]
@@ -310,6 +311,26 @@ class _Expansion:
             wood_mark=written.wood_mark,
             gross_mass=self.expected,
         )
+
+
+def expected_gross_mass(setting: VariantSetting) -> str | None:
+    """What the closed crate of this variant should weigh; None if a mass is not given.
+
+    Raises:
+        Unreadable: a mass or quantity that is not understood.
+    """
+    crating = setting.definition.crating
+    if crating is None or crating.crate.empty_mass is None:
+        return None
+    masses: list[tuple[Fraction, str]] = [(Fraction(1), crating.crate.empty_mass)]
+    for item in crating.packing_list:
+        if not setting.holds(item):
+            continue
+        mass = setting.mass_of(item)
+        if mass is None:
+            return None
+        masses.append((parse_number(setting.number(item.quantity)).value, mass))
+    return total(masses)
 
 
 def adjustment(rule: written_steps.Adjust | None, setting: VariantSetting) -> plan.Adjustment | None:

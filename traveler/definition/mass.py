@@ -1,4 +1,4 @@
-"""Masses: the expected gross mass of a crate, and what one person may lift alone."""
+"""Masses: their exact sum, limits around an expected one, and what one person may lift alone."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from traveler.definition.setting import VariantSetting
 from traveler.measure.limits import Limits, parse_limits
-from traveler.measure.number import Unreadable, decimals_needed, exact_text, parse_number
+from traveler.measure.number import Unreadable, decimals_needed, exact_text
 from traveler.measure.quantity import Quantity, parse_quantity
 
 ALONE = parse_quantity("23 kg")
@@ -59,26 +58,6 @@ def total(masses: Iterable[tuple[Fraction, str]]) -> str:
         if decimals_needed(summed) is not None:
             break
     return f"{exact_text(summed, 1)} {choice}"
-
-
-def expected_gross_mass(setting: VariantSetting) -> str | None:
-    """What the closed crate of this variant should weigh; None if a mass is not given.
-
-    Raises:
-        Unreadable: a mass or quantity that is not understood.
-    """
-    crating = setting.definition.crating
-    if crating is None or crating.crate.empty_mass is None:
-        return None
-    masses: list[tuple[Fraction, str]] = [(Fraction(1), crating.crate.empty_mass)]
-    for item in crating.packing_list:
-        if not setting.holds(item):
-            continue
-        mass = setting.mass_of(item)
-        if mass is None:
-            return None
-        masses.append((parse_number(setting.number(item.quantity)).value, mass))
-    return total(masses)
 
 
 def with_expected(limits: str, expected: str | None) -> str:
