@@ -20,8 +20,9 @@ from traveler.definition.plan import Plan, SlotKind
 from traveler.measure.judge import judge_reading
 from traveler.measure.limits import parse_limits
 from traveler.measure.quantity import parse_quantity
-from traveler.record.chain import GENESIS, link
+from traveler.record.chain import GENESIS, link_row
 from traveler.record.entry import Body, Draft, Entry, Issued, Read, Signed
+from traveler.record.stored import to_entry
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
@@ -78,7 +79,7 @@ def record_of(plan: Plan, chance: random.Random) -> tuple[Entry, ...]:
     for number, (slot, body) in enumerate(drafts, start=1):
         at = START + timedelta(minutes=number)
         draft = Draft(unit="LG1-00013", at=at, by="asm", slot=slot, body=body)
-        entries.append(link(draft, number, entries[-1].hash if entries else GENESIS, at))
+        entries.append(to_entry(link_row(draft, number, entries[-1].hash if entries else GENESIS, at)))
     return tuple(entries)
 
 

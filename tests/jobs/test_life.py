@@ -9,9 +9,10 @@ import pytest
 
 from traveler.finding import blocking
 from traveler.jobs.shipping import crate, place, release, ship
-from traveler.record.chain import verify_entries
+from traveler.record.chain import verify_rows
 from traveler.record.entry import Crated, Released, Shipped
 from traveler.record.plans import known_unit
+from traveler.record.stored import row_of_entry
 
 TO = Shipped(customer="Aldermoor Weavers")
 
@@ -51,10 +52,10 @@ def test_the_release_seals_the_chain_as_it_stood(bench: Any) -> None:
     body = entries[-1].body
     assert isinstance(body, Released)
     assert (body.count, body.head) == (len(before), before[-1].hash)
-    assert verify_entries(entries, head=body.head, count=body.count) == []
-    assert [entry.code for entry in verify_entries(entries[:5], head=body.head, count=body.count)] == [
-        "CHN003"
-    ]
+    assert verify_rows(map(row_of_entry, entries), head=body.head, count=body.count) == []
+    assert [
+        entry.code for entry in verify_rows(map(row_of_entry, entries[:5]), head=body.head, count=body.count)
+    ] == ["CHN003"]
 
 
 def test_the_crate_keeps_the_mass_that_was_weighed(bench: Any) -> None:

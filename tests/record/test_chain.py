@@ -62,7 +62,12 @@ chains = st.lists(drafts, min_size=1, max_size=6).map(chained)
 @given(chains)
 def test_what_was_written_verifies_against_its_own_end(rows):
     assert chain.verify_rows(rows, head=rows[-1].hash, count=len(rows)) == []
-    assert chain.verify_entries([to_entry(row) for row in rows], head=rows[-1].hash, count=len(rows)) == []
+    assert (
+        chain.verify_rows(
+            map(row_of_entry, [to_entry(row) for row in rows]), head=rows[-1].hash, count=len(rows)
+        )
+        == []
+    )
 
 
 @given(chains)
@@ -164,7 +169,7 @@ def test_an_entry_of_another_unit_is_found(samples):
 def test_the_same_moment_in_another_zone_is_the_same_entry():
     here = Draft(unit="U1", at=NOW, by="a", body=Ticked())
     there = here.model_copy(update={"at": NOW.astimezone(timezone(timedelta(hours=5, minutes=45)))})
-    assert chain.link(here, 1, chain.GENESIS, NOW) == chain.link(there, 1, chain.GENESIS, NOW)
+    assert chain.link_row(here, 1, chain.GENESIS, NOW) == chain.link_row(there, 1, chain.GENESIS, NOW)
 
 
 def test_a_known_entry_has_a_known_hash():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from traveler.record.chain import GENESIS, link
+from traveler.record.chain import GENESIS, link_row
 from traveler.record.entry import (
     Body,
     Draft,
@@ -20,6 +20,7 @@ from traveler.record.entry import (
     struck_by,
 )
 from traveler.record.records import Unit
+from traveler.record.stored import to_entry
 from traveler.shop.settings import Settings
 from traveler.trace.history import history, whereabouts
 
@@ -35,7 +36,7 @@ def chain(*bodies: tuple[int, Body] | Body, zone: str = "Europe/Dublin") -> tupl
         draft = Draft(
             unit="U", at=START + timedelta(minutes=minute), zone=zone, by="tkiln", slot="10-1", body=body
         )
-        entries.append(link(draft, number + 1, entries[-1].hash if entries else GENESIS, START))
+        entries.append(to_entry(link_row(draft, number + 1, entries[-1].hash if entries else GENESIS, START)))
     return tuple(entries)
 
 

@@ -20,8 +20,9 @@ from traveler.finding import Finding
 from traveler.measure.limits import parse_limits
 from traveler.measure.number import exact_text
 from traveler.record import entry as kinds
-from traveler.record.chain import GENESIS, link
+from traveler.record.chain import GENESIS, link_row
 from traveler.record.entry import Draft, Entry
+from traveler.record.stored import to_entry
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
@@ -112,7 +113,7 @@ class Book:
         recorded = rest.pop("recorded", max(at, self.clock))
         draft = Draft(unit=self.unit, at=at, by=by, slot=slot, body=body, **rest)
         previous = self.entries[-1].hash if self.entries else GENESIS
-        self.entries.append(link(draft, len(self.entries) + 1, previous, recorded))
+        self.entries.append(to_entry(link_row(draft, len(self.entries) + 1, previous, recorded)))
         return self.entries[-1]
 
     def issue(self, by: str = "boss", **rest: Any) -> Entry:

@@ -12,7 +12,7 @@ from json.encoder import encode_basestring
 from traveler.finding import Finding, Place
 from traveler.record.entry import Draft, Entry
 from traveler.record.errors import NotStorable, StoreError
-from traveler.record.stored import StoredRow, canonical_json, row_of_entry, stored_row, time_text, to_entry
+from traveler.record.stored import StoredRow, canonical_json, stored_row, time_text, to_entry
 
 GENESIS = "0" * 64
 """What the first entry of a unit names as the one before it."""
@@ -64,18 +64,6 @@ def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> Store
     """
     open_row = stored_row(draft, seq, time_text(recorded), previous)
     return replace(open_row, hash=entry_hash(open_row))
-
-
-def link(draft: Draft, seq: int, previous: str, recorded: datetime) -> Entry:
-    """The entry a draft becomes as number ``seq`` (from 1), after the one whose hash is ``previous``."""
-    return to_entry(link_row(draft, seq, previous, recorded))
-
-
-def verify_entries(
-    entries: Iterable[Entry], *, head: str | None = None, count: int | None = None, unit: str | None = None
-) -> list[Finding]:
-    """Whether a unit's entries are what was written; see :func:`verify_rows`."""
-    return verify_rows(map(row_of_entry, entries), head=head, count=count, unit=unit)
 
 
 def verify_rows(

@@ -141,15 +141,6 @@ def checked_serial(text: str) -> str:
     return tidy_serial(text)
 
 
-def checked_serials(texts: Iterable[str]) -> tuple[str, ...]:
-    """The serials, each once, in the order given.
-
-    Raises:
-        CannotDo: one of them cannot be right.
-    """
-    return tuple(dict.fromkeys(checked_serial(text) for text in texts))
-
-
 def known_unit(records: Records, serial: str) -> Unit:
     """The unit of this serial.
 

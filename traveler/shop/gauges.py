@@ -188,10 +188,6 @@ class GaugeState(StrEnum):
     WITHDRAWN = "withdrawn"
 
 
-USABLE = frozenset({GaugeState.FIT, GaugeState.SOON})
-"""A reading with such a gauge is accepted."""
-
-
 @dataclass(frozen=True, slots=True)
 class GaugeToday:
     """A gauge and how it stands: the calibration in force, the day through which it holds, the days left.

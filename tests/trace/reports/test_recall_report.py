@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 
 from traveler.measure.gauge_error import parse_error
-from traveler.record.chain import GENESIS, link
+from traveler.record.chain import GENESIS, link_row
 from traveler.record.entry import Draft, Read
 from traveler.record.records import Unit
+from traveler.record.stored import to_entry
 from traveler.sheets.sheet import Printing
 from traveler.sheets.words import templates
 from traveler.shop.gauges import Calibration, Gauge
@@ -32,7 +33,7 @@ def reading(seq: int, idle: str = "", result: Reweighed | None = None) -> Recall
     body = Read(written="0.041 mm", value="0.041", unit="mm", gauge="IND-03")
     draft = Draft(unit="U", at=NOW, by="tkiln", slot="10-4/side=left", body=body)
     return RecalledReading(
-        link(draft, seq, GENESIS, NOW), "Play: left", "0.041 mm", "0.061 mm", idle, "", result
+        to_entry(link_row(draft, seq, GENESIS, NOW)), "Play: left", "0.041 mm", "0.061 mm", idle, "", result
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import logging
 import os
 import re
@@ -12,9 +14,19 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
+from traveler.definition.model import canonical_content, from_canonical
+from traveler.definition.serial import serial_problem
 from traveler.finding import CannotDo, Finding, Place
+from traveler.record.attachments import EVERY, Attachment, examined
+from traveler.record.audit import named_files
+from traveler.record.chain import read_entry_lines
+from traveler.record.entry import Issued
+from traveler.record.stored import StoredRow, to_entry
 
 MOST_FILES = 5_000
 MOST_BYTES = 2_000_000_000
@@ -191,83 +203,125 @@ def quiet() -> Iterator[None]:
         log.disabled = before
 
 
-NOTE = """\
-The record of {serial}
-{line}
+@dataclass(frozen=True, slots=True)
+class BagRecord:
+    """The record of a unit in a bag; each part agrees with the others."""
 
-{title} ({product} {variant}, revision {revision}), made by {shop}.
-Exported on {day}; the record has {count} entries then. This folder is a bag as RFC 8493 describes it.
+    rows: tuple[StoredRow, ...]
+    issued: Issued
+    definition: str
+    attachments: tuple[tuple[Attachment, bytes], ...]
 
-What is in it (folder data/)
-  entries.jsonl     what was recorded, one entry on each line, in order: JSON text as RFC 8785 writes it
-  unit.json         serial, product, state, and where the chain of entries ends: "count" and "head"
-  definition.json   the definition that the unit was built and judged by
-  people.json       the persons named in the record and the roles they held
-  gauges.json       the gauges named in the record, with their calibrations
-  attachments/      photographs and documents, each named by its SHA-256; attachments.json lists them
-  sheets/           the printed sheets, as PDF
-  seals.jsonl       what the maker's seal file says about this unit
-  verdict.json      how the record was judged on the day of the export
 
-How to check it without any program of ours
--------------------------------------------
-1. That no file was changed, in the folder that has bagit.txt in it:
+def read_bag(folder: Path, path: Path) -> tuple[BagRecord | None, list[Finding]]:
+    """The record in the folder of a valid bag that came from ``path``; None, and what is wrong with it.
 
-    sha256sum --check --quiet manifest-sha256.txt
+    Findings: BAG006 a part of the record that is missing or cannot be read, BAG007 entries that do not follow
+    one another, BAG008 the definition, the unit or an attachment is not the one the entries name; SER001,
+    SER002 a serial that cannot be one.
+    """
+    data = folder / "data"
+    findings: list[Finding] = []
+    parts = {name: _file(data, name, findings) for name in ("entries.jsonl", "unit.json", "definition.json")}
+    if findings:
+        return None, findings
+    rows, findings = read_entry_lines(parts["entries.jsonl"], f"{path}/data/entries.jsonl")
+    if not rows:
+        return None, findings
+    issued = to_entry(rows[0]).body
+    if not isinstance(issued, Issued):
+        return None, [_wrong("BAG006", "the record does not begin with the issue of a unit", path)]
+    findings = [*_unit(rows, parts["unit.json"], path), *_definition(issued, parts["definition.json"], path)]
+    if (serial := serial_problem(rows[0].unit)) is not None:
+        findings.append(serial)
+    attachments = _attachments(data, rows, path, findings)
+    if findings:
+        return None, findings
+    return BagRecord(rows, issued, parts["definition.json"].decode(), attachments), []
 
-2. That no entry was changed, removed, added or moved. Each line names the SHA-256 of the line before it as
-   "previous" (the first one 64 zeros), so the hash of the last line stands for them all. Run with sh:
 
-{shell}
-   It prints how many entries there are and the hash of the last one. They are "count" and "head" in
-   data/unit.json. The certificate shows the count and head at the release: the same loop, ended after as
-   many lines, prints that head. What the customer holds on paper cannot be changed here.
+def _file(data: Path, name: str, findings: list[Finding]) -> bytes:
+    try:
+        return (data / name).read_bytes()
+    except OSError:
+        findings.append(_wrong("BAG006", f"there is no data/{name} in it", data.parent))
+        return b""
 
-3. The same, and that the definition and the attachments are those the entries name, with Python 3:
 
-{python}
-What this cannot show: that the record is true. It shows that it is the one that was written, as far as
-count and head were noted elsewhere: on the certificate, in a seal file, in your own files.
-"""
+def _json(content: bytes) -> Any:
+    """The JSON value; None where it is none."""
+    try:
+        return json.loads(content)
+    except (ValueError, RecursionError):
+        return None
 
-SHELL = """\
-previous=$(printf '%064d' 0); count=0
-while IFS= read -r entry; do
-  case $entry in
-    *"\\"previous\\":\\"$previous\\""*) count=$((count + 1)) ;;
-    *) echo "line $((count + 1)) does not follow the line before it"; exit 1 ;;
-  esac
-  previous=$(printf '%s' "$entry" | sha256sum | cut -d ' ' -f 1)
-done < data/entries.jsonl
-echo "$count $previous"
-"""
 
-PYTHON = """\
-import hashlib, json, pathlib
-data = pathlib.Path("data")
-sha256 = lambda content: hashlib.sha256(content).hexdigest()
-previous = "0" * 64
-lines = (data / "entries.jsonl").read_bytes().splitlines()
-for number, line in enumerate(lines, start=1):
-    entry = json.loads(line)
-    assert (entry["seq"], entry["previous"]) == (number, previous), f"entry {number} does not follow"
-    previous = sha256(line)
-unit = json.loads((data / "unit.json").read_bytes())
-assert (len(lines), previous) == (unit["count"], unit["head"]), "the chain ends elsewhere"
-issued = json.loads(lines[0])["body"]
-assert sha256((data / "definition.json").read_bytes()) == issued["digest"], "another definition"
-for kept in json.loads((data / "attachments.json").read_bytes()):
-    content = (data / kept["file"]).read_bytes()
-    assert sha256(content) == kept["digest"], kept["file"]
-print(len(lines), previous)
-"""
+def _unit(rows: tuple[StoredRow, ...], content: bytes, path: Path) -> list[Finding]:
+    said = _json(content)
+    due = {"serial": rows[0].unit, "count": len(rows), "head": rows[-1].hash}
+    if not isinstance(said, dict) or any(said.get(key) != value for key, value in due.items()):
+        end = rows[-1].hash[:12]
+        what = f"unit.json does not say that {rows[0].unit} has {len(rows)} entries that end in {end}…"
+        return [_wrong("BAG008", what, path)]
+    return []
+
+
+def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
+    if hashlib.sha256(content).hexdigest() != issued.digest:
+        return [
+            _wrong("BAG008", f"definition.json is not the definition {issued.digest[:12]} of the issue", path)
+        ]
+    try:
+        definition = from_canonical(content)
+        known = (definition.product, definition.revision) == (issued.product, issued.revision)
+        if known and issued.variant in definition.variants and canonical_content(definition) == content:
+            return []
+    except (ValueError, RecursionError):
+        pass
+    return [_wrong("BAG006", "definition.json is no definition of what was issued", path)]
+
+
+def _attachments(
+    data: Path, rows: tuple[StoredRow, ...], path: Path, findings: list[Finding]
+) -> tuple[tuple[Attachment, bytes], ...]:
+    """Every attachment that an entry names, with its bytes; all that are listed, and no other."""
+    listed = _json(_file(data, "attachments.json", findings))
+    found = []
+    for item in listed if isinstance(listed, list) else [None]:
+        file = item.get("file") if isinstance(item, dict) else None
+        digest, name = (item.get("digest"), item.get("name")) if isinstance(item, dict) else (None, None)
+        if not isinstance(file, str) or not isinstance(digest, str) or not isinstance(name, str):
+            findings.append(_wrong("BAG006", "attachments.json is no list of attachments", path))
+            continue
+        inside = (data / file).resolve()
+        if not inside.is_relative_to(data.resolve()) or not inside.is_file():
+            findings.append(_wrong("BAG006", f"the attachment {file[:100]} is not in it", path))
+            continue
+        content = inside.read_bytes()
+        known = examined(content, name, EVERY)
+        if isinstance(known, Finding):
+            findings.append(known)
+        elif known.digest != digest or not any(digest in row.body for row in rows):
+            findings.append(
+                _wrong("BAG008", f"the attachment {file[:100]} is not one that an entry names", path)
+            )
+        else:
+            found.append((known, content))
+    missing = set(named_files(map(to_entry, rows))) - {serial.digest for serial, _ in found}
+    if not findings:
+        what = "an entry names the attachment {}, which is not in it"
+        findings += [_wrong("BAG006", what.format(named_file[:12]), path) for named_file in sorted(missing)]
+    return tuple(found)
+
+
+def _wrong(code: str, what: str, path: Path) -> Finding:
+    return Finding(code, what, Place(str(path)), hint=_HINT)
 
 
 def bag_note(**facts: object) -> str:
-    """The text of the note."""
-    indented = {name: _indented(text) for name, text in (("shell", SHELL), ("python", PYTHON))}
-    return NOTE.format(line="=" * (len("The record of ") + len(str(facts["serial"]))), **indented, **facts)
-
-
-def _indented(text: str) -> str:
-    return "".join(f"    {line}\n" for line in text.splitlines())
+    """The note in a bag: what is in it, and how anybody checks it without this program."""
+    text = files(__package__).joinpath("bag_note.txt").read_text(encoding="utf-8")
+    facts["line"] = "=" * len(f"The record of {facts['serial']}")
+    for name, value in facts.items():
+        text = text.replace(f"{{{name}}}", str(value))
+    return text

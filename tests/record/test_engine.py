@@ -15,6 +15,7 @@ from traveler.record.engine import database_address, network_file_system
 from traveler.record.entry import Noted
 from traveler.record.errors import StoreBusy, StoreDamaged, StoreError, StoreFull, StoreUnreachable
 from traveler.record.store import Store
+from traveler.record.stored import row_of_entry
 
 
 def refused(url: str, **more: object) -> StoreError:
@@ -99,7 +100,7 @@ def test_a_full_disk_is_told_and_what_was_acknowledged_is_there(tmp_path, sample
     with Store.open(url) as store, store.reading() as records:
         entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
         assert len(entries) == unit.entries > 1
-        assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
+        assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
 
 
 @pytest.fixture
@@ -125,7 +126,7 @@ def test_a_really_full_disk_is_told_and_what_was_acknowledged_is_there(small_dis
         with store.reading() as records:
             entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
     assert len(entries) == unit.entries > 1
-    assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
+    assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
 
 
 @pytest.mark.long
@@ -138,7 +139,7 @@ def test_a_backup_onto_a_full_disk_is_told_and_leaves_nothing_behind(small_disk,
         with pytest.raises(StoreFull):
             back_up(store, small_disk / "backup")
         with store.reading() as records:
-            assert chain.verify_entries(records.entries("BW4-1"), count=2_001) == []
+            assert chain.verify_rows(map(row_of_entry, records.entries("BW4-1")), count=2_001) == []
     assert list(small_disk.iterdir()) == []
 
 

@@ -12,6 +12,7 @@ import pytest
 from traveler.record import chain
 from traveler.record.audit import audit
 from traveler.record.store import Store
+from traveler.record.stored import row_of_entry
 
 WORKER = """
 import sys
@@ -103,7 +104,7 @@ def kill_at_once(store: Store, samples, times: int, seed: int) -> int:
             entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
         assert {entry.seq for entry in entries} >= set(acknowledged), "an acknowledged entry is lost"
         assert (len(entries) - 1) % 3 == 0, "a transaction was half written"
-        assert chain.verify_entries(entries, head=unit.head, count=unit.entries) == []
+        assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
     sound(store)
     return len(acknowledged)
 
