@@ -5,7 +5,7 @@ from pathlib import Path
 
 from traveler.trace.export_tables import TABLES, VIEWS
 
-PAGE = (Path(__file__).parents[3] / "docs" / "exports.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "exports.md").read_text(encoding="utf-8")
 
 
 def test_every_column_is_explained_as_the_code_has_it():

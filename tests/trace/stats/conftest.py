@@ -1,11 +1,17 @@
-"""Published and worked-out check values: ``tests/reference/spc.yaml`` and the NIST data sets beside it."""
+"""Published check values (``tests/reference``), and the readings of a year."""
 
 import csv
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 
 import pytest
 import yaml
+
+from traveler.record.plans import Plans
+from traveler.trace.queries import UnitFilter, entries_of, unit_batches
+from traveler.trace.stats.product_report import StatisticsRequest, statistics, weigher_of
+from traveler.trace.stats.unit_readings import STATISTICS_KINDS, unit_readings
 
 REFERENCE = Path(__file__).parents[2] / "reference"
 
@@ -52,3 +58,40 @@ def close():
         return abs(Decimal(str(found)) - Decimal(str(expected))) <= Decimal(str(tolerance))
 
     return within
+
+
+@pytest.fixture(scope="session")
+def lives(year):
+    """Serial → life, in the order in which the units were built."""
+    found = {}
+    with year.store.reading() as records:
+        plans, weigher = Plans(records), weigher_of(year)
+        for piece in unit_batches(records, UnitFilter("skein-reel")):
+            for unit, entries in entries_of(records, piece, kinds=STATISTICS_KINDS):
+                found[unit.serial] = unit_readings(unit, plans.plan(unit, entries), entries, weigher)
+    return dict(sorted(found.items(), key=lambda item: item[1].unit.issued))
+
+
+@pytest.fixture
+def collect(lives):
+    """Everything collected, narrowed as asked."""
+    from traveler.trace.stats.series import Collector, Narrowed
+
+    def go(**narrowed):
+        collector = Collector(Narrowed(**narrowed))
+        for life in lives.values():
+            collector.add(life)
+        return collector
+
+    return go
+
+
+@pytest.fixture(scope="session")
+def report_of(year):
+    """The report of the product or of one check."""
+
+    @cache
+    def go(check=None, **asked):
+        return statistics(year, StatisticsRequest("skein-reel", check, **asked))
+
+    return go
