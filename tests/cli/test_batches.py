@@ -60,7 +60,10 @@ def test_a_collated_reprint_tells_how_many_and_where(command: Callable[..., Any]
         ((*ISSUE, "--duplex"), "--collate"),
         (("print", "--missing", "--duplex"), "--collate"),
         (("print", "--order", "9999", "--by", "tkiln", "--collate"), "no unit was issued"),
-        (("print", "--order", "1", "--by", "tkiln", "--sheet", "certificate", "--collate"), "unit's own"),
+        (
+            ("print", "--order", "1", "--by", "tkiln", "--sheet", "certificate", "--collate"),
+            "--collate does not work",
+        ),
     ],
 )
 def test_what_makes_no_sense_together_is_refused(

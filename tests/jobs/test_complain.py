@@ -154,7 +154,7 @@ def test_a_truncated_photograph_is_refused_with_a_complaint_as_it_is_when_it_is_
 def test_somebody_unknown_cannot_complain_and_a_complaint_needs_words(shop: Bench) -> None:
     serial = shop.unit()
     assert "PER001" in codes(complain(shop.session, serial, Complaint("Hums"), "nobody").findings)
-    with pytest.raises(CannotDo, match="without words"):
+    with pytest.raises(CannotDo, match="is empty"):
         complain(shop.session, serial, Complaint("  "), "sdock")
 
 

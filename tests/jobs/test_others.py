@@ -219,7 +219,7 @@ def test_without_stop_and_letters_nothing_is_changed(filled: tuple[Session, Any]
 
 def test_who_may_not_work_on_a_case_stops_nothing(filled: tuple[Session, Any]) -> None:
     session, built = filled
-    with pytest.raises(CannotDo, match="who stops them"):
+    with pytest.raises(CannotDo, match="who stops the units"):
         contain(session, ContainRequest(built.complained[0], Cause("lot", built.lot), stop=True))
     done = contain(
         session, ContainRequest(built.complained[0], Cause("lot", built.lot), stop=True, by="tkiln")

@@ -55,8 +55,8 @@ def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> Ap
         CannotDo: as in :func:`advice_for`, or the check has several slots and none is named.
     """
     if not done.text.strip():
-        what = "what was done is not said"
-        raise CannotDo(what, 'say it with --done "…"')
+        what = "what was done is missing"
+        raise CannotDo(what, 'give it with --done "…"')
 
     def propose(before: Judged, _: Transaction) -> Proposal:
         advised = advice_for(before, asked)

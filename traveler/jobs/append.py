@@ -162,8 +162,8 @@ def note(
     Findings: PER001, PER003, GAT002 who may not; ENT001 no such slot; SEQ004, SEQ005 dated wrongly.
     """
     if not text.strip():
-        what = "a note without words"
-        raise CannotDo(what, "write what there is to say")
+        what = "the text of the note is empty"
+        raise CannotDo(what, "give the text of the note")
     return add(session, serial, Noted(text=text.strip()), by, action="note", slot=slot, at=at)
 
 

@@ -47,8 +47,8 @@ def follow_up(
         CannotDo: no such case; a step without words.
     """
     if any(not step.text.strip() for step in steps):
-        what = "a step without words"
-        raise CannotDo(what, "say what was done, found or decided")
+        what = "the text of the step is empty"
+        raise CannotDo(what, "write what was done, found or decided")
     serial, number = split_name(text)
     asked = dict.fromkeys(follow_up_action(step.step) for step in steps)
 

@@ -62,8 +62,8 @@ def complain(
         StoreError: the records cannot be written.
     """
     if not complaint.text.strip():
-        what = "a complaint without words"
-        raise CannotDo(what, 'say what the customer said with --text "…"')
+        what = "the complaint text is empty"
+        raise CannotDo(what, 'give what the customer reports with --text "…"')
     files, damaged = examined_files(session, [GivenFile(*photo) for photo in complaint.photos])
 
     def propose(before: Judged, _: Transaction) -> Proposal:

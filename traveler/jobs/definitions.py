@@ -5,34 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import ClassVar
 
 from traveler.definition.difference import definition_changes
 from traveler.definition.expand import expand
 from traveler.definition.load import Loaded
 from traveler.definition.model import Definition, definition_digest
 from traveler.finding import CannotDo, Finding
+from traveler.result import Result
 from traveler.sheets.products import load_beside, load_product, product_files, roles_ever_held
 from traveler.shop.folder import Shop
 
 
 @dataclass(frozen=True, slots=True)
-class CheckedFile:
+class CheckedFile(Result):
     """One file that has no blocking finding: what it defines, and how many slots each variant has."""
+
+    json_keys: ClassVar[str] = "file product=definition.product revision=definition.revision digest variants"
 
     file: str
     definition: Definition
     digest: str
     slots: dict[str, int]
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "file": self.file,
-            "product": self.definition.product,
-            "revision": self.definition.revision,
-            "digest": self.digest,
-            "variants": {variant: {"slots": count} for variant, count in self.slots.items()},
-        }
+    @property
+    def variants(self) -> dict[str, dict[str, int]]:
+        """Variant → how many slots it has."""
+        return {variant: {"slots": count} for variant, count in self.slots.items()}
 
 
 @dataclass(frozen=True, slots=True)

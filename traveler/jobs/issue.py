@@ -105,7 +105,7 @@ def _choose(definition: Definition, wanted: IssueRequest) -> None:
         CannotDo: it does not have it.
     """
     if not 1 <= wanted.count <= MOST:
-        what = f"{wanted.count} units cannot be issued, 1 to {MOST} at a time can"
+        what = f"--count must be 1 to {MOST}, found {wanted.count}"
         raise CannotDo(what)
     asked = [("variant", wanted.variant, tuple(definition.variants))]
     asked += [("option", option, tuple(definition.options)) for option in wanted.options]

@@ -17,7 +17,7 @@ from traveler.verdict.codes import refused_weights
 
 @dataclass(frozen=True, slots=True)
 class OpenedSession:
-    """The office, or None where a finding in the shop's files blocks."""
+    """The session, or None where a finding in the shop's files blocks."""
 
     session: Session | None
     findings: tuple[Finding, ...]

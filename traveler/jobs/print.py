@@ -37,14 +37,13 @@ def print_new(session: Session, serials: Iterable[str]) -> Iterator[Printed]:
     """The first traveler of each unit, each as it is done; many are stamped by all cores.
 
     Findings: those of :func:`traveler.sheets.batch.print_many.print_jobs`; where a file cannot be written
-    the rest is
-    left to ``traveler print --missing``.
+    the rest is left to ``traveler print --missing``.
 
     Raises:
         CannotDo: no unit of one of the serials.
     """
-    wanted, wishes = tuple(serials), PrintJobs(session)
-    for printed in print_jobs(session, map(wishes.new, wanted), len(wanted)):
+    wanted, jobs = tuple(serials), PrintJobs(session)
+    for printed in print_jobs(session, map(jobs.new, wanted), len(wanted)):
         yield printed
         if any(finding.code == "PRT001" for finding in printed.findings):
             return
@@ -56,9 +55,9 @@ def collate_new(session: Session, serials: Iterable[str], *, duplex: bool) -> Co
     Raises:
         CannotDo: no unit of one of the serials.
     """
-    wanted, wishes = tuple(serials), PrintJobs(session)
+    wanted, jobs = tuple(serials), PrintJobs(session)
     into = Collation(session, collated_file(session, TRAVELER, wanted or ("nothing",)), duplex)
-    return Collating(into, len(wanted), into.printed(map(wishes.new, wanted), len(wanted)))
+    return Collating(into, len(wanted), into.printed(map(jobs.new, wanted), len(wanted)))
 
 
 def first_copies_missing(session: Session) -> tuple[str, ...]:
@@ -100,8 +99,8 @@ def collate_again(
         CannotDo: as :func:`reprint`; or the sheet is none that many units have alike.
     """
     if sheet not in FACE_SHEETS:
-        what = f"a {sheet.replace('-', ' ')} is a unit's own and does not go into one file with others"
-        raise CannotDo(what, f"collated are {', '.join(sorted(FACE_SHEETS))}")
+        what = f"--collate does not work for the {sheet.replace('-', ' ')}"
+        raise CannotDo(what, f"it works for {', '.join(sorted(FACE_SHEETS))}")
     wanted = units_to_print(session, serials, order)
     into = Collation(session, collated_file(session, sheet, wanted), duplex)
     jobs = jobs_again(session, wanted, by, sheet)

@@ -23,7 +23,7 @@ LONGEST_LOCK = timedelta(hours=24)
 
 @dataclass(frozen=True, slots=True)
 class SignedIn:
-    """The office in which this person's PIN counts as given (else as it was), and what stood in the way."""
+    """The session in which this person's PIN counts as given (else as it was), and what stood in the way."""
 
     session: Session
     findings: tuple[Finding, ...]
@@ -234,7 +234,7 @@ def unlock(session: Session, person: str, by: str) -> PinDone:
     findings = [*allowed(session, "unlock", by)]
     if by == person:
         roles = " or ".join(roles_for("unlock", session.shop.settings))
-        what = "nobody lifts their own lock-out"
+        what = "you cannot unlock yourself"
         findings.append(Finding("PIN007", what, hint=f"ask somebody with the role {roles}"))
     if not blocking(findings):
         _clear(session, person)
@@ -259,8 +259,8 @@ def _keepers(session: Session) -> bool:
 
 def _as_before(owner: Person, pin: str) -> Iterator[Finding]:
     if owner.pin is not None and pin_is_right(owner.pin, pin):
-        what = "this is the PIN there was"
-        yield Finding("PIN006", what, Place(PEOPLE_FILE), hint="take another")
+        what = "the new PIN equals the old one"
+        yield Finding("PIN006", what, Place(PEOPLE_FILE), hint="choose another PIN")
 
 
 def _clear(session: Session, person: str) -> None:

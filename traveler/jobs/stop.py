@@ -110,8 +110,8 @@ def _said(what: str) -> str:
     """
     said = " ".join(what.split())
     if not said:
-        problem = "it is not said what is wrong"
-        raise CannotDo(problem, 'say it with --what "…"')
+        problem = "what is wrong is missing"
+        raise CannotDo(problem, 'give it with --what "…"')
     return said
 
 
@@ -203,8 +203,8 @@ def decide(
 def _body(stop: int, asked: Disposition) -> Decided:
     concession = (asked.concession or "").strip() or None
     if concession is not None and asked.decision not in CONCEDED:
-        what = f"'{asked.decision.replace('_', ' ')}' needs no concession"
-        raise CannotDo(what, "leave it out, or decide to use as is or to repair")
+        what = f"a concession does not go with '{asked.decision.replace('_', ' ')}'"
+        raise CannotDo(what, "leave it out, or decide 'use as is' or 'repair'")
     return Decided(
         stop=stop,
         decision=asked.decision,

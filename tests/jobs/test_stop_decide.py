@@ -119,7 +119,7 @@ def test_use_as_is_takes_a_concession_and_quality(bench: Any) -> None:
 def test_a_concession_goes_with_what_gives_something_away(bench: Any) -> None:
     serial = bench.unit()
     number = stopped(bench, serial)
-    with pytest.raises(CannotDo, match="needs no concession"):
+    with pytest.raises(CannotDo, match="a concession does not go with"):
         decide(bench.session, serial, number, Disposition("no_fault", concession="C-1"), "qmoor")
     assert (
         decide(bench.session, serial, number, Disposition("repair", concession="C-1"), "qmoor").entry

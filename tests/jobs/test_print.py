@@ -204,7 +204,7 @@ def test_a_collated_reprint_leaves_out_who_has_no_such_sheet_and_never_overwrite
     refused = collate_again(bench.session, (), "4471", "oldhand", "traveler", duplex=False)
     assert all(blocking(printout.findings) for printout in refused.printed)
     assert not refused.into.file.exists()
-    with pytest.raises(CannotDo, match="unit's own"):
+    with pytest.raises(CannotDo, match="--collate does not work"):
         collate_again(bench.session, (), "4471", "qmoor", "certificate", duplex=False)
 
 
