@@ -53,7 +53,7 @@ def test_six_planted_faults_are_all_told_at_once(finds_marks: Callable[[str], No
 
 def test_a_finding_reads_as_file_line_column_code_and_what_to_do() -> None:
     found = load(SIX, "lathe.yaml", NO_PICTURE).findings
-    assert [str(serial).split(" ", 2)[:2] for serial in found] == [
+    assert [str(finding).split(" ", 2)[:2] for finding in found] == [
         ["lathe.yaml:14:5", "YML002"],
         ["lathe.yaml:15:5", "DEF001"],
         ["lathe.yaml:18:17", "LIM001"],
@@ -72,7 +72,7 @@ def test_a_file_with_a_blocking_finding_gives_no_definition() -> None:
 
 def test_a_broken_file_gives_one_finding_with_its_line() -> None:
     found = load("product: lathe\n  title: x\n", "lathe.yaml", bool)
-    assert [str(serial.place) for serial in found.findings] == ["lathe.yaml:2:8"]
+    assert [str(finding.place) for finding in found.findings] == ["lathe.yaml:2:8"]
     assert found.places == {}
 
 
@@ -132,7 +132,7 @@ def _survives(text: str) -> Loaded:
     found = load(text, "spoilt.yaml", bool, PEOPLE)
     if found.definition is None:
         assert blocking(found.findings)
-        assert all(serial.place.line for serial in found.findings)
+        assert all(finding.place.line for finding in found.findings)
     else:
         for variant in found.definition.variants:
             expand(

@@ -27,7 +27,7 @@ def setting(write: Callable[..., str], good: Callable[[str], Definition]) -> Var
 
 
 def at(written: object) -> tuple[NamedPosition, ...]:
-    return tuple(NamedPosition(**item) for item in read_at(written))
+    return tuple(NamedPosition(**position) for position in read_at(written))
 
 
 @pytest.mark.parametrize(

@@ -36,7 +36,7 @@ def test_a_wrong_value_is_told_with_what_is_expected(
     write: Write, checked: Checked, text: str, code: str, words: str
 ) -> None:
     found = checked(write(tail=text)).findings
-    assert [(serial.place.line, serial.code) for serial in found] == [(37, code)]
+    assert [(finding.place.line, finding.code) for finding in found] == [(37, code)]
     assert words in str(found[0])
 
 
@@ -95,7 +95,7 @@ def test_a_misspelt_key_is_not_told_as_missing_too(write: Write, checked: Checke
         serials: {pattern: "L{n}"}
     """
     found = checked(write(head=head)).findings
-    assert [str(serial) for serial in found] == [
+    assert [str(finding) for finding in found] == [
         "lathe.yaml:2:1 DEF001 unknown key 'titel'; did you mean 'title'?"
     ]
 
@@ -104,14 +104,14 @@ def test_a_misspelt_key_is_not_told_as_missing_too(write: Write, checked: Checke
 def test_a_missing_key_is_named(write: Write, checked: Checked, key: str) -> None:
     lines = [line for line in write().splitlines() if not line.startswith(f"{key}:")]
     found = checked("\n".join(lines)).findings
-    assert [(serial.code, serial.what) for serial in found] == [("DEF002", f"'{key}' is missing")]
+    assert [(finding.code, finding.what) for finding in found] == [("DEF002", f"'{key}' is missing")]
 
 
 @pytest.mark.parametrize("text", ["just a text\n", "- a\n- list\n", "3\n"])
 def test_a_file_that_is_no_mapping_is_told(checked: Checked, text: str) -> None:
     found = checked(text)
     assert found.definition is None
-    assert [serial.code for serial in found.findings] == ["DEF003"]
+    assert [finding.code for finding in found.findings] == ["DEF003"]
 
 
 def test_the_keys_of_every_model_are_known_for_hints() -> None:

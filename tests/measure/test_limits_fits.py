@@ -16,7 +16,7 @@ def test_a_fit_gives_both_parts_and_the_clearance(text: str) -> None:
     found = parse_fit(text)
     assert found.hole.describe() == "25.000 to 25.021 mm"
     assert found.shaft.describe() == "24.980 to 24.993 mm"
-    assert [str(float(serial)) for serial in found.clearance[:2]] == ["0.007", "0.041"]
+    assert [str(float(bound)) for bound in found.clearance[:2]] == ["0.007", "0.041"]
     assert found.clearance.kind == "clearance"
 
 

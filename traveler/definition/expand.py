@@ -29,6 +29,7 @@ from traveler.definition.setting import (
 from traveler.definition.steps import (
     AgainStep,
     FitStep,
+    JudgedStep,
     MeasureStep,
     OnPieces,
     PackStep,
@@ -189,7 +190,7 @@ class _Expansion:
         fields = self.common(name, number, written, text)
         if isinstance(written, OnPieces):
             fields |= {"first_piece": bool(written.first_piece), "every": written.every}
-        if isinstance(written, MeasureStep | WorkOutStep):
+        if isinstance(written, JudgedStep):
             fields |= self.judged(written)
         if isinstance(written, WorkOutStep):
             return plan.Step(kind=StepKind.WORK_OUT, **fields, **self.worked(name, text, written))
@@ -236,7 +237,7 @@ class _Expansion:
             for signal, text in line.items()
         )
 
-    def judged(self, written: MeasureStep | WorkOutStep) -> dict[str, Any]:
+    def judged(self, written: JudgedStep) -> dict[str, Any]:
         """How a value is judged: limits, decision rule, rounding, and how to adjust."""
         return {
             "limits": self.limits(written.limits),

@@ -206,28 +206,29 @@ class OnPieces(AnyStep):
     every: Whole | None = None
 
 
-class MeasureStep(OnPieces):
-    """A reading against limits."""
+class JudgedStep(OnPieces):
+    """A check whose value is judged against limits."""
 
-    word: ClassVar[str] = "measure"
-    measure: Text
     limits: Written
-    gauge: Name | None = None
     adjust: Adjust | None = None
     decision_rule: Literal["simple", "guarded"] | None = None
     rounding: Literal["absolute", "rounding"] | None = None
 
 
-class WorkOutStep(OnPieces):
+class MeasureStep(JudgedStep):
+    """A reading against limits."""
+
+    word: ClassVar[str] = "measure"
+    measure: Text
+    gauge: Name | None = None
+
+
+class WorkOutStep(JudgedStep):
     """A value worked out from readings, against limits."""
 
     word: ClassVar[str] = "work_out"
     work_out: Text
     how: WorkedOut
-    limits: Written
-    adjust: Adjust | None = None
-    decision_rule: Literal["simple", "guarded"] | None = None
-    rounding: Literal["absolute", "rounding"] | None = None
 
 
 class ConfirmStep(OnPieces):

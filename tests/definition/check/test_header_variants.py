@@ -59,7 +59,7 @@ def test_a_text_in_fewer_languages_than_others_is_a_warning(
     text = write().replace("title: Bench lathe", "title: {en: Bench lathe, es: Torno}")
     found = checked(text.replace("title: Spindles", "title: {en: Spindles}"))
     assert found.definition is not None
-    assert [(serial.code, serial.weight.value) for serial in found.findings] == [("DEF315", "warning")]
+    assert [(finding.code, finding.weight.value) for finding in found.findings] == [("DEF315", "warning")]
     assert "not given in es" in found.findings[0].what
 
 

@@ -52,7 +52,7 @@ def test_variables_in_limits_are_read_for_each_variant(
           "3": {title: Three, low: 9}
     """
     found = checked(operation('- measure: Gap\n  limits: "{low} to 5 mm"', variants=variants, positions=""))
-    assert [serial.code for serial in found.findings] == ["LIM002"]
+    assert [finding.code for finding in found.findings] == ["LIM002"]
     assert found.findings[0].what.endswith("(variant 3)")
 
 

@@ -96,5 +96,5 @@ def test_a_heavy_product_needs_a_caution_about_lifting(
         text = text.replace("    title: Spindles\n", f"    title: Spindles\n    cautions: [{{{caution}}}]\n")
     found = checked(text)
     assert found.definition is not None
-    assert [serial.code for serial in found.findings] == (["DEF304"] if warned else [])
-    assert all(serial.weight.value == "warning" for serial in found.findings)
+    assert [finding.code for finding in found.findings] == (["DEF304"] if warned else [])
+    assert all(finding.weight.value == "warning" for finding in found.findings)

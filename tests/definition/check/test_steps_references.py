@@ -79,7 +79,7 @@ def test_roles_must_be_held_by_somebody(write: Write, finds_marks: Marks) -> Non
 def test_roles_that_need_not_be_written_must_be_held_too(write: Write) -> None:
     """Final checks are signed by an inspector, crating by a packer."""
     found = load(write(), "f", bool, {"rhale": ("engineering",), "tkiln": ("assembler",)})
-    assert [(serial.code, serial.what) for serial in found.findings] == [
+    assert [(finding.code, finding.what) for finding in found.findings] == [
         ("DEF106", "nobody has the role 'inspector'"),
         ("DEF106", "nobody has the role 'packer'"),
     ]
@@ -174,5 +174,5 @@ def test_the_approver_must_be_known_and_of_engineering(
     write: Write, checked: Callable[..., Loaded], approver: str, expected: list[str]
 ) -> None:
     found = checked(write().replace("rhale", approver)).findings
-    assert [f"{serial.what}; {serial.hint}" for serial in found] == expected
-    assert all(serial.code == "DEF107" for serial in found)
+    assert [f"{finding.what}; {finding.hint}" for finding in found] == expected
+    assert all(finding.code == "DEF107" for finding in found)

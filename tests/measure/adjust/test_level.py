@@ -111,7 +111,7 @@ def test_followed_exactly_a_flat_bed_is_in_after_one_round(
     places, at, along, aside, limits_text, fixed
 ) -> None:
     spots = {
-        place: tuple(parse_quantity(item, "mm").to("mm").value for item in written)
+        place: tuple(parse_quantity(text, "mm").to("mm").value for text in written)
         for place, written in places.items()
     }
     read = {place: at + along * x / 600 + aside * y / 400 for place, (x, y) in spots.items()}

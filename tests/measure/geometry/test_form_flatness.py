@@ -51,7 +51,7 @@ def test_one_high_point_on_a_level_plate_is_its_height_exactly() -> None:
 
 
 heights = st.integers(0, 9).map(lambda tenth: Fraction(tenth, 10))
-plan = st.tuples(st.integers(0, 4), st.integers(0, 4)).map(lambda one: (one[0] * 100, one[1] * 100))
+plan = st.tuples(st.integers(0, 4), st.integers(0, 4)).map(lambda pair: (pair[0] * 100, pair[1] * 100))
 plates = st.lists(st.builds(lambda at, z: point(*at, z), plan, heights), min_size=1, max_size=9)
 """Points of a plate some hundred units wide and less than one high, often with repeats or on one line."""
 

@@ -47,7 +47,7 @@ def test_a_level_stepped_along_a_way_gives_its_profile(name: str) -> None:
     per_division = Fraction(given_["sensitivity_mm_per_m_per_div"]) / 1000
     base, tolerance = Fraction(given_["base_mm"]), Fraction(LEVELS[name]["tol_mm"])
     heights = stepped_heights([Fraction(division) * per_division for division in given_["divisions"]], base)
-    assert heights == [Fraction(item) for item in expect["heights_mm"]]
+    assert heights == [Fraction(text) for text in expect["heights_mm"]]
     stations = [(step * base, height) for step, height in enumerate(heights)]
     assert (
         abs(end_points_straightness(stations) - Fraction(expect["straightness_end_points_mm"])) <= tolerance

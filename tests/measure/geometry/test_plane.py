@@ -44,7 +44,7 @@ PARALLEL = {case["id"]: case for case in REFERENCE["cases"] if case["op"] == "pa
 @pytest.mark.parametrize("name", RUN_OUT)
 def test_run_out_meets_the_reference_values(name: str) -> None:
     case = RUN_OUT[name]
-    turn = [Fraction(item) for item in case["input"]["dial_readings_mm"]]
+    turn = [Fraction(text) for text in case["input"]["dial_readings_mm"]]
     assert abs(run_out([turn]) - Fraction(case["expect"]["tir_mm"])) <= Fraction(case["tol_mm"])
     if "eccentricity_mm" in case["expect"]:
         assert run_out([turn]) / 2 == Fraction(case["expect"]["eccentricity_mm"])
