@@ -216,7 +216,7 @@ RULES: dict[str, Rule] = {
     ),
     "wording of an entry": Rule(
         words_of_an_entry,
-        ("sheets.entry_text:_of_work", "trace.history:_tell_work"),
+        ("sheets.entry_text:_of_work",),
         """def tell(body):
     match body:
         case Read(): return "read"

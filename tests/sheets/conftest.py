@@ -40,7 +40,7 @@ from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
-from traveler.verdict.rows import SlotVerdict, Verdict
+from traveler.verdict.judge import SlotVerdict, Verdict
 from traveler.verdict.state import SlotState, UnitState
 
 ROOT = Path(__file__).resolve().parents[2]

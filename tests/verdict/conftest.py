@@ -27,9 +27,8 @@ from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, OutsideFacts
-from traveler.verdict.judge import verdict
+from traveler.verdict.judge import Verdict, verdict
 from traveler.verdict.plan_index import Phase, phase_of
-from traveler.verdict.rows import Verdict
 
 WINDER = Path(__file__).parents[2] / "product_defs" / "bobbin-winder.yaml"
 PAYLOAD = "BW4-2639-0001"

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from traveler.finding import order
 from traveler.record import entry as kinds
 from traveler.verdict.gate import GATES
-from traveler.verdict.rows import Verdict
+from traveler.verdict.judge import Verdict
 from traveler.verdict.state import SlotState
 
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

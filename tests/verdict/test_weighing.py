@@ -7,10 +7,7 @@ from fractions import Fraction
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.verdict.rules.gauges import difference_in
-from traveler.verdict.rules.readings import plausible_span
-from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import (
+from traveler.verdict.rows import (
     DecisionRule,
     KnownUncertainty,
     Unfit,
@@ -18,6 +15,9 @@ from traveler.verdict.weighing import (
     quantity_or_none,
     weigh_reading,
 )
+from traveler.verdict.rules.gauges import difference_in
+from traveler.verdict.rules.readings import plausible_span
+from traveler.verdict.state import SlotState
 
 GUARDED = DecisionRule("guarded")
 

@@ -17,7 +17,7 @@ from traveler.sheets.views.limits import LimitView, limit_view
 from traveler.sheets.views.readings import RecordView, record_view
 from traveler.sheets.words import Templates, Words, templates
 from traveler.shop.settings import Settings
-from traveler.verdict.rows import Verdict
+from traveler.verdict.judge import Verdict
 
 ABREAST = 2
 

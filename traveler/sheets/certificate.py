@@ -21,7 +21,7 @@ from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.text import read_day
-from traveler.verdict.rows import Verdict
+from traveler.verdict.judge import Verdict
 from traveler.verdict.state import SlotState, stops_of
 
 ACROSS = 8

@@ -22,7 +22,7 @@ from traveler.sheets.views.steps import Labelled, OperationView, StepView, StepW
 from traveler.sheets.words import Templates, templates
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
-from traveler.verdict.rows import Verdict
+from traveler.verdict.judge import Verdict
 
 PIECE = 350
 """Characters of one row; a longer text goes on in the next row, so that no row is taller than a page."""

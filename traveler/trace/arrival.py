@@ -16,8 +16,7 @@ from traveler.record.entry import Arrived
 from traveler.text import did_you_mean
 from traveler.trace.stats.numbers import exact_root, to_digits
 from traveler.verdict.judge import Judged
-from traveler.verdict.rows import ReadingRow
-from traveler.verdict.weighing import quantity_or_none
+from traveler.verdict.rows import ReadingRow, quantity_or_none
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from traveler.shop.session import Session
 from traveler.trace.queries import UnitFilter, count_units
 from traveler.trace.ranking import FactorsByUnit
 from traveler.verdict.plan_index import Phase, phase_of
-from traveler.verdict.weighing import value_in_unit
+from traveler.verdict.rows import value_in_unit
 
 ZONES = {"tenth": Fraction(1, 10), "quarter": Fraction(1, 4)}
 """Names of the zones next to a limit, as shares of the tolerance."""

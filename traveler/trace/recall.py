@@ -18,7 +18,7 @@ from traveler.record.records import Unit
 from traveler.trace.history import whereabouts, with_customer
 from traveler.verdict.case import Case
 from traveler.verdict.deciding import Reweighed, newest_first, reweigh
-from traveler.verdict.weighing import Unfit, understood
+from traveler.verdict.rows import Unfit, understood
 
 NEEDED = ("issued", "read", "struck", "stopped", "decided", "placed", "shipped")
 """The kinds of entries that a recall looks at; whatever else was written about the unit is not read."""

@@ -14,8 +14,8 @@ from traveler.measure.quantity import Quantity
 from traveler.record.entry import Adjusted, Read
 from traveler.verdict.case import filled_slots
 from traveler.verdict.judge import Judged
+from traveler.verdict.rows import understood
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import understood
 
 WANTING = (SlotState.OUT, SlotState.DOUBTFUL)
 

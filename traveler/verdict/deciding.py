@@ -22,9 +22,17 @@ from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read, done_order
 from traveler.verdict.case import Case, SlotEntries
 from traveler.verdict.plan_index import PlannedSlot
-from traveler.verdict.rows import ReadingRow, Weigher
+from traveler.verdict.rows import (
+    TWO,
+    ReadingRow,
+    Unfit,
+    Weighed,
+    Weigher,
+    distance_outside,
+    value_text,
+    weigh_quantity,
+)
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import TWO, Unfit, Weighed, distance_outside, value_text, weigh_quantity
 
 
 @dataclass(frozen=True, slots=True)

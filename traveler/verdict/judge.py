@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from traveler.definition.plan import Plan, Slot, SlotKind
-from traveler.finding import order
+from traveler.finding import Finding, blocking, order
 from traveler.record.entry import Confirmed, Entry
 from traveler.record.records import Unit
 from traveler.shop.gauges import GaugeRegister
@@ -16,7 +16,7 @@ from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, OutsideFacts, Problems
 from traveler.verdict.deciding import DecidingReadings, deciding_readings
 from traveler.verdict.plan_index import Phase
-from traveler.verdict.rows import ReadingRow, SlotVerdict, Verdict
+from traveler.verdict.rows import ReadingRow
 from traveler.verdict.rules import gauges as gauging
 from traveler.verdict.rules import persons
 from traveler.verdict.rules.entries import (
@@ -50,7 +50,68 @@ from traveler.verdict.rules.sequence import (
     check_time_order,
 )
 from traveler.verdict.rules.stops import check_decisions, check_stops, check_worked_on
-from traveler.verdict.state import SlotState
+from traveler.verdict.state import SlotState, UnitState
+
+
+@dataclass(frozen=True, slots=True)
+class SlotVerdict:
+    """One slot: its state, the value that stands (as text, in the unit of the limits) and its entry's seq.
+
+    ``reading`` is the row that decides the slot, for readings and worked-out values.
+    """
+
+    slot: str
+    state: SlotState
+    value: str | None = None
+    unit: str | None = None
+    entry: int | None = None
+    readings: int = 0
+    acceptance: str | None = None
+    """Acceptance limits as a person would write them, where guarded."""
+    where: str = ""
+    """For a worked-out value: at which readings, in words."""
+    reading: ReadingRow | None = None
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "state": str(self.state), "value": self.value, "unit": self.unit, "entry": self.entry,
+            "readings": self.readings, "acceptance": self.acceptance, "where": self.where,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
+
+    unit: str
+    state: UnitState
+    slots: dict[str, SlotVerdict] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+    complete: bool = False
+    """Whether no slot of the build and the final checks is open (crating comes after the release)."""
+
+    @property
+    def accepted(self) -> bool:
+        """Whether the unit is complete and nothing blocking stands."""
+        return self.complete and not blocking(self.findings)
+
+    @property
+    def readings(self) -> dict[str, ReadingRow]:
+        """Slot → the reading or worked-out value that decides it, in the order of the work."""
+        return {name: slot.reading for name, slot in self.slots.items() if slot.reading is not None}
+
+    def as_dict(self) -> dict[str, object]:
+        """For ``--json``."""
+        return {
+            "unit": self.unit,
+            "state": str(self.state),
+            "complete": self.complete,
+            "accepted": self.accepted,
+            "slots": {name: slot.as_dict() for name, slot in self.slots.items()},
+            "findings": [finding.as_dict() for finding in self.findings],
+        }
+
 
 ON_ENTRIES = (
     check_slots,

@@ -10,9 +10,8 @@ from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read
 from traveler.trace.stats.unit_readings import check_named, reading_that_counts
 from traveler.verdict.plan_index import Phase, PlannedSlot
-from traveler.verdict.rows import ReadingRow
+from traveler.verdict.rows import ReadingRow, Weighed
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import Weighed
 
 NOW = datetime(2026, 9, 14, tzinfo=UTC)
 

@@ -4,113 +4,47 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 from zoneinfo import ZoneInfo
 
-from traveler.definition.plan import Plan, Slot, SlotKind
+from traveler.definition.plan import Plan, Slot, SlotKind, Step
 from traveler.definition.serial import tidy_serial
-from traveler.finding import Finding, Place, blocking, order
-from traveler.record.entry import Body, Draft, Entry, Noted, Read, Signable, Stopped, standing_entries
-from traveler.record.readers.bodies import SIGNED, read_body
+from traveler.finding import Finding, Place, Weight, blocking, order
+from traveler.measure.number import Unreadable, exact_text
+from traveler.measure.quantity import Quantity, parse_quantity, same_dimension
+from traveler.record.entry import (
+    Body,
+    Confirmed,
+    Counted,
+    Draft,
+    Entry,
+    Fitted,
+    Noted,
+    Packed,
+    Photographed,
+    Read,
+    Signable,
+    Signed,
+    Stopped,
+    Ticked,
+    Witnessed,
+    standing_entries,
+)
+from traveler.record.readers.attribution import SIGNED, Attribution
 from traveler.record.readers.cells import (
     Cell,
     FreeLine,
     ResultRow,
     Results,
-    read_time,
     say,
     slot_of_date,
     tick,
 )
 from traveler.record.stored import body_text
 from traveler.text import did_you_mean
-
-_PERSON = re.compile(r"[a-z][a-z0-9_-]*")
-
-
-@dataclass(slots=True)
-class Attribution:
-    """Answers for one file; what is wrong collects in ``findings``.
-
-    RES044 nobody is named, RES045 not the id of a person, RES047 two persons for one signature, and those of
-    :func:`read_time`.
-    """
-
-    results: Results
-    plan: Plan
-    zone: ZoneInfo
-    recorder: str | None
-    signers: dict[str, ResultRow] = field(default_factory=dict)
-    findings: list[Finding] = field(default_factory=list)
-
-    def signed_by(self, rows: list[tuple[ResultRow, Slot]]) -> None:
-        """Notes who signed which operation on this file."""
-        self.signers = {self._operation(slot): row for row, slot in rows if slot.kind is SlotKind.SIGN}
-
-    def person(self, row: ResultRow, slot: Slot) -> tuple[str, bool] | None:
-        """The person's id, and whether the row itself names it; None (with a finding) if nobody is named."""
-        own = self._own(row, slot)
-        said = own or self.results.head.get("by") or self._signer(slot)
-        if said is not None:
-            return self.named(said, own=own is not None)
-        if self.recorder is not None:
-            return self.recorder, False
-        at = row.said.get("value", row.slot)
-        self.findings.append(say("RES044", at, f"nobody is named for {slot.id}", "fill in by, or give --by"))
-        return None
-
-    def named(self, said: Cell, *, own: bool) -> tuple[str, bool] | None:
-        """The id that is written there."""
-        person = said.text.lower()
-        if _PERSON.fullmatch(person):
-            return person, own
-        self._once(
-            say("RES045", said, f"'{said.text[:40]}' is not the id of a person", "write the id, like tkiln")
-        )
-        return None
-
-    def time(self, row: ResultRow, slot: Slot) -> tuple[datetime | None, bool]:
-        """When it was done (None where nobody says), and whether the row or the file itself says so."""
-        own = row.said.get("at") or self.results.head.get("at")
-        if own is not None:
-            return self.moment(own), True
-        signed = self.signers.get(self._operation(slot))
-        return self.moment(signed.said.get("at") if signed is not None else None), False
-
-    def moment(self, said: Cell | None) -> datetime | None:
-        """The time that is written there."""
-        read = read_time(said, self.zone) if said is not None else None
-        if isinstance(read, Finding):
-            self._once(read)
-            return None
-        return read
-
-    def _own(self, row: ResultRow, slot: Slot) -> Cell | None:
-        """Who the row names; a signature names whoever is written in its box."""
-        said, value = row.said.get("by"), row.said.get("value")
-        if slot.kind not in SIGNED or value is None or tick(value.text) is not None:
-            return said
-        if said is not None and said.text.lower() != value.text.lower():
-            what = f"signed '{value.text[:40]}', but by '{said.text[:40]}'"
-            self.findings.append(say("RES047", value, what, "one person signs"))
-        return value
-
-    def _signer(self, slot: Slot) -> Cell | None:
-        row = self.signers.get(self._operation(slot))
-        if row is None:
-            return None
-        value = row.said.get("value")
-        return value if value is not None and tick(value.text) is None else row.said.get("by")
-
-    def _operation(self, slot: Slot) -> str:
-        return self.plan.operation_of[slot.id].number
-
-    def _once(self, finding: Finding) -> None:
-        """A head or a signature speaks for many rows; what is wrong with it is told once."""
-        if finding not in self.findings:
-            self.findings.append(finding)
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,3 +260,111 @@ class _Reading:
     def add(self, code: str, written: Cell, what: str, hint: str = "") -> None:
         """Notes a finding."""
         self.findings.append(say(code, written, what, hint))
+
+
+BodyRead = Body | Finding | None
+"""A body, why there is none, or None where nothing is to be recorded."""
+
+_COUNT = re.compile(r"([0-9]{1,9}) *([a-z]*)[ ,;/]*", re.IGNORECASE)
+_SIMPLE: dict[SlotKind, Callable[[], Body]] = {
+    SlotKind.TICK: Ticked, SlotKind.PACKED: Packed, SlotKind.SIGN: Signed, SlotKind.WITNESS: Witnessed,
+}  # fmt: skip
+
+
+def read_body(row: ResultRow, value: Cell, slot: Slot, plan: Plan) -> BodyRead:
+    """What the value of a row says in this slot.
+
+    Findings: RES030 not a tick, RES031 reading not understood (codes NUM and UNT say why), RES032 of another
+    dimension than the limits, RES033 unit given twice, RES034 counts not understood, RES035 worked out by the
+    tool (warning).
+    """
+    if slot.kind is SlotKind.READING:
+        return _reading(row, value, plan.step_of.get(slot.id))
+    if slot.kind is SlotKind.PART:
+        return _part(value, plan.step_of.get(slot.id))
+    if slot.kind is SlotKind.COUNT:
+        return _count(value)
+    if slot.kind is SlotKind.WORKED:
+        what = f"'{value.text[:40]}' is not taken over: this value is worked out by the tool"
+        return say("RES035", value, what, "leave it blank", weight=Weight.WARNING)
+    return _ticked(value, slot)
+
+
+def _ticked(value: Cell, slot: Slot) -> BodyRead:
+    yes = tick(value.text)
+    if slot.kind is SlotKind.PHOTO and yes is not False:
+        return Photographed(name=None if yes else value.text)
+    if slot.kind is SlotKind.CONFIRM and yes is not None:
+        return Confirmed(yes=yes)
+    if slot.kind in SIGNED and yes is None:
+        return _SIMPLE[slot.kind]()  # the value is the person; who it is, is settled by the caller
+    if yes is None or slot.kind not in _SIMPLE:
+        what = f"'{value.text[:40]}' is not a tick; {slot.label} asks for one"
+        return say("RES030", value, what, "write yes or x, or leave it blank")
+    return _SIMPLE[slot.kind]() if yes else None
+
+
+def _reading(row: ResultRow, value: Cell, step: Step | None) -> BodyRead:
+    printed = step.limits.unit if step and step.limits and row.printed_unit else None
+    column = row.said.get("unit")
+    try:
+        quantity, came = _quantity(value, column, printed)
+    except Unreadable as problem:
+        return say("RES031", value, f"{problem.what} ({problem.code})", problem.hint)
+    if column is not None and came == "written" and _other_unit(column.text, quantity):
+        what = f"the reading says {quantity.unit}, the column unit says {column.text[:20]}"
+        return say("RES033", value, what, "write the unit once")
+    if step and step.limits and not same_dimension(quantity.unit, step.limits.unit):
+        what = f"{value.text[:40]} in {quantity.unit}, but the limits are {step.limits.text}"
+        return say("RES032", value, what, f"read it in {step.limits.unit}")
+    gauge = row.said.get("gauge")
+    return Read(
+        written=value.text, value=exact_text(quantity.value, quantity.decimals), unit=quantity.unit,
+        gauge=gauge.text.upper() if gauge else None, as_found=_as_found(row), unit_from=came,
+    )  # fmt: skip
+
+
+def _quantity(
+    value: Cell, column: Cell | None, printed: str | None
+) -> tuple[Quantity, Literal["written", "column", "sheet"]]:
+    """The reading and where its unit came from: the value itself, else the column, else the sheet."""
+    try:
+        return parse_quantity(value.text), "written"
+    except Unreadable as problem:
+        given = column.text if column else printed
+        if problem.code != "UNT001" or given is None:
+            raise
+        return parse_quantity(value.text, given), "column" if column else "sheet"
+
+
+def _other_unit(column: str, quantity: Quantity) -> bool:
+    try:
+        return parse_quantity("1", column).unit != quantity.unit
+    except Unreadable:
+        return True
+
+
+def _as_found(row: ResultRow) -> bool:
+    said = row.said.get("as_found")
+    return said is not None and tick(said.text) is True
+
+
+def _part(value: Cell, step: Step | None) -> BodyRead:
+    lot = step is not None and step.trace == "lot"
+    return Fitted(
+        trace="lot" if lot else "serial", value=value.text, number=step.part_number if step else None
+    )
+
+
+def _count(value: Cell) -> BodyRead:
+    """``12``, ``12/1/0``, ``12 good, 1 rework, 0 scrap``."""
+    names = ("good", "rework", "scrap")
+    found = _COUNT.findall(value.text)
+    counts = {(word.lower() or names[at % 3]): int(number) for at, (number, word) in enumerate(found)}
+    whole = _COUNT.sub("", value.text).strip() == ""
+    if not whole or not found or len(found) > 3 or len(counts) < len(found) or not set(counts) <= set(names):
+        what = f"'{value.text[:40]}' is not a count of pieces"
+        return say("RES034", value, what, "write it like '12 good, 1 rework, 0 scrap'")
+    if "good" not in counts:
+        return say("RES034", value, "the number of good pieces is missing", "write 0 good if there are none")
+    return Counted(good=counts["good"], rework=counts.get("rework", 0), scrap=counts.get("scrap", 0))

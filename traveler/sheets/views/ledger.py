@@ -13,8 +13,8 @@ from traveler.sheets.words import Words
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.case import filled_slots
+from traveler.verdict.judge import SlotVerdict, Verdict
 from traveler.verdict.plan_index import plan_index
-from traveler.verdict.rows import SlotVerdict, Verdict
 from traveler.verdict.state import SlotState, Stop, stops_of
 
 UNIT_EVENTS = frozenset(

@@ -14,7 +14,7 @@ from traveler.record.entry import Entry, Fitted, Read, Released, standing_entrie
 from traveler.sheets.views.limits import padded
 from traveler.shop.people import People
 from traveler.text import day_in
-from traveler.verdict.rows import Verdict
+from traveler.verdict.judge import Verdict
 from traveler.verdict.state import SlotState
 
 

@@ -36,7 +36,7 @@ from traveler.trace.judging import judge
 from traveler.trace.where_used import STEPS, by_unit, units_with_customers, where_used
 from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import plan_index
-from traveler.verdict.weighing import value_in_unit
+from traveler.verdict.rows import value_in_unit
 
 MOST_OTHERS = 40
 """Other units that are listed with where they are."""

@@ -12,8 +12,8 @@ from traveler.measure.number import display_number, exact_text, format_number
 from traveler.record.entry import Read
 from traveler.trace.factors import limit_zones
 from traveler.verdict.case import Case
-from traveler.verdict.rows import ReadingRow, Verdict
-from traveler.verdict.weighing import value_in_unit
+from traveler.verdict.judge import Verdict
+from traveler.verdict.rows import ReadingRow, value_in_unit
 
 Key = tuple[str, tuple[tuple[str, str], ...], str]
 """What makes two readings comparable: the check, the position, the limits as written."""

@@ -17,8 +17,7 @@ from traveler.record.entry import Entry
 from traveler.shop.gauges import CalibrationState, Gauge
 from traveler.text import did_you_mean
 from traveler.verdict.case import Case, Problem, Problems
-from traveler.verdict.rows import ReadingRow
-from traveler.verdict.weighing import number_or, quantity_or_none
+from traveler.verdict.rows import ReadingRow, number_or, quantity_or_none
 
 
 def ratio_of_reading(row: ReadingRow) -> Fraction | None:

@@ -13,7 +13,7 @@ from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Crated
 from traveler.verdict.case import Case
 from traveler.verdict.plan_index import Phase, plan_index
-from traveler.verdict.weighing import number_or, quantity_or_none
+from traveler.verdict.rows import number_or, quantity_or_none
 
 WOOD_MARK = ("wood mark", "treatment mark")
 """Words by which a step or remark speaks of the mark; the check id ``wood-mark`` says it in any language."""

@@ -13,11 +13,10 @@ from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Confirmed, Read, done_order
 from traveler.verdict.case import Case, Problem, Problems, listed_slots
 from traveler.verdict.deciding import DecidingReadings
-from traveler.verdict.rows import ReadingRow
+from traveler.verdict.rows import ReadingRow, amount, distance_outside
 from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of
 from traveler.verdict.rules.packing import is_gross_mass
 from traveler.verdict.state import SlotState
-from traveler.verdict.weighing import amount, distance_outside
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
