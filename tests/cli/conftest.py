@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -37,16 +38,22 @@ class Said:
 Command = Callable[..., Said]
 
 
-def _wrong_in(line: str) -> str:
-    """What is wrong with a command line as a text has it: an unknown command or option; empty: nothing."""
+@cache
+def _root() -> Any:
     from typer.main import get_command
 
-    found: Any = get_command(build())
+    return get_command(build())
+
+
+def _wrong_in(line: str) -> str:
+    """What is wrong with a command line as a text has it: an unknown command or option; empty: nothing."""
+    found = _root()
     words = [word.strip("'\",;:.()") for word in line.split()][1:]
     while hasattr(found, "commands") and words and words[0] in found.commands:
         found = found.commands[words.pop(0)]
     if hasattr(found, "commands"):
-        return f"no command: {line}" if words and words[0][:1].islower() else ""
+        alone = found is not _root() and not words
+        return f"no command: {line}" if alone or (words and words[0][:1].islower()) else ""
     options = {option for each in found.params for option in (*each.opts, *each.secondary_opts)}
     wrong = [word for word in words if word.startswith("--") and word not in options | {"--help"}]
     return f"no option {wrong[0]}: {line}" if wrong else ""

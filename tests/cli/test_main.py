@@ -15,7 +15,7 @@ import pytest
 import typer.main
 
 from traveler.cli import main as shell
-from traveler.cli.main import build, run
+from traveler.cli.main import GROUPS, VERBS, build, run
 from traveler.definition.serial import check_character_ok
 
 DOCS = Path(__file__).parents[2] / "docs" / "commands.md"
@@ -92,6 +92,68 @@ sys.exit(code)
 def test_help_loads_nothing_heavy() -> None:
     done = subprocess.run([sys.executable, "-c", LIGHT], capture_output=True, text=True, timeout=120)
     assert (done.returncode, done.stdout.splitlines()[-1]) == (0, "loaded: []")
+
+
+def test_the_help_of_the_whole_fits_a_screen(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for columns, wanted in (("80", "--help"), ("200", "-h"), ("60", "-h")):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert run([wanted]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert len(lines) <= 40 or columns == "60"
+        assert max(map(len, lines)) <= int(columns)
+
+
+def test_fifteen_daily_commands_and_eight_groups(capsys: pytest.CaptureFixture[str]) -> None:
+    assert len(VERBS["Daily work"]) == 15
+    assert VERBS["First steps"] == ("demo", "explain")
+    assert len(GROUPS) == 8
+    assert {name for name in ALL if " " not in name} == {*VERBS["Daily work"], *VERBS["First steps"]}
+    assert {name.split()[0] for name in ALL if " " in name} == set(GROUPS)
+
+
+def test_an_option_means_the_same_in_every_command() -> None:
+    """Options that many commands share take a value of one kind; those of old names are gone."""
+    metavars: dict[str, set[str | None]] = {}
+    for command in ALL.values():
+        for each in command.params:
+            for option in each.opts:
+                metavars.setdefault(option, set()).add(each.metavar)
+    for option in ("--by", "--at", "--on", "--since", "--until", "--due", "--reason", "--text", "--pin-file"):
+        assert len(metavars[option]) == 1, (option, metavars[option])
+    for option in ("--gauge", "--lot", "--order", "--slot", "--symptom", "--unit", "--language", "--shop"):
+        assert len(metavars[option]) == 1, (option, metavars[option])
+    assert not {"--what", "--where", "--list", "--date", "--set", "--plot", "--sheet-file"} & set(metavars)
+
+
+def test_the_version_is_shown(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    assert re.fullmatch(r"traveler \d+\.\d+\.\d+\n", capsys.readouterr().out)
+
+
+def completed(words: str, folder: Path) -> list[str]:
+    """What the shell is offered after these words."""
+    program = "from traveler.cli.main import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, cwd=folder, timeout=120,
+        env={
+            **os.environ, "_TRAVELER_COMPLETE": "complete_bash", "COMP_WORDS": words,
+            "COMP_CWORD": str(len(words.split(" ")) - 1),
+        },
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return done.stdout.split()
+
+
+def test_the_shell_completes_commands_options_and_what_the_shop_has(shop_folder: Path) -> None:
+    assert completed("traveler re", shop_folder) == ["record", "release", "readings", "records"]
+    assert completed("traveler gauge ca", shop_folder) == ["calibrate"]
+    assert "--by" in completed("traveler note X Y --", shop_folder)
+    assert completed("traveler note X Y --by q", shop_folder) == ["qmoor"]
+    assert completed("traveler gauge withdraw IND", shop_folder) == ["IND-03", "IND-07"]
+    assert completed("traveler issue st", shop_folder) == ["step-stool"]
+    assert completed("traveler status S", shop_folder) == []
 
 
 def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:

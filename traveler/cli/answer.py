@@ -74,9 +74,11 @@ class LongAnswer:
         """Prints the answer and returns the exit code."""
         findings: list[Finding] = []
         with tempfile.TemporaryFile("w+", encoding="utf-8", errors="surrogateescape") as held:
-            for number, (text, found) in enumerate(self.pieces):
+            joint = ""
+            for text, found in self.pieces:
                 if text:
-                    held.write(f"{',' if json_wanted and number else ''}{text}\n")
+                    held.write(f"{joint}{text}\n")
+                    joint = "," if json_wanted else ""
                 findings += found
             held.seek(0)
             listed = order(dict.fromkeys(findings))
