@@ -33,7 +33,7 @@ from traveler.sheets.batch.stamp import master, taken_apart
 from traveler.sheets.pdf import codes as corners
 from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf.paper import A4, POINTS_PER_MM, Square
-from traveler.sheets.words import shipped_folder, templates
+from traveler.sheets.templates import shipped_folder, templates
 from traveler.shop.session import Session
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -177,12 +177,14 @@ def test_two_hundred_travelers_stamped_against_three_ways_of_rendering(tmp_path:
 
     session = opened(set_up(tmp_path / "shop"))
     serials = issued(session, UNITS)
-    room, wishes = PrintContext(session.shop, session.now), PrintJobs(session)
-    wanted = [wishes.new(serial) for serial in serials]
-    rendered = wanted[0].sheet.render(room, wanted[0].unit)
+    context, jobs = PrintContext(session.shop, session.now), PrintJobs(session)
+    wanted = [jobs.new(serial) for serial in serials]
+    rendered = wanted[0].sheet.render(context, wanted[0].unit)
     pages = pages_of(rendered.pdf)
 
-    weasyprint = seconds_each(lambda number: wanted[number].sheet.render(room, wanted[number].unit), RENDERS)
+    weasyprint = seconds_each(
+        lambda number: wanted[number].sheet.render(context, wanted[number].unit), RENDERS
+    )
     fonts = [str(shipped_folder() / "fonts")]
     compiler = typst.Compiler(font_paths=fonts, ignore_system_fonts=True)
     by_lines = seconds_each(lambda number: by_typst(compiler, pages, serials[number], serials[0]), RENDERS)
@@ -217,11 +219,11 @@ def _stamping(session: Session, wanted: list[PrintJob]) -> Callable[[int], None]
     """Stamps all units and writes their files, in this process, from a master that is there."""
     from traveler.sheets.batch.templates import CHUNK, portions, stamp_files
 
-    room, first = PrintContext(session.shop, session.now), wanted[0]
+    context, first = PrintContext(session.shop, session.now), wanted[0]
     stamp = master(
         taken_apart(
-            lambda unit: first.sheet.render(room, unit), first.unit, session.shop.settings,
-            first.sheet.plan.gtin, room.shelves,
+            lambda unit: first.sheet.render(context, unit), first.unit, session.shop.settings,
+            first.sheet.plan.gtin, context.templates,
         )
     )  # fmt: skip
 

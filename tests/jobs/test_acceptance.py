@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from traveler.definition.plan import GaugeNeed, Operation, Plan, PlanLimits, Step, StepKind
-from traveler.sheets.views.limits import acceptance_limits
+from traveler.sheets.batch.print_job import acceptance_limits
 from traveler.shop.folder import Shop
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People

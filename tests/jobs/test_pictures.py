@@ -12,10 +12,11 @@ import pikepdf
 import pytest
 from PIL import Image
 
+from traveler.jobs.definitions import load_beside
 from traveler.record.audit import named_files
 from traveler.record.entry import KeptPicture
 from traveler.sheets.batch.catalog import SHEETS
-from traveler.sheets.products import load_beside, picture, picture_reader
+from traveler.sheets.definition_pictures import picture, picture_reader
 from traveler.trace.judging import judge
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import pikepdf
 import pytest
 
-from traveler import pool as press
+from traveler import pool as workers
 from traveler.files import write_together
 from traveler.finding import CannotDo, blocking
 from traveler.jobs.print import collate_again, collate_new, first_copies_missing, print_new, reprint
@@ -27,8 +27,8 @@ def store_url(tmp_path: Path) -> str:
 
 
 def rendered(bench: Any, serial: str) -> bytes:
-    wish = PrintJobs(bench.session).new(serial)
-    return bytes(wish.sheet.render(PrintContext(bench.session.shop, bench.session.now), wish.unit).pdf)
+    job = PrintJobs(bench.session).new(serial)
+    return bytes(job.sheet.render(PrintContext(bench.session.shop, bench.session.now), job.unit).pdf)
 
 
 def parts(folder: Path) -> list[Path]:
@@ -41,9 +41,9 @@ def renders(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     seen: list[str] = []
     whole = SheetOrder.render
 
-    def counted(self: SheetOrder, room: PrintContext, unit: Any) -> Any:
+    def counted(self: SheetOrder, context: PrintContext, unit: Any) -> Any:
         seen.append(unit.serial)
-        return whole(self, room, unit)
+        return whole(self, context, unit)
 
     monkeypatch.setattr(SheetOrder, "render", counted)
     return seen
@@ -91,7 +91,7 @@ def test_few_units_of_a_kind_are_rendered(bench: Any, renders: list[str]) -> Non
 def test_a_template_that_cannot_be_stamped_is_rendered_and_told_once(bench: Any) -> None:
     own = bench.session.shop.folder / "templates" / "sheets"
     own.mkdir(parents=True)
-    from traveler.sheets.words import shipped_folder, templates
+    from traveler.sheets.templates import shipped_folder, templates
 
     style = (shipped_folder() / "sheets" / "page.css").read_text(encoding="utf-8")
     assert 'bold 24pt "Traveler Mono"' in style
@@ -139,7 +139,7 @@ def test_one_file_that_cannot_be_written_does_not_stop_the_others(tmp_path: Path
 
 
 def test_many_are_printed_by_processes_of_their_own(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(press, "MANY", 5)
+    monkeypatch.setattr(workers, "MANY", 5)
     serials = bench.issue(count=20).serials
     printed = list(print_new(bench.session, serials))
     assert sorted(printout.serial for printout in printed if printout.files) == sorted(serials)
@@ -147,14 +147,16 @@ def test_many_are_printed_by_processes_of_their_own(bench: Any, monkeypatch: pyt
     assert first_copies_missing(bench.session) == ()
 
 
-def test_a_process_that_is_ended_is_told_and_the_rest_goes_on_later(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(press, "MANY", 2)
-    with press.worker_pool(5) as at:
-        if at.pool is None:
+def test_a_process_that_is_ended_is_reported_and_the_rest_goes_on_later(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(workers, "MANY", 2)
+    with workers.worker_pool(5) as pool:
+        if pool.pool is None:
             pytest.fail("two cores are needed")
-        begun = (at.start(_die) for _ in range(3))
+        begun = (pool.start(_die) for _ in range(3))
         with pytest.raises(CannotDo, match="ended a process") as problem:
-            list(press.finished(at, begun))
+            list(workers.finished(pool, begun))
     assert "--missing" in problem.value.hint
 
 
@@ -227,9 +229,9 @@ def test_a_full_disk_leaves_no_half_collated_file(bench: Any, monkeypatch: pytes
     assert parts(bench.session.shop.output) == []
 
 
-def test_wishes_of_one_kind_share_their_pictures(bench: Any) -> None:
-    wishes = PrintJobs(bench.session)
-    first, other = (wishes.new(serial) for serial in bench.issue(count=2).serials)
+def test_jobs_of_one_kind_share_their_pictures(bench: Any) -> None:
+    jobs = PrintJobs(bench.session)
+    first, other = (jobs.new(serial) for serial in bench.issue(count=2).serials)
     assert isinstance(first, PrintJob)
     assert first.sheet.pictures is other.sheet.pictures
     assert first.kind == other.kind

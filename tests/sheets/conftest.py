@@ -36,12 +36,15 @@ from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit
 from traveler.sheets.pdf.paper import EDGE, FOOT, HEAD, MARGIN, PAPERS, POINTS_PER_MM
 from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet, UnitHeader
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
 from traveler.verdict.judge import SlotVerdict, Verdict
 from traveler.verdict.state import SlotState, UnitState
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 ROOT = Path(__file__).resolve().parents[2]
 SERIAL = "BW8-2648-0012T"

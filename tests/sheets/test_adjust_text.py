@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import Adjustment
+from traveler.sheets.templates import templates
 from traveler.sheets.views.limits import adjust_text
-from traveler.sheets.words import templates, words
+from traveler.sheets.words import words
 
 SAY = words("en", templates())
 NOTE = "If outside limits: write the value as found, adjust, measure again."

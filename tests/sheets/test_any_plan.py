@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from random import Random
 
 import pytest
@@ -52,12 +53,15 @@ from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.crate_papers import packing_list_pdf
 from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet
-from traveler.sheets.traveler import crating_pdf, operations_pdf, traveler_pdf
-from traveler.sheets.words import spoken_limits, templates, words
+from traveler.sheets.templates import templates
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
+from traveler.sheets.words import spoken_limits, words
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.verdict.case import OutsideFacts
 from traveler.verdict.judge import verdict
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
 
 WORDS = st.lists(
     st.sampled_from(["Turn", "the", "eccentric", "bush", "toward", "µm", "⌀25", "side,", "Ω."]), min_size=1

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, operations_pdf
+from traveler.sheets.traveler import operations_pdf
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 
 @pytest.mark.parametrize(("make", "number"), [(final_checklist_pdf, "Q"), (crating_pdf, "C")])

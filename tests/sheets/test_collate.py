@@ -17,8 +17,8 @@ from traveler.sheets.batch.stamp import plain_template, taken_apart
 from traveler.sheets.pdf.paper import A4
 from traveler.sheets.pdf.postprocess import print_only
 from traveler.sheets.sheet import UnitHeader
+from traveler.sheets.templates import templates
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.words import templates
 
 UNITS = [UnitHeader(f"TS1-2648-{number:04d}X", order="4471", issued="2026-11-25") for number in (7, 8, 9)]
 OTHER = UnitHeader("TS1-2648-0010X", issued="2026-11-25")

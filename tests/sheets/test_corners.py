@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from traveler.sheets.pdf import codes as corners
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 
 
 def test_all_thousand_words_are_those_of_the_library():

@@ -11,8 +11,9 @@ import pytest
 
 from traveler.definition.plan import Plan
 from traveler.sheets.pdf.paper import POINTS_PER_MM
+from traveler.sheets.templates import templates
 from traveler.sheets.views.limits import spelled_range
-from traveler.sheets.words import templates, words
+from traveler.sheets.words import words
 
 FORMS = ("traveler", "final-checklist", "crating-sheet", "arrival-check", "packing-list")
 PAGES = (*FORMS, "certificate", "record")

@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 
 from traveler.sheets.pdf import fonts
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 
 NEEDED = "0123456789 ABCxyz µΩ°±≤≥⌀✓·×–—−→¼½¾☐₂²³ ÄÖÜäöüßñçéèőŁłžș „“«»…⊥∥"
 MONO_LACKS = "∥"

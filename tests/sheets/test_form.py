@@ -8,8 +8,8 @@ import pikepdf
 import pytest
 
 from traveler.definition.plan import SlotKind, StepKind
+from traveler.sheets.templates import templates
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.words import templates
 
 OTHER = ("unit", "stop", "spare")
 PARTS = {"", "found", "gauge", "by", "at", "open"}
@@ -199,7 +199,7 @@ def test_a_shop_template_that_leaves_boxes_out_is_told(tmp_path, plan_of, step, 
     page = '{% extends "sheets/base.html" %}{% block content %}<p>Nothing to write.</p>{% endblock %}'
     (own / "traveler.html").write_text(page, encoding="utf-8")
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
-    sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(tmp_path))
+    sheet = traveler_pdf(plan, unit, settings, printed, templates=templates(tmp_path))
     assert [finding.code for finding in sheet.findings] == ["SHT011"]
     assert "10-1" in sheet.findings[0].what
     assert not sheet.printed

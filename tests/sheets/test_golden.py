@@ -37,12 +37,15 @@ from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet, UnitHeader
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
 from traveler.verdict.case import OutsideFacts
 from traveler.verdict.judge import verdict
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 WORLD = Path(__file__).resolve().parents[1] / "world"
 SERIAL = "ST2-2648-0001C"

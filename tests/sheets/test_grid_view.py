@@ -6,9 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from traveler.definition.plan import Adjustment, PlanLimits, StepKind
+from traveler.sheets.templates import templates
 from traveler.sheets.views.boxes import Form
 from traveler.sheets.views.grid import ACROSS, GridMaker, bands, chunks, step_rows
-from traveler.sheets.words import templates, words
+from traveler.sheets.words import words
 
 SAY = words("en", templates())
 counts = st.dictionaries(

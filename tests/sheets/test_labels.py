@@ -12,7 +12,8 @@ import pytest
 from traveler.definition.model import Mark
 from traveler.sheets.crate_papers import crate_label_pdf, label_size, mark_words, unit_label_pdf
 from traveler.sheets.pdf.paper import POINTS_PER_MM
-from traveler.sheets.words import templates, words
+from traveler.sheets.templates import templates
+from traveler.sheets.words import words
 
 
 def clean(read, *, margin_mm: float) -> None:

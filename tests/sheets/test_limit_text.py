@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import PlanLimits
+from traveler.sheets.templates import templates
 from traveler.sheets.views.limits import limit_view, padded
-from traveler.sheets.words import templates, words
+from traveler.sheets.words import words
 
 SAY = words("en", templates())
 

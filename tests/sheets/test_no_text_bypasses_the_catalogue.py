@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
-from functools import cache
+from functools import cache, partial
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -54,13 +54,17 @@ from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.crate_papers import crate_label_pdf, mark_words, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
 from traveler.sheets.sheet import Sheet, UnitHeader
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
-from traveler.sheets.words import LIMIT_WORD, Templates, shipped_folder, templates, words
+from traveler.sheets.templates import Templates, shipped_folder, templates
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
+from traveler.sheets.words import LIMIT_WORD, words
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person
 from traveler.shop.settings import Settings
 from traveler.verdict.judge import SlotVerdict, Verdict
 from traveler.verdict.state import SlotState, UnitState
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -355,5 +359,5 @@ def test_a_text_that_bypasses_the_catalogue_would_be_found(printed, reader, shel
     plan = plan_of("potters-wheel")
     shown = marked(plan).model_copy(update={"title": "Bypass"})
     settings, face = Settings(name="Zzop"), UnitHeader(SERIAL)
-    sheet = traveler_pdf(plan, face, settings, NOW, language="el", texts=(shown,), shelves=shelves)
+    sheet = traveler_pdf(plan, face, settings, NOW, language="el", texts=(shown,), templates=shelves)
     assert ours_in_latin(plan, sheet, reader) == {"Bypass"}

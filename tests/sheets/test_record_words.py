@@ -6,7 +6,8 @@ import pytest
 
 from traveler.record.entry import Decided, Noted, Released, Signed
 from traveler.sheets.entry_text import entry_text
-from traveler.sheets.words import templates, words
+from traveler.sheets.templates import templates
+from traveler.sheets.words import words
 
 TOLD = {
     "en": [

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from traveler.definition.plan import StepKind
+from traveler.sheets.make import page_environment
 from traveler.sheets.pdf.render import AssetSource
+from traveler.sheets.templates import shipped_folder, templates
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.words import shipped_folder, templates, words
+from traveler.sheets.words import words
 
 
 @pytest.fixture
@@ -33,7 +35,7 @@ def test_a_name_cannot_leave_the_folders(name):
 
 
 def test_undefined_names_fail_and_text_is_escaped():
-    environment = templates().environment(words("en", templates()))
+    environment = page_environment(templates(), words("en", templates()))
     with pytest.raises(Exception, match="nothing_of_the_sort"):
         environment.from_string("{{ nothing_of_the_sort }}").render()
     assert environment.from_string("{{ text }}").render(text="<b>&") == "&lt;b&gt;&amp;"
@@ -66,7 +68,7 @@ def test_what_the_page_engine_complains_about_is_a_finding(
     css = (shipped_folder() / "sheets" / "sheet.css").read_text(encoding="utf-8")
     (shop / "templates" / "sheets" / "sheet.css").write_text(f"{css}\n{rule}", encoding="utf-8")
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
-    sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(shop))
+    sheet = traveler_pdf(plan, unit, settings, printed, templates=templates(shop))
     if "Never" in rule:
         assert sheet.printed
     else:
@@ -86,6 +88,6 @@ def test_what_the_page_engine_complains_about_is_a_finding(
 def test_a_template_that_fails_is_a_finding(shop, page, said, plan_of, step, unit, settings, printed):
     (shop / "templates" / "sheets" / "traveler.html").write_text(page, encoding="utf-8")
     plan = plan_of((step("10", 1, StepKind.DO, "Bolt it."),))
-    sheet = traveler_pdf(plan, unit, settings, printed, shelves=templates(shop))
+    sheet = traveler_pdf(plan, unit, settings, printed, templates=templates(shop))
     assert [finding.code for finding in sheet.findings] == ["SHT011"]
     assert said in sheet.findings[0].what

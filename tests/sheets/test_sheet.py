@@ -14,9 +14,9 @@ from traveler.finding import Finding, Weight
 from traveler.sheets.pdf.fonts import SANS, Space, font_face
 from traveler.sheets.pdf.paper import A4, CORNER, LETTER, QR_SIDE
 from traveler.sheets.sheet import Printing, Sheet
+from traveler.sheets.templates import templates
 from traveler.sheets.traveler import operations_pdf
 from traveler.sheets.views.head import SERIAL_SIZES, serial_size
-from traveler.sheets.words import templates
 from traveler.shop.settings import Settings
 
 

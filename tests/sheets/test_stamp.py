@@ -33,8 +33,11 @@ from traveler.sheets.batch.stamp import (
 )
 from traveler.sheets.crate_papers import packing_list_pdf
 from traveler.sheets.sheet import UnitHeader
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
-from traveler.sheets.words import shipped_folder, templates
+from traveler.sheets.templates import shipped_folder, templates
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 ROOT = Path(__file__).resolve().parents[2]
 STOOL = ROOT / "tests" / "world" / "product_defs" / "step-stool.yaml"
@@ -270,12 +273,14 @@ def test_a_shop_may_show_the_serial_elsewhere(
 ) -> None:
     shelves = own_templates(tmp_path, name, old, new)
     unit, other = faces(2)
-    render = partial(rendering, shelves=shelves)
+    render = partial(rendering, templates=shelves)
     if why is None:
-        assert stamping_fault(kind_from(render, unit, shop_settings, shelves=shelves), render, other) is None
+        assert (
+            stamping_fault(kind_from(render, unit, shop_settings, templates=shelves), render, other) is None
+        )
         return
     with pytest.raises(NotStampable, match=why):
-        kind_from(render, unit, shop_settings, shelves=shelves)
+        kind_from(render, unit, shop_settings, templates=shelves)
 
 
 def test_a_template_that_takes_the_serial_apart_is_found_out(
@@ -284,8 +289,8 @@ def test_a_template_that_takes_the_serial_apart_is_found_out(
     apart = "{{ head.serial[:4] }}<i>·</i>{{ head.serial[4:] }}"
     shelves = own_templates(tmp_path, "sheets/base.html", "{{ head.serial }}", apart)
     unit, other = faces(2)
-    render = partial(rendering, shelves=shelves)
-    kind = kind_from(render, unit, shop_settings, shelves=shelves)
+    render = partial(rendering, templates=shelves)
+    kind = kind_from(render, unit, shop_settings, templates=shelves)
     assert "/Contents" in (stamping_fault(kind, render, other) or "")
 
 

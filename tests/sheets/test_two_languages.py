@@ -6,7 +6,7 @@ import ctypes
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from io import BytesIO
 from typing import Any, get_args
 
@@ -21,7 +21,8 @@ from traveler.definition.plan import Plan
 from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.pdf.postprocess import walk
 from traveler.sheets.sheet import Sheet
-from traveler.sheets.traveler import crating_pdf, final_checklist_pdf, traveler_pdf
+from traveler.sheets.templates import templates
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.sheets.words import (
     Bilingual,
     bilingual,
@@ -30,9 +31,11 @@ from traveler.sheets.words import (
     plain_text,
     second,
     seconds,
-    templates,
     why_not,
 )
+
+crating_pdf = partial(operations_pdf, numbers=("C",))
+final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
 STOOL = """\
 product: stool

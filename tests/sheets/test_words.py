@@ -12,8 +12,9 @@ from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.crate_papers import crate_label_pdf, packing_list_pdf, unit_label_pdf
 from traveler.sheets.record import record_pdf
+from traveler.sheets.templates import templates
 from traveler.sheets.traveler import traveler_pdf
-from traveler.sheets.words import spoken_limits, templates, translated, words
+from traveler.sheets.words import spoken_limits, translated, words
 
 ROOT = Path(__file__).resolve().parents[2]
 ALSO_UNITS = {"min"}

@@ -14,7 +14,7 @@ from traveler.record.entry import Draft, Read
 from traveler.record.records import Unit
 from traveler.record.stored import to_entry
 from traveler.sheets.sheet import Printing
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.settings import Settings
 from traveler.trace.recall import Recall, RecalledReading, RecalledUnit

@@ -79,7 +79,8 @@ class Request:
     def _speaking(self, session: Session) -> Session:
         if self.language is None:
             return session
-        from traveler.sheets.words import templates, why_not
+        from traveler.sheets.templates import templates
+        from traveler.sheets.words import why_not
 
         if problem := why_not(self.language, templates(session.shop.folder)):
             raise CannotDo(problem, "name one, like --language es, or two for one sheet, like es+en")

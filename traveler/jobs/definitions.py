@@ -1,20 +1,97 @@
-"""Checking and comparing definition files."""
+"""Definition files of a shop: found, loaded, checked and compared."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
 
 from traveler.definition.difference import definition_changes
 from traveler.definition.expand import expand
-from traveler.definition.load import Loaded
+from traveler.definition.load import Loaded, load
+from traveler.definition.mass import ALONE, lifted_alone
 from traveler.definition.model import Definition, definition_digest
-from traveler.finding import CannotDo, Finding
+from traveler.finding import CannotDo, Finding, Place
+from traveler.measure.quantity import Quantity
 from traveler.result import Result
-from traveler.sheets.products import load_beside, load_product, product_files, roles_ever_held
+from traveler.sheets.definition_pictures import picture
+from traveler.sheets.pictures import MOST_BYTES, usable
 from traveler.shop.folder import Shop
+from traveler.text import did_you_mean
+
+DEFINITION_ENDINGS = (".yaml", ".yml")
+
+
+def product_files(shop: Shop) -> Mapping[str, Path]:
+    """Product → its file: a definition is kept in a file named after its product."""
+    folder = shop.product_defs
+    found = (
+        sorted(path for path in folder.glob("*") if path.suffix in DEFINITION_ENDINGS)
+        if folder.is_dir()
+        else []
+    )
+    return {path.stem: path for path in reversed(found)}
+
+
+def product_file(shop: Shop, product: str) -> Path:
+    """The file that defines the product.
+
+    Raises:
+        CannotDo: there is none.
+    """
+    files = product_files(shop)
+    if product in files:
+        return files[product]
+    otherwise = "" if files else f"put one into {shop.product_defs}"
+    what = f"there is no definition {product}.yaml in {shop.product_defs}"
+    raise CannotDo(what, did_you_mean(product, sorted(files), otherwise))
+
+
+def load_product(shop: Shop, file: Path) -> Loaded:
+    """The definition in this file with everything that is wrong in it.
+
+    Findings: those of :func:`traveler.definition.load.load`; DEF000 it is no text, or of another product than
+    its file is named after.
+    """
+    loaded = load_beside(file, roles_ever_held(shop), lifted_alone(shop.settings.lift_alone))
+    definition = loaded.definition
+    if definition is None or definition.product == file.stem:
+        return loaded
+    what = f"the file is named '{file.stem}', but its product is '{definition.product}'"
+    finding = Finding(
+        "DEF000", what, loaded.places[("product",)], hint=f"name the file {definition.product}.yaml"
+    )
+    return Loaded(None, (*loaded.findings, finding), loaded.places)
+
+
+def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None, alone: Quantity = ALONE) -> Loaded:
+    """The definition in a file whose pictures lie beside it, or in ``pictures/`` there.
+
+    Finding DEF000: it is no text; else those of :func:`traveler.definition.load.load`.
+    """
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        what = f"not text in UTF-8: byte {problem.start + 1} is {problem.object[problem.start]:#04x}"
+        return Loaded(None, (Finding("DEF000", what, Place(str(file)), hint="save the file as UTF-8"),), {})
+    return load(text, str(file), lambda name: printable(file.parent, name), known, alone)
+
+
+def printable(folder: Path, name: str) -> bool | str:
+    """Whether a picture is there; where it cannot be printed, why not."""
+    path = picture(folder, name)
+    if path is None:
+        return False
+    if path.stat().st_size > MOST_BYTES:  # not even read
+        return f"has {path.stat().st_size:,} bytes, at most {MOST_BYTES:,} are taken"
+    made = usable(path.read_bytes())
+    return made if isinstance(made, str) else True
+
+
+def roles_ever_held(shop: Shop) -> Mapping[str, frozenset[str]]:
+    """Id of each person → the roles ever held: whoever approved a revision may have left since."""
+    return {person.id: frozenset(held.role for held in person.roles) for person in shop.people.people}
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,13 @@ from traveler.definition.model import Definition, canonical_content, definition_
 from traveler.definition.plan import Plan
 from traveler.definition.serial import check_character_ok, make_serial, mistakable
 from traveler.finding import CannotDo, Finding, Place, Weight, blocking
+from traveler.jobs.definitions import load_product, product_file
 from traveler.jobs.sign import allowed
 from traveler.record.entry import Issued, KeptPicture
 from traveler.record.records import DefinitionDiffers, IssuedDefinition
 from traveler.record.store import Transaction
 from traveler.sheets.batch.requests import render_traveler
-from traveler.sheets.products import keep_pictures, load_product, product_file
+from traveler.sheets.definition_pictures import keep_pictures
 from traveler.sheets.sheet import UnitHeader
 from traveler.shop.session import Session
 from traveler.text import did_you_mean, read_day

@@ -12,7 +12,7 @@ from traveler.record.entry import Reprinted
 from traveler.record.plans import known_unit
 from traveler.record.store import Transaction
 from traveler.sheets.batch.catalog import SHEETS, print_sheet
-from traveler.sheets.batch.print_job import FACE_SHEETS, TRAVELER, Printed, PrintJob
+from traveler.sheets.batch.print_job import BATCH_SHEETS, TRAVELER, Printed, PrintJob
 from traveler.sheets.batch.print_many import Collation, collated_file, collated_serials, print_jobs
 from traveler.sheets.batch.requests import PrintJobs, copies_of, sheet_file
 from traveler.sheets.batch.templates import FEW
@@ -85,7 +85,7 @@ def reprint(
     wanted = units_to_print(session, serials, order)
     if not SHEETS[sheet].counted:
         return (_print_uncounted(session, serial, sheet) for serial in wanted)
-    if sheet not in FACE_SHEETS or len(wanted) < FEW:
+    if sheet not in BATCH_SHEETS or len(wanted) < FEW:
         return (_reprint(session, serial, by, sheet) for serial in wanted)
     return print_jobs(session, jobs_again(session, wanted, by, sheet), len(wanted))
 
@@ -98,9 +98,9 @@ def collate_again(
     Raises:
         CannotDo: as :func:`reprint`; or the sheet is none that many units have alike.
     """
-    if sheet not in FACE_SHEETS:
+    if sheet not in BATCH_SHEETS:
         what = f"--collate does not work for the {sheet.replace('-', ' ')}"
-        raise CannotDo(what, f"it works for {', '.join(sorted(FACE_SHEETS))}")
+        raise CannotDo(what, f"it works for {', '.join(sorted(BATCH_SHEETS))}")
     wanted = units_to_print(session, serials, order)
     into = Collation(session, collated_file(session, sheet, wanted), duplex)
     jobs = jobs_again(session, wanted, by, sheet)

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Unpack
 
 from traveler.definition.plan import Caution, Plan, Slot, Step
 from traveler.record.entry import Entry
 from traveler.sheets.make import Request, make_in_each
-from traveler.sheets.sheet import Printing, Sheet, UnitHeader
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.boxes import Box, Form
 from traveler.sheets.views.grid import chunks, position
 from traveler.sheets.views.head import head, identity
 from traveler.sheets.views.limits import LimitView, limit_view
 from traveler.sheets.views.readings import RecordView, record_view
-from traveler.sheets.words import Templates, Words, templates
+from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 from traveler.verdict.judge import Verdict
 
@@ -64,14 +65,10 @@ def arrival_check_pdf(
     entries: Iterable[Entry],
     settings: Settings,
     printed: datetime,
-    *,
-    copy_number: int = 1,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The arrival check: cautions, what to look at, as-shipped values beside boxes for what is found."""
-    printing = Printing(settings, printed, copy_number, language, shelves or templates())
+    printing = Printing(settings, printed, **options)
     record = record_view(verdict, entries, None, settings.time_zone)
 
     def build(shown: Plan, printing: Printing) -> Request:
@@ -88,7 +85,7 @@ def arrival_check_pdf(
         address = printing.address(unit.serial, plan.gtin)
         return Request("sheets/arrival.html", title, context, form, address=address)
 
-    return make_in_each(build, plan, texts, printing)
+    return make_in_each(build, plan, printing)
 
 
 def closing(form: Form, say: Words) -> tuple[tuple[str, Box], ...]:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Unpack
 
 from traveler.definition.plan import Plan, Slot, Step, StepKind
 from traveler.finding import Finding, Place
 from traveler.record.entry import Entry, Released, standing_entries
 from traveler.sheets.make import Request, make_in_each
 from traveler.sheets.pdf.render import attached_plan
-from traveler.sheets.sheet import Printing, Sheet, UnitHeader
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.grid import bands, position
 from traveler.sheets.views.head import head, identity
 from traveler.sheets.views.limits import LimitView, limit_view
 from traveler.sheets.views.readings import CHECKED, STATED, RecordView, record_view
-from traveler.sheets.words import Templates, Words, position_name, templates
+from traveler.sheets.words import Words, position_name
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -232,16 +233,13 @@ def certificate_pdf(
     *,
     people: People | None = None,
     gauges: GaugeRegister | None = None,
-    copy_number: int = 1,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The certificate: what was measured against what, with which gauge, and who released it.
 
     Findings: SHT020 the unit is not released; there is no certificate then.
     """
-    printing = Printing(settings, printed, copy_number, language, shelves or templates())
+    printing = Printing(settings, printed, **options)
     record = record_view(verdict, entries, people, settings.time_zone)
     missing = () if record.released else (not_released(unit.serial),)
 
@@ -261,7 +259,7 @@ def certificate_pdf(
             findings=missing,
         )
 
-    return make_in_each(build, plan, texts, printing)
+    return make_in_each(build, plan, printing)
 
 
 def not_released(serial: str) -> Finding:

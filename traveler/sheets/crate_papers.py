@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, Unpack
 
 from markupsafe import Markup
 
@@ -16,10 +16,10 @@ from traveler.measure.quantity import parse_quantity
 from traveler.sheets.make import Request, make_in_each
 from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf.paper import CRATE_LABEL, CRATE_LABEL_INCH, UNIT_LABEL, Paper
-from traveler.sheets.sheet import Printing, Sheet, UnitHeader
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.boxes import Box, Form
 from traveler.sheets.views.head import head, identity
-from traveler.sheets.words import Templates, Words, templates
+from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 
 
@@ -41,16 +41,13 @@ def packing_list_pdf(
     printed: datetime,
     *,
     gross_mass: str | None = None,
-    copy_number: int = 1,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The packing list.
 
     ``gross_mass`` is the measured one; without it the expected one is printed as such.
     """
-    printing = Printing(settings, printed, copy_number, language, shelves or templates())
+    printing = Printing(settings, printed, **options)
 
     def build(shown: Plan, printing: Printing) -> Request:
         say, form = printing.say, Form()
@@ -66,7 +63,7 @@ def packing_list_pdf(
         address = printing.address(unit.serial, plan.gtin)
         return Request("sheets/packing.html", title, context, form, address=address)
 
-    return make_in_each(build, plan, texts, printing)
+    return make_in_each(build, plan, printing)
 
 
 def lines(plan: Plan, form: Form, printing: Printing) -> Iterator[PackedLine]:
@@ -113,16 +110,13 @@ def unit_label_pdf(
     unit: UnitHeader,
     settings: Settings,
     printed: datetime,
-    *,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The label of a unit, 50 × 25 mm: serial in plain text and QR code.
 
     It has room for one language: of two the first.
     """
-    printing = Printing(settings, printed, 1, language, shelves or templates())
+    printing = Printing(settings, printed, **options)
 
     def build(shown: Plan, printing: Printing) -> Request:
         context = {
@@ -136,7 +130,8 @@ def unit_label_pdf(
         title = printing.say("Unit label {serial}", serial=unit.serial)
         return Request("sheets/unit_label.html", title, context, paper=UNIT_LABEL)
 
-    return make_in_each(build, plan, tuple(texts)[:1], printing.alone(printing.spoken))
+    first = replace(printing.alone(printing.spoken), texts=printing.texts[:1])
+    return make_in_each(build, plan, first)
 
 
 def crate_label_pdf(
@@ -148,15 +143,13 @@ def crate_label_pdf(
     gross_mass: str | None = None,
     outside: str | None = None,
     size: CrateLabelSize = "100x150 mm",
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The label of a crate: product, serial, gross mass, sizes, handling marks, QR code.
 
     ``gross_mass`` is the measured one with its unit; without it the expected one is printed as such.
     """
-    printing = Printing(settings, printed, 1, language, shelves or templates())
+    printing = Printing(settings, printed, **options)
 
     def build(shown: Plan, printing: Printing) -> Request:
         say = printing.say
@@ -175,7 +168,7 @@ def crate_label_pdf(
         title = say("Crate label {serial}", serial=unit.serial)
         return Request("sheets/crate_label.html", title, context, paper=CRATE_LABELS[size])
 
-    return make_in_each(build, plan, texts, printing)
+    return make_in_each(build, plan, printing)
 
 
 def crate_facts(

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
+from typing import Unpack
 
 from markupsafe import Markup
 
@@ -17,9 +18,9 @@ from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.pdf import fonts
 from traveler.sheets.pdf.render import AttachedFile, attached_plan
 from traveler.sheets.pictures import Album
-from traveler.sheets.sheet import Printing, Sheet, UnitHeader
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.head import head
-from traveler.sheets.words import Templates, Words, templates
+from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 
 WIDTH, HEIGHT = 86, 14
@@ -200,10 +201,10 @@ Kept = Mapping[str, tuple[bytes, str]]
 """Name of a picture → its content and media type."""
 
 
-def dossier_printing(settings: Settings, printed: datetime, shelves: Templates | None = None) -> Printing:
+def dossier_printing(settings: Settings, printed: datetime, **options: Unpack[PrintOptions]) -> Printing:
     """The circumstances of the print; of a shop with two languages the dossier takes the first."""
-    language = languages_of(settings.language)[0]
-    return Printing(settings, printed, 1, language, shelves or templates())
+    options["language"] = languages_of(settings.language)[0]
+    return Printing(settings, printed, **options)
 
 
 def row_names(printing: Printing) -> tuple[str, str]:
@@ -253,9 +254,10 @@ def dossier_page(
         jinja2.TemplateError: one of the shop's own templates is wrong.
     """
     say: Words = printing.say
-    shelves = printing.templates
     files = {"plain": fonts.SANS, "bold": fonts.SANS_BOLD, "mono": fonts.MONO_BOLD}
-    faces = {name: _data(shelves.read(f"fonts/{file}.ttf"), "font/ttf") for name, file in files.items()}
+    faces = {
+        name: _data(printing.templates.read(f"fonts/{file}.ttf"), "font/ttf") for name, file in files.items()
+    }
     sources = {name: _data(content, media) for name, (content, media) in kept.items()}
     request = Request(
         template="sheets/dossier_page.html",

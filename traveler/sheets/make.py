@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from datetime import UTC
+from functools import partial
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -29,13 +30,25 @@ from traveler.sheets.pdf.render import (
 )
 from traveler.sheets.pictures import Album, StepPicture
 from traveler.sheets.sheet import Printing, Sheet
+from traveler.sheets.templates import Templates
 from traveler.sheets.views.boxes import Box, Form
 from traveler.sheets.views.head import HeadView
 from traveler.sheets.views.limits import LimitView
 from traveler.sheets.views.steps import OperationView, continued_line
-from traveler.sheets.words import BESIDE, bilingual
+from traveler.sheets.words import (
+    BESIDE,
+    TwoWords,
+    Words,
+    bilingual,
+    first,
+    plain_text,
+    second,
+    seconds,
+    translated,
+)
 
 if TYPE_CHECKING:
+    from jinja2 import Environment
     from pikepdf import Pdf
 
 
@@ -176,13 +189,13 @@ def make_sheet(request: Request, printing: Printing) -> Sheet:
         return Sheet(b"", (*findings, template_fault(request.template, fault)))
 
 
-def make_in_each(build: Build, plan: Plan, texts: Sequence[Plan], printing: Printing) -> Sheet:
+def make_in_each(build: Build, plan: Plan, printing: Printing) -> Sheet:
     """The sheet in its language, or in its two languages.
 
-    ``build`` is asked once for each, with the plan whose texts are in that language (``texts``; without
-    them ``plan`` for each) and the print in that language alone.
+    ``build`` is asked once for each, with the plan whose texts are in that language (``plan`` where the
+    print has none) and the print in that language alone.
     """
-    shown = tuple(texts) or (plan,) * len(printing.languages)
+    shown = tuple(printing.texts) or (plan,) * len(printing.languages)
     request, *other = [
         build(text, printing.alone(language, text.names))
         for text, language in zip(shown, printing.languages, strict=True)
@@ -212,9 +225,35 @@ def _write(html: str, request: Request, printing: Printing, findings: list[Findi
     return Sheet(postprocess(raw, request, printing), tuple(findings), pages)
 
 
+def page_environment(templates: Templates, words: Words | TwoWords) -> Environment:
+    """A Jinja environment.
+
+    Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.
+    """
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader([str(folder) for folder in templates.folders]),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["_"] = words
+    environment.globals["icon"] = templates.icon
+    environment.globals["spoken"] = partial(translated, say=words)
+    environment.globals |= {
+        "first": first,
+        "second": second,
+        "seconds": seconds,
+        "plain": plain_text,
+    }
+    return environment
+
+
 def fill_template(request: Request, printing: Printing) -> str:
     """The HTML of the sheet."""
-    template = printing.templates.environment(printing.both).get_template(request.template)
+    template = page_environment(printing.templates, printing.both).get_template(request.template)
     return template.render(
         language=printing.spoken,
         languages=printing.languages,

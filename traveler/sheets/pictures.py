@@ -16,7 +16,7 @@ from traveler.record.attachments import read_strictly
 from traveler.sheets.pdf import fonts
 from traveler.sheets.pdf.render import AssetSource, lay_out_pages, listening, write_pdf
 from traveler.sheets.sheet import PictureReader, no_pictures
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 
 if TYPE_CHECKING:
     from PIL.Image import Image

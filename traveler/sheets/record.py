@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Unpack
 
 from traveler.definition.plan import Operation, Plan, Step
 from traveler.record.entry import Entry
@@ -12,14 +13,13 @@ from traveler.sheets.entry_text import entry_text, state_word
 from traveler.sheets.make import Request, make_in_each
 from traveler.sheets.pdf.render import attached_entries, attached_plan
 from traveler.sheets.pictures import Album
-from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitHeader, no_pictures
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.boxes import FilledForm
 from traveler.sheets.views.cover import cover
 from traveler.sheets.views.head import head
 from traveler.sheets.views.ledger import UNIT_EVENTS, Ledger
 from traveler.sheets.views.record_boxes import box_contents, is_told_later, where
 from traveler.sheets.views.steps import Labelled, OperationView, StepView, StepWriter, operation_view
-from traveler.sheets.words import Templates, templates
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.judge import Verdict
@@ -169,10 +169,7 @@ def record_pdf(
     *,
     people: People | None = None,
     acceptance: Mapping[str, str] | None = None,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    pictures: PictureReader = no_pictures,
-    shelves: Templates | None = None,
+    **options: Unpack[PrintOptions],
 ) -> Sheet:
     """The traveler as it was filled in, as of ``printed``: no form, nothing to write in.
 
@@ -190,13 +187,10 @@ def record_pdf(
         printed: the moment the record is true of, with zone.
         people: names for the ids in the record.
         acceptance: check id → acceptance limits as a person would write them, where guarded.
-        language: of the sheet, or two as ``es+en``; empty: the shop's.
-        texts: the plan with its texts in each language of the sheet; empty: as ``plan`` has them.
-        pictures: name → bytes.
-        shelves: where templates come from; None: the shipped ones.
+        options: see :class:`traveler.sheets.sheet.Printing`.
     """
-    printing = Printing(settings, printed, 1, language, shelves or templates(), pictures)
-    album, kept = Album(pictures), tuple(entries)
+    printing = Printing(settings, printed, **options)
+    album, kept = Album(printing.pictures), tuple(entries)
 
     def build(shown: Plan, printing: Printing) -> Request:
         say = printing.say
@@ -222,7 +216,7 @@ def record_pdf(
             spelled=True,
         )
 
-    return make_in_each(build, plan, texts, printing)
+    return make_in_each(build, plan, printing)
 
 
 def _operation(operation: Operation, writer: StepWriter, ledger: Ledger) -> OperationView:

@@ -1,17 +1,20 @@
-"""What every sheet takes and gives: the unit's face, the shop's ways, and a PDF with findings."""
+"""What every sheet takes and gives: the unit's header, the circumstances of a print, a PDF with findings."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import TypedDict
 from zoneinfo import ZoneInfo
 
 from traveler.definition.fields import languages_of
+from traveler.definition.plan import Plan
 from traveler.finding import Finding, blocking
 from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf.paper import PAPERS, Paper
-from traveler.sheets.words import Templates, TwoWords, Words, templates, words
+from traveler.sheets.templates import Templates, templates
+from traveler.sheets.words import TwoWords, Words, words
 from traveler.shop.settings import Settings
 from traveler.text import day_in
 
@@ -50,18 +53,30 @@ class Sheet:
         return bool(self.pdf) and not blocking(self.findings)
 
 
+class PrintOptions(TypedDict, total=False):
+    """What may be said of a print besides shop and time; see :class:`Printing`."""
+
+    copy_number: int
+    language: str
+    texts: Sequence[Plan]
+    templates: Templates
+    pictures: PictureReader
+
+
 @dataclass(frozen=True, slots=True)
 class Printing:
     """The circumstances of one print: shop, time, copy, language, where pictures and templates come from.
 
-    ``printed`` must have a zone; it is shown in the shop's. Nothing here reads a clock. ``names`` are those
-    of positions, values and variables in the language.
+    ``printed`` must have a zone; it is shown in the shop's. Nothing here reads a clock. ``language``: of the
+    sheet, or two as ``es+en``; empty: the shop's. ``texts``: the plan with its texts in each language;
+    empty: as the plan has them. ``names`` are those of positions, values and variables in the language.
     """
 
     settings: Settings
     printed: datetime
-    copy: int = 1
+    copy_number: int = 1
     language: str = ""
+    texts: Sequence[Plan] = ()
     templates: Templates = field(default_factory=templates)
     pictures: PictureReader = no_pictures
     names: Mapping[str, str] = field(default_factory=dict)

@@ -2,123 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime
-from typing import TypedDict, Unpack
+from typing import Unpack
 
 from traveler.definition.plan import Plan
 from traveler.sheets.make import Request, make_in_each
 from traveler.sheets.pdf.render import attached_plan
 from traveler.sheets.pictures import Album
-from traveler.sheets.sheet import PictureReader, Printing, Sheet, UnitHeader, no_pictures
+from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.boxes import Form
 from traveler.sheets.views.cover import cover
 from traveler.sheets.views.head import head, identity
 from traveler.sheets.views.steps import StepWriter, operation_view
-from traveler.sheets.words import Templates, operation_title, templates
+from traveler.sheets.words import operation_title
 from traveler.shop.settings import Settings
-
-
-def traveler_pdf(
-    plan: Plan,
-    unit: UnitHeader,
-    settings: Settings,
-    printed: datetime,
-    *,
-    copy_number: int = 1,
-    acceptance: Mapping[str, str] | None = None,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    pictures: PictureReader = no_pictures,
-    shelves: Templates | None = None,
-) -> Sheet:
-    """The traveler as a fillable PDF with the plan attached.
-
-    Args:
-        plan: what the unit is built to.
-        unit: serial, order, dates.
-        settings: the shop's name, paper, language, base URL.
-        printed: time of printing, with zone; the same time gives the same bytes.
-        copy_number: 1 for the first print; a reprint says so on every page.
-        acceptance: check id → acceptance limits as a person would write them, where guarded.
-        language: of the sheet, or two as ``es+en``; empty: the shop's.
-        texts: the plan with its texts in each language of the sheet; empty: as ``plan`` has them.
-        pictures: name → bytes.
-        shelves: where templates come from; None: the shipped ones.
-    """
-    printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
-    album = Album(pictures)
-
-    def build(shown: Plan, printing: Printing) -> Request:
-        say, form = printing.say, Form()
-        writer = StepWriter(form, say, acceptance or {}, album.picture)
-        rule = say("Pen only. Cross out errors with one line and initial them.")
-        return Request(
-            template="sheets/traveler.html",
-            title=say("Traveler {serial}, {title}", serial=unit.serial, title=shown.title),
-            context={
-                "head": head(shown, unit, printing, say("Traveler"), rule),
-                "cover": cover(shown, unit, form, printing, album.portrait(shown.product, shown.title)),
-                "operations": [operation_view(operation, writer) for operation in shown.operations],
-            },
-            form=form,
-            album=album,
-            address=printing.address(unit.serial, plan.gtin),
-            attached=(attached_plan(plan),),
-        )
-
-    return make_in_each(build, plan, texts, printing)
-
 
 FINAL, CRATING = "Q", "C"
 
 
-class SheetOptions(TypedDict, total=False):
-    """What may be told of a sheet besides plan, unit, shop and time; see :func:`operations_pdf`."""
+def traveler_pdf(
+    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime,
+    *, acceptance: Mapping[str, str] | None = None, **options: Unpack[PrintOptions],
+) -> Sheet:  # fmt: skip
+    """The traveler as a fillable PDF with the plan attached; the same time of printing, the same bytes.
 
-    copy_number: int
-    acceptance: Mapping[str, str] | None
-    language: str
-    texts: Sequence[Plan]
-    pictures: PictureReader
-    shelves: Templates | None
+    ``acceptance``: check id → acceptance limits as a person would write them, where guarded.
+    """
+    return _work_sheet(plan, unit, Printing(settings, printed, **options), acceptance or {}, None)
 
 
 def operations_pdf(
-    plan: Plan,
-    unit: UnitHeader,
-    settings: Settings,
-    printed: datetime,
-    numbers: tuple[str, ...],
-    *,
-    copy_number: int = 1,
-    acceptance: Mapping[str, str] | None = None,
-    language: str = "",
-    texts: Sequence[Plan] = (),
-    pictures: PictureReader = no_pictures,
-    shelves: Templates | None = None,
-) -> Sheet:
+    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime, numbers: tuple[str, ...],
+    *, acceptance: Mapping[str, str] | None = None, **options: Unpack[PrintOptions],
+) -> Sheet:  # fmt: skip
     """A sheet with these operations only. Its boxes are those of the traveler and are recorded alike.
 
     Raises:
         KeyError: the plan has no operation of one of these numbers.
     """
-    printing = Printing(settings, printed, copy_number, language, shelves or templates(), pictures)
-    album = Album(pictures)
+    return _work_sheet(plan, unit, Printing(settings, printed, **options), acceptance or {}, numbers)
+
+
+def _work_sheet(
+    plan: Plan, unit: UnitHeader, printing: Printing, acceptance: Mapping[str, str],
+    numbers: tuple[str, ...] | None,
+) -> Sheet:  # fmt: skip
+    """The whole traveler with its cover, or the operations of these numbers."""
+    album = Album(printing.pictures)
 
     def build(shown: Plan, printing: Printing) -> Request:
         say, form = printing.say, Form()
+        writer = StepWriter(form, say, acceptance, album.picture)
         by_number = {operation.number: operation for operation in shown.operations}
-        chosen = [by_number[number] for number in numbers]
-        writer = StepWriter(form, say, acceptance or {}, album.picture)
-        name = ", ".join(operation_title(operation, say) for operation in chosen)
+        chosen = [by_number[number] for number in (by_number if numbers is None else numbers)]
         rule = say("Pen only. Cross out errors with one line and initial them.")
+        if numbers is None:
+            name, title = (
+                say("Traveler"),
+                say("Traveler {serial}, {title}", serial=unit.serial, title=shown.title),
+            )
+            picture = album.portrait(shown.product, shown.title)
+            first: dict[str, object] = {"cover": cover(shown, unit, form, printing, picture)}
+        else:
+            name = ", ".join(operation_title(operation, say) for operation in chosen)
+            title = f"{name} {unit.serial}, {shown.title}"
+            first = {"identity": identity(shown, unit, printing, form)}
         return Request(
-            template="sheets/operations.html",
-            title=f"{name} {unit.serial}, {shown.title}",
+            template="sheets/traveler.html" if numbers is None else "sheets/operations.html",
+            title=title,
             context={
                 "head": head(shown, unit, printing, name, rule),
-                "identity": identity(shown, unit, printing, form),
+                **first,
                 "operations": [operation_view(operation, writer) for operation in chosen],
             },
             form=form,
@@ -127,26 +82,4 @@ def operations_pdf(
             attached=(attached_plan(plan),),
         )
 
-    return make_in_each(build, plan, texts, printing)
-
-
-def final_checklist_pdf(
-    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
-) -> Sheet:
-    """The final checklist (operation Q) for the inspector.
-
-    Raises:
-        KeyError: the plan has none.
-    """
-    return operations_pdf(plan, unit, settings, printed, (FINAL,), **more)
-
-
-def crating_pdf(
-    plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime, **more: Unpack[SheetOptions]
-) -> Sheet:
-    """The crating sheet with its packing list (operation C) for the packer.
-
-    Raises:
-        KeyError: the plan has none.
-    """
-    return operations_pdf(plan, unit, settings, printed, (CRATING,), **more)
+    return make_in_each(build, plan, printing)

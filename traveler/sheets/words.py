@@ -1,107 +1,18 @@
-"""Templates and the words of the sheets, in one language or two."""
+"""The words of the sheets, in one language or two; English is what the code says, catalogs translate it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache, partial
+from functools import lru_cache
 from io import BytesIO
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
 from traveler.definition.fields import languages_of
 from traveler.definition.plan import Operation, Step, StepKind
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
-
-PACKAGE = Path(__file__).resolve().parent.parent
-
-
-def shipped_folder() -> Path:
-    """The templates that come with the program: inside an installed package, or beside it in a checkout.
-
-    Raises:
-        FileNotFoundError: neither place holds them; the installation is broken.
-    """
-    for folder in (PACKAGE / "_shipped" / "templates", PACKAGE.parent / "templates"):
-        if (folder / "sheets").is_dir():
-            return folder
-    raise FileNotFoundError(
-        2, "the installation lacks its templates", str(PACKAGE / "_shipped" / "templates")
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Templates:
-    """Folders to look in, first match wins. Names are relative, with ``/``, and cannot leave the folders."""
-
-    folders: tuple[Path, ...]
-
-    def find(self, name: str) -> Path | None:
-        """The file of this name, or None."""
-        parts = name.split("/")
-        if any(part in {"", ".", ".."} for part in parts):
-            return None
-        return next((path for folder in self.folders if (path := folder.joinpath(*parts)).is_file()), None)
-
-    def read(self, name: str) -> bytes:
-        """The content of the file of this name.
-
-        Raises:
-            FileNotFoundError: no folder holds it.
-        """
-        path = self.find(name)
-        if path is None:
-            raise FileNotFoundError(2, "no such template", name)
-        return path.read_bytes()
-
-    def icon(self, name: str, words: str) -> Markup:
-        """The drawing ``icons/NAME.svg``, to be set into a page, with words for who cannot see it."""
-        words = str(words)  # in two languages: as plain text, a title holds no runs
-        head, sign, rest = self.read(f"icons/{name}.svg").decode("utf-8").partition(">")
-        return Markup(head + sign) + Markup("<title>{}</title>").format(words) + Markup(rest)  # noqa: S704 - our own
-
-    def environment(self, words: Words | TwoWords) -> Environment:
-        """A Jinja environment.
-
-        Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.
-        """
-        from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-        environment = Environment(
-            loader=FileSystemLoader([str(folder) for folder in self.folders]),
-            undefined=StrictUndefined,
-            autoescape=True,
-            trim_blocks=True,
-            lstrip_blocks=True,
-        )
-        environment.globals["_"] = words
-        environment.globals["icon"] = self.icon
-        environment.globals["spoken"] = partial(translated, say=words)
-        environment.globals |= {
-            "first": first,
-            "second": second,
-            "seconds": seconds,
-            "plain": plain_text,
-        }
-        return environment
-
-
-@lru_cache(maxsize=8)
-def templates(shop: Path | None = None) -> Templates:
-    """The templates of a shop (its own ``templates/`` wins), or the shipped ones alone."""
-
-    def folders() -> Iterator[Path]:
-        if shop is not None and (shop / "templates").is_dir():
-            yield (shop / "templates").resolve()
-        yield shipped_folder()
-
-    return Templates(tuple(folders()))
-
+from traveler.sheets.templates import Templates
 
 BESIDE = " / "
 """Between the two where there is only plain text: tooltips, words for who cannot see a picture."""

@@ -22,7 +22,7 @@ from traveler.record.plans import Plans
 from traveler.record.records import Records
 from traveler.record.stored import StoredRow, to_entry
 from traveler.sheets.sheet import Printing
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.session import Session
 from traveler.trace.queries import read_with

@@ -11,7 +11,7 @@ from traveler.files import check_ending, write_whole
 from traveler.finding import Finding
 from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.sheet import Printing, Sheet
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.shop.gauges import Gauge
 from traveler.shop.session import Session
 from traveler.text import plural

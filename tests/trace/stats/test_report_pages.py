@@ -10,7 +10,7 @@ import pikepdf
 import pytest
 
 from traveler.sheets.sheet import Printing
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.trace.stats.report_pages import report_html, report_pdf
 
 

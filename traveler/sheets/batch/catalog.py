@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TypedDict
 
-from traveler.definition.plan import Plan
 from traveler.sheets.arrival_check import arrival_check_pdf
-from traveler.sheets.batch.print_job import PACKING_LIST, TRAVELER, PrintContext, Printed
+from traveler.sheets.batch.print_job import PACKING_LIST, TRAVELER, PrintContext, Printed, acceptance_limits
 from traveler.sheets.batch.requests import PrintJobs, keep, texts_of, unit_header
 from traveler.sheets.certificate import certificate_pdf
 from traveler.sheets.crate_papers import crate_label_pdf, unit_label_pdf
-from traveler.sheets.products import picture_reader
+from traveler.sheets.definition_pictures import picture_reader
 from traveler.sheets.record import record_pdf
-from traveler.sheets.sheet import Sheet
-from traveler.sheets.views.limits import acceptance_limits
-from traveler.sheets.words import templates
+from traveler.sheets.sheet import PrintOptions, Sheet, UnitHeader
+from traveler.sheets.templates import templates
 from traveler.shop.session import Session
 from traveler.verdict.judge import Judged, weighed_mass
 
@@ -64,73 +61,64 @@ class SheetKind:
         return self.has(judged) and (not self.released or str(judged.verdict.state) in AFTER_RELEASE)
 
 
-def _face_sheet(name: str) -> Callable[[Session, Judged, int], Sheet]:
+def _batch_sheet(name: str) -> Callable[[Session, Judged, int], Sheet]:
     def render(session: Session, judged: Judged, copy_number: int) -> Sheet:
-        wished = PrintJobs(session).again(judged, name, copy_number)
-        return wished.sheet.render(PrintContext(session.shop, session.now), wished.unit)
+        job = PrintJobs(session).again(judged, name, copy_number)
+        return job.sheet.render(PrintContext(session.shop, session.now), job.unit)
 
     return render
 
 
-class Spoken(TypedDict):
-    """Language of a sheet and the plan with its texts in it, as the sheets take them."""
+def _options(
+    session: Session, judged: Judged, copy_number: int = 1, *, customer: bool = False
+) -> PrintOptions:
+    return PrintOptions(
+        copy_number=copy_number,
+        language=session.speaks(customer=customer),
+        texts=texts_of(session, judged.entries, customer=customer),
+        templates=templates(session.shop.folder),
+    )
 
-    language: str
-    texts: tuple[Plan, ...]
 
-
-def _spoken(session: Session, judged: Judged, *, customer: bool = False) -> Spoken:
-    texts = texts_of(session, judged.entries, customer=customer)
-    return Spoken(language=session.speaks(customer=customer), texts=texts)
+def _header(session: Session, judged: Judged) -> UnitHeader:
+    return unit_header(session, judged.unit, judged.entries)
 
 
 def _certificate(session: Session, judged: Judged, copy_number: int) -> Sheet:
     shop = session.shop
     return certificate_pdf(
-        judged.plan, unit_header(session, judged.unit, judged.entries), judged.verdict, judged.entries,
-        shop.settings,
-        session.now, people=shop.people, gauges=shop.gauges, copy_number=copy_number,
-        shelves=templates(shop.folder), **_spoken(session, judged, customer=True),
+        judged.plan, _header(session, judged), judged.verdict, judged.entries, shop.settings, session.now,
+        people=shop.people, gauges=shop.gauges, **_options(session, judged, copy_number, customer=True),
     )  # fmt: skip
 
 
 def _arrival_check(session: Session, judged: Judged, copy_number: int) -> Sheet:
-    shop = session.shop
     return arrival_check_pdf(
-        judged.plan, unit_header(session, judged.unit, judged.entries), judged.verdict, judged.entries,
-        shop.settings,
-        session.now, copy_number=copy_number, shelves=templates(shop.folder),
-        **_spoken(session, judged, customer=True),
+        judged.plan, _header(session, judged), judged.verdict, judged.entries, session.shop.settings,
+        session.now, **_options(session, judged, copy_number, customer=True),
     )  # fmt: skip
 
 
 def _record(session: Session, judged: Judged, _: int) -> Sheet:
     shop = session.shop
+    options = _options(session, judged) | PrintOptions(pictures=picture_reader(session, judged.plan.digest))
     return record_pdf(
-        judged.plan, unit_header(session, judged.unit, judged.entries), judged.verdict, judged.entries,
-        shop.settings,
-        session.now, people=shop.people, acceptance=acceptance_limits(shop, judged.plan, session.today),
-        pictures=picture_reader(session, judged.plan.digest), shelves=templates(shop.folder),
-        **_spoken(session, judged),
+        judged.plan, _header(session, judged), judged.verdict, judged.entries, shop.settings, session.now,
+        people=shop.people, acceptance=acceptance_limits(shop, judged.plan, session.today), **options,
     )  # fmt: skip
 
 
 def _unit_label(session: Session, judged: Judged, _: int) -> Sheet:
-    shop = session.shop
-    shown = unit_header(session, judged.unit, judged.entries)
-    return unit_label_pdf(
-        judged.plan, shown, shop.settings, session.now, shelves=templates(shop.folder),
-        **_spoken(session, judged),
-    )  # fmt: skip
+    header, settings = _header(session, judged), session.shop.settings
+    return unit_label_pdf(judged.plan, header, settings, session.now, **_options(session, judged))
 
 
 def _crate_label(session: Session, judged: Judged, _: int) -> Sheet:
-    shop = session.shop
+    settings = session.shop.settings
     return crate_label_pdf(
-        judged.plan, unit_header(session, judged.unit, judged.entries), shop.settings, session.now,
-        gross_mass=weighed_mass(judged),
-        size="4x6 in" if shop.settings.page_size == "Letter" else "100x150 mm",
-        shelves=templates(shop.folder), **_spoken(session, judged, customer=True),
+        judged.plan, _header(session, judged), settings, session.now, gross_mass=weighed_mass(judged),
+        size="4x6 in" if settings.page_size == "Letter" else "100x150 mm",
+        **_options(session, judged, customer=True),
     )  # fmt: skip
 
 
@@ -139,13 +127,13 @@ def _has_operation(number: str) -> Callable[[Judged], bool]:
 
 
 SHEETS: Mapping[str, SheetKind] = {
-    TRAVELER: SheetKind(_face_sheet(TRAVELER)),
-    "final-checklist": SheetKind(_face_sheet("final-checklist"), _has_operation("Q")),
-    "crating-sheet": SheetKind(_face_sheet("crating-sheet"), _has_operation("C")),
+    TRAVELER: SheetKind(_batch_sheet(TRAVELER)),
+    "final-checklist": SheetKind(_batch_sheet("final-checklist"), _has_operation("Q")),
+    "crating-sheet": SheetKind(_batch_sheet("crating-sheet"), _has_operation("C")),
     "certificate": SheetKind(_certificate, released=True),
     "arrival-check": SheetKind(_arrival_check, lambda judged: bool(judged.plan.arrival_check), released=True),
     "packing-list": SheetKind(
-        _face_sheet(PACKING_LIST), lambda judged: any(step.packing for step in judged.plan.steps())
+        _batch_sheet(PACKING_LIST), lambda judged: any(step.packing for step in judged.plan.steps())
     ),
     "record": SheetKind(_record, counted=False),
     "unit-label": SheetKind(_unit_label),

@@ -2,45 +2,88 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from fractions import Fraction
 from pathlib import Path
 
-from traveler.definition.plan import Plan
+from traveler.definition.plan import Plan, Step
 from traveler.finding import Finding, Place
+from traveler.measure.judge import acceptance
+from traveler.measure.limits import Limits, parse_limits
+from traveler.measure.number import Unreadable, parse_number
+from traveler.measure.quantity import parse_quantity
 from traveler.sheets.batch.stamp import placeholder_header
 from traveler.sheets.crate_papers import packing_list_pdf
-from traveler.sheets.sheet import Sheet, UnitHeader
-from traveler.sheets.traveler import CRATING, FINAL, SheetOptions, operations_pdf, traveler_pdf
-from traveler.sheets.views.limits import acceptance_limits
-from traveler.sheets.words import Templates, templates
+from traveler.sheets.sheet import PrintOptions, Sheet, UnitHeader
+from traveler.sheets.templates import Templates, templates
+from traveler.sheets.traveler import CRATING, FINAL, operations_pdf, traveler_pdf
 from traveler.shop.folder import Shop
 from traveler.text import day_in
 
 TRAVELER = "traveler"
 OPERATIONS = {"final-checklist": FINAL, "crating-sheet": CRATING}
 PACKING_LIST = "packing-list"
-FACE_SHEETS = frozenset({TRAVELER, *OPERATIONS, PACKING_LIST})
+BATCH_SHEETS = frozenset({TRAVELER, *OPERATIONS, PACKING_LIST})
 """Names of the sheets that are stamped in batches."""
+
+
+def acceptance_limits(shop: Shop, plan: Plan, day: date) -> Mapping[str, str]:
+    """Check → acceptance limits as a person would write them, for each guarded check of the plan.
+
+    They hold for every usable gauge of the kind: the largest uncertainty among those in calibration that day
+    rules, passing over a gauge so uncertain that nothing of the tolerance would be left. A check without
+    such a gauge is left out; the verdict will say why.
+    """
+    factor = parse_number(shop.settings.guard_factor).value
+    guarded = (step for step in plan.steps() if (step.rule or shop.settings.decision_rule) == "guarded")
+    found = ((step.check, _strictest(shop, step, day, factor)) for step in guarded)
+    return {check: limits.describe() for check, limits in found if check is not None and limits is not None}
+
+
+def _strictest(shop: Shop, step: Step, day: date, factor: Fraction) -> Limits | None:
+    if step.limits is None or step.gauge is None:
+        return None
+    try:
+        limits = parse_limits(step.limits.text)
+    except Unreadable:
+        return None
+    for expanded in sorted(_uncertainties(shop, step.gauge.kind, limits.unit, day), reverse=True):
+        left, _ = acceptance(limits, expanded, factor)
+        if left is not None:
+            return left
+    return None
+
+
+def _uncertainties(shop: Shop, kind: str, unit: str, day: date) -> Iterator[Fraction]:
+    """Expanded uncertainties of the gauges of a kind that may be used on that day, in the unit."""
+    for gauge in shop.gauges.gauges:
+        known = gauge.uncertainty_on(day)
+        if gauge.kind != kind or known is None or not gauge.usable_on(day, shop.zone):
+            continue
+        try:
+            yield parse_quantity(known[0]).difference_to(unit).value
+        except Unreadable:
+            continue
 
 
 @dataclass(frozen=True, slots=True)
 class PrintContext:
-    """What printing needs of the office. It holds values only and may be sent to another process."""
+    """What printing needs of the session. It holds values only and may be sent to another process."""
 
     shop: Shop
     now: datetime
 
     @property
-    def shelves(self) -> Templates:
+    def templates(self) -> Templates:
         """The shop's templates."""
         return templates(self.shop.folder)
 
 
 @dataclass(frozen=True, slots=True)
 class SheetOrder:
-    """One sheet but for the unit's face.
+    """One sheet but for the unit's header.
 
     ``texts``: the plan with its texts in each language of the sheet (``language``); ``pictures``: name →
     content, for all that it may show; ``gross_mass``: weighed, on packing lists.
@@ -54,39 +97,37 @@ class SheetOrder:
     copy_number: int = 1
     gross_mass: str | None = None
 
-    def render(self, room: PrintContext, unit: UnitHeader) -> Sheet:
+    def render(self, context: PrintContext, unit: UnitHeader) -> Sheet:
         """The sheet of this unit, rendered by itself."""
-        shop = room.shop
+        shop, now = context.shop, context.now
+        options = PrintOptions(
+            copy_number=self.copy_number, language=self.language, texts=self.texts,
+            templates=context.templates,
+        )  # fmt: skip
         if self.name == PACKING_LIST:
             return packing_list_pdf(
-                self.plan, unit, shop.settings, room.now, gross_mass=self.gross_mass,
-                copy_number=self.copy_number, language=self.language, texts=self.texts, shelves=room.shelves,
-            )  # fmt: skip
-        more = SheetOptions(
-            copy_number=self.copy_number,
-            acceptance=acceptance_limits(shop, self.plan, day_in(shop.zone, room.now)),
-            language=self.language,
-            texts=self.texts,
-            pictures=self.pictures.get,
-            shelves=room.shelves,
-        )
+                self.plan, unit, shop.settings, now, gross_mass=self.gross_mass, **options
+            )
+        acceptance = acceptance_limits(shop, self.plan, day_in(shop.zone, now))
+        options["pictures"] = self.pictures.get
         if self.name in OPERATIONS:
-            number = OPERATIONS[self.name]
-            return operations_pdf(self.plan, unit, shop.settings, room.now, (number,), **more)
-        return traveler_pdf(self.plan, unit, shop.settings, room.now, **more)
+            return operations_pdf(
+                self.plan,
+                unit,
+                shop.settings,
+                now,
+                (OPERATIONS[self.name],),
+                acceptance=acceptance,
+                **options,
+            )
+        return traveler_pdf(self.plan, unit, shop.settings, now, acceptance=acceptance, **options)
 
     def kind(self, unit: UnitHeader) -> Hashable:
         """What two units must have in common to be stamped from one master."""
         plan = self.plan
         built_to = (plan.digest, plan.variant, plan.options, unit.quantity)
-        return (
-            self.name,
-            *built_to,
-            self.language,
-            self.copy_number,
-            self.gross_mass,
-            placeholder_header(unit),
-        )
+        printed = (self.language, self.copy_number, self.gross_mass)
+        return (self.name, *built_to, *printed, placeholder_header(unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +139,7 @@ class PrintJob:
 
     @property
     def kind(self) -> Hashable:
-        """See :meth:`FaceSheet.kind`."""
+        """See :meth:`SheetOrder.kind`."""
         return self.sheet.kind(self.unit)
 
 

@@ -37,58 +37,60 @@ from traveler.shop.session import Session
 Begun = Iterator[Future[list[Printed]]]
 
 
-def print_jobs(session: Session, wishes: Iterable[PrintJob | Printed], total: int) -> Iterator[Printed]:
+def print_jobs(session: Session, jobs: Iterable[PrintJob | Printed], total: int) -> Iterator[Printed]:
     """Prints sheets, each into its file, and gives each as it is done, in any order.
 
-    ``total``: how many there will be. What could not be wished for (a finding instead of a sheet) is handed
-    through. Findings: those of :func:`traveler.sheets.batch.requests.keep`; SHT012 (note) a kind of sheet is
+    ``total``: how many there will be. What cannot be printed (findings instead of a job) is handed through.
+    Findings: those of :func:`traveler.sheets.batch.requests.keep`; SHT012 (note) a kind of sheet is
     rendered one by one.
 
     Raises:
-        CannotDo: the system ended a process of the batch.
+        CannotDo: the system ended a worker process.
     """
-    with worker_pool(total) as at:
-        for printed in finished(at, _begun(session, at, wishes)):
+    with worker_pool(total) as pool:
+        for printed in finished(pool, _begun(session, pool, jobs)):
             yield from printed
 
 
-def _begun(session: Session, at: WorkerPool, wishes: Iterable[PrintJob | Printed]) -> Begun:
+def _begun(session: Session, pool: WorkerPool, jobs: Iterable[PrintJob | Printed]) -> Begun:
     """The work of a batch as it is handed in, in portions."""
-    room = PrintContext(session.shop, session.now)
-    kinds, masters = StampTemplates(room, at), dict[Hashable, Master]()
-    for block in portions(wishes, BLOCK):
+    context = PrintContext(session.shop, session.now)
+    templates, masters = StampTemplates(context, pool), dict[Hashable, Master]()
+    for block in portions(jobs, BLOCK):
         refused = [job for job in block if isinstance(job, Printed)]
         if refused:
             yield done(refused)
-        for name, alike in by_kind(job for job in block if isinstance(job, PrintJob)).items():
-            kind, told = kinds.of(alike)
-            if kind is None:
-                yield from _rendering(session, at, alike, told)
+        for name, group in by_kind(job for job in block if isinstance(job, PrintJob)).items():
+            template, notes = templates.of(group)
+            if template is None:
+                yield from _rendering(session, pool, group, notes)
                 continue
             if name not in masters:
-                masters[name] = master(kind)
+                masters[name] = master(template)
                 if len(masters) > MOST:
                     del masters[next(iter(masters))]
-            for portion in portions(alike, CHUNK):
-                yield at.start(
+            for portion in portions(group, CHUNK):
+                yield pool.start(
                     stamp_files, masters[name], [(job.unit, _file(session, job)) for job in portion]
                 )
 
 
-def _rendering(session: Session, at: WorkerPool, alike: list[PrintJob], told: tuple[Finding, ...]) -> Begun:
-    room = PrintContext(session.shop, session.now)
-    for number, wish in enumerate(alike):
-        yield at.start(render_file, room, wish, _file(session, wish), told if number == 0 else ())
+def _rendering(
+    session: Session, pool: WorkerPool, group: list[PrintJob], notes: tuple[Finding, ...]
+) -> Begun:
+    context = PrintContext(session.shop, session.now)
+    for number, job in enumerate(group):
+        yield pool.start(render_file, context, job, _file(session, job), notes if number == 0 else ())
 
 
-def _file(session: Session, wish: PrintJob) -> Path:
-    return sheet_file(session, wish.unit.serial, wish.sheet.name, wish.sheet.copy_number)
+def _file(session: Session, job: PrintJob) -> Path:
+    return sheet_file(session, job.unit.serial, job.sheet.name, job.sheet.copy_number)
 
 
 FOLDER = "collated"
 COLUMNS = ("serial", "first page", "pages")
 Part = list[StampedUnit] | tuple[str, StampTemplate | Sheet] | Printed
-"""What comes back: filled units of a kind, a unit rendered by itself, or one that was refused."""
+"""What comes back: stamped units of a kind, a unit rendered by itself, or one that was refused."""
 
 
 def collated_file(session: Session, sheet: str, serials: tuple[str, ...]) -> Path:
@@ -133,9 +135,9 @@ class Collation:
     pages: int = 0
     """Pages of the file, once it is there."""
     laid: dict[Hashable, Laid] = field(default_factory=dict)
-    told: dict[str, tuple[Finding, ...]] = field(default_factory=dict)
+    notes: dict[str, tuple[Finding, ...]] = field(default_factory=dict)
 
-    def printed(self, wishes: Iterable[PrintJob | Printed], total: int) -> Iterator[Printed]:
+    def printed(self, jobs: Iterable[PrintJob | Printed], total: int) -> Iterator[Printed]:
         """Writes the file and gives each unit as its pages are laid into it.
 
         The file and its list are there once the last was given, unless no unit had pages or the file could
@@ -143,14 +145,14 @@ class Collation:
         of sheet is rendered one by one.
 
         Raises:
-            CannotDo: the system ended a process of the batch.
+            CannotDo: the system ended a worker process.
         """
         last = ""
         try:
             with growing(self.file) as out:
                 paper = PAPERS[self.session.shop.settings.page_size]
                 into = CollatedFile(out, paper, self.file.stem, self.duplex)
-                for unit in self._units(into, wishes, total):
+                for unit in self._units(into, jobs, total):
                     last = unit.serial
                     yield unit
                 if not into.bundles:
@@ -163,11 +165,9 @@ class Collation:
         except OSError as problem:
             yield Printed(last, (), (not_written(last, self.file, problem),))
 
-    def _units(
-        self, into: CollatedFile, wishes: Iterable[PrintJob | Printed], total: int
-    ) -> Iterator[Printed]:
-        with worker_pool(total) as at:
-            for part in finished(at, self._begun(into, at, wishes)):
+    def _units(self, into: CollatedFile, jobs: Iterable[PrintJob | Printed], total: int) -> Iterator[Printed]:
+        with worker_pool(total) as pool:
+            for part in finished(pool, self._begun(into, pool, jobs)):
                 if isinstance(part, Printed):
                     yield part
                 elif isinstance(part, list):
@@ -180,42 +180,46 @@ class Collation:
     def _single(self, into: CollatedFile, part: tuple[str, StampTemplate | Sheet]) -> Printed:
         """A unit rendered by itself."""
         serial, made = part
-        told = self.told.pop(serial, ())
+        notes = self.notes.pop(serial, ())
         if isinstance(made, Sheet):
-            return Printed(serial, (), (*told, *made.findings))
+            return Printed(serial, (), (*notes, *made.findings))
         into.add(into.lay(made), serial, {})
-        return Printed(serial, (self.file,), (*told, *made.findings))
+        return Printed(serial, (self.file,), (*notes, *made.findings))
 
     def _begun(
-        self, into: CollatedFile, at: WorkerPool, wishes: Iterable[PrintJob | Printed]
+        self, into: CollatedFile, pool: WorkerPool, jobs: Iterable[PrintJob | Printed]
     ) -> Iterator[Future[Part]]:
-        """The work of the batch as it is handed in: in the order of the wishes, alike ones together."""
-        room = PrintContext(self.session.shop, self.session.now)
-        kinds = StampTemplates(room, at, flat=True)
-        for block in portions(wishes, BLOCK):
-            stamps = self._stamps(into, kinds, [job for job in block if isinstance(job, PrintJob)])
+        """The work of the batch as it is handed in: in the order of the jobs, those of one kind together."""
+        context = PrintContext(self.session.shop, self.session.now)
+        templates = StampTemplates(context, pool, flat=True)
+        for block in portions(jobs, BLOCK):
+            stamps = self._stamps(into, templates, [job for job in block if isinstance(job, PrintJob)])
             for name, run in groupby(
                 block, lambda entry: entry.kind if isinstance(entry, PrintJob) else None
             ):
                 for portion in portions(run, CHUNK):
                     if name in stamps:
                         units = [job.unit for job in portion if isinstance(job, PrintJob)]
-                        yield at.start(stamp_units, name, stamps[name], units)
+                        yield pool.start(stamp_units, name, stamps[name], units)
                         continue
                     for job in portion:
-                        yield done(job) if isinstance(job, Printed) else at.start(render_template, room, job)
+                        yield (
+                            done(job)
+                            if isinstance(job, Printed)
+                            else pool.start(render_template, context, job)
+                        )
 
     def _stamps(
-        self, into: CollatedFile, kinds: StampTemplates, wishes: list[PrintJob]
+        self, into: CollatedFile, templates: StampTemplates, jobs: list[PrintJob]
     ) -> dict[Hashable, StampTemplate]:
-        """The kinds of these wishes that are stamped; what their units share is written into the file."""
+        """The templates of these jobs that are stamped; what their units share is written into the file."""
         found = {}
-        for name, alike in by_kind(wishes).items():
-            kind, told = kinds.of(alike)
-            if told:
-                self.told[alike[0].unit.serial] = told
-            if kind is not None:
-                found[name] = kind
+        for name, group in by_kind(jobs).items():
+            template, notes = templates.of(group)
+            if notes:
+                self.notes[group[0].unit.serial] = notes
+            if template is not None:
+                found[name] = template
                 if name not in self.laid:
-                    self.laid[name] = into.lay(kind)
+                    self.laid[name] = into.lay(template)
         return found

@@ -23,8 +23,8 @@ from traveler.sheets.batch.print_job import (
     SheetOrder,
     not_written,
 )
+from traveler.sheets.definition_pictures import picture_reader
 from traveler.sheets.pictures import PICTURE_ENDINGS
-from traveler.sheets.products import picture_reader
 from traveler.sheets.sheet import Sheet, UnitHeader
 from traveler.shop.session import Session
 from traveler.verdict.judge import Judged, weighed_mass
@@ -108,7 +108,7 @@ MOST = 8
 
 @dataclass(slots=True)
 class PrintJobs:
-    """Makes wishes; pictures are read once for each definition and variant."""
+    """Makes print jobs; pictures are read once for each definition and variant."""
 
     session: Session
     seen: dict[tuple[str, str, tuple[str, ...]], Mapping[str, bytes]] = field(default_factory=dict)
@@ -129,7 +129,7 @@ class PrintJobs:
         return PrintJob(shown, SheetOrder(TRAVELER, plan, texts, language, self.pictures(plan)))
 
     def again(self, judged: Judged, name: str, copy_number: int) -> PrintJob:
-        """A sheet of a unit that shows nothing of it but its face (and on packing lists its mass)."""
+        """A sheet of a unit that shows nothing of it but its header (and on packing lists its mass)."""
         packed, plan = name == PACKING_LIST, judged.plan
         texts, language = (
             texts_of(self.session, judged.entries, customer=packed),

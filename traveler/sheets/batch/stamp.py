@@ -26,7 +26,7 @@ from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf import fonts
 from traveler.sheets.pdf.paper import PAPERS
 from traveler.sheets.sheet import Sheet, UnitHeader
-from traveler.sheets.words import Templates
+from traveler.sheets.templates import Templates
 from traveler.shop.settings import Settings
 
 PLACEHOLDERS: Mapping[str, str] = {
@@ -242,7 +242,7 @@ def master(kind: StampTemplate) -> Master:
 
 
 def taken_apart(
-    render: Render, unit: UnitHeader, settings: Settings, gtin: str | None, shelves: Templates
+    render: Render, unit: UnitHeader, settings: Settings, gtin: str | None, templates: Templates
 ) -> StampTemplate:
     """The kind of this unit: its sheet, rendered once with placeholders and taken apart.
 
@@ -251,7 +251,7 @@ def taken_apart(
         unit: one of the units.
         settings: the shop's paper and base URL, as ``render`` uses them.
         gtin: the product's number, as ``render`` uses it.
-        shelves: the templates, as ``render`` uses them.
+        templates: as ``render`` uses them.
 
     Raises:
         NotStampable: the serial is too short or too long, the sheet cannot be printed, or a placeholder
@@ -265,8 +265,8 @@ def taken_apart(
     if not sheet.printed:
         msg = "the sheet itself cannot be printed"
         raise NotStampable(msg)
-    marks = _marks(face.serial, sheet.pages, settings, gtin, shelves)
-    search = Search(tuple(texts), fonts.font_face(fonts.FIELD_FONT, shelves).glyphs, _face(shelves))
+    marks = _marks(face.serial, sheet.pages, settings, gtin, templates)
+    search = Search(tuple(texts), fonts.font_face(fonts.FIELD_FONT, templates).glyphs, _face(templates))
     return _kind(sheet, face, search, marks)
 
 
@@ -293,18 +293,18 @@ def stamping_fault(kind: StampTemplate, render: Render, unit: UnitHeader) -> str
     return pdf_difference(master(kind).stamped(unit).pdf, render(unit).pdf)
 
 
-def _face(shelves: Templates) -> bytes:
-    return shelves.read(f"fonts/{fonts.FIELD_FONT}.ttf")
+def _face(templates: Templates) -> bytes:
+    return templates.read(f"fonts/{fonts.FIELD_FONT}.ttf")
 
 
 def _marks(
-    serial: str, pages: int, settings: Settings, gtin: str | None, shelves: Templates
+    serial: str, pages: int, settings: Settings, gtin: str | None, templates: Templates
 ) -> dict[bytes, HoledObject]:
     """The stream of marks on each page of the master → the template that draws another unit's."""
     paper, address = PAPERS[settings.page_size], qr.qr_address(serial, settings.base_url, gtin)
     made = {}
     for page in range(pages):
-        whole = overlay.page_marks(page, address, paper, shelves)
+        whole = overlay.page_marks(page, address, paper, templates)
         drawn = overlay.qr_code(address.payload(page + 1), paper).encode("ascii")
         before, _, after = whole.partition(drawn)
         code = PageCode(serial, page + 1, settings.base_url, gtin, paper)

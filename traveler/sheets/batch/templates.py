@@ -39,21 +39,21 @@ class StampedUnit:
     findings: tuple[Finding, ...]
 
 
-def make_template(room: PrintContext, wish: PrintJob, *, flat: bool) -> StampTemplate | Refused:
-    """The kind of a wish, rendered with placeholders and taken apart; ``flat``: for the printer alone."""
+def make_template(context: PrintContext, job: PrintJob, *, flat: bool) -> StampTemplate | Refused:
+    """The template of a job: rendered with placeholders, taken apart; ``flat``: for the printer alone."""
 
     def rendered(unit: UnitHeader) -> Sheet:
-        return render(room, replace(wish, unit=unit), flat=flat)
+        return render(context, replace(job, unit=unit), flat=flat)
 
     try:
-        return taken_apart(rendered, wish.unit, room.shop.settings, wish.sheet.plan.gtin, room.shelves)
+        return taken_apart(rendered, job.unit, context.shop.settings, job.sheet.plan.gtin, context.templates)
     except NotStampable as problem:
         return Refused(str(problem))
 
 
-def render(room: PrintContext, wish: PrintJob, *, flat: bool) -> Sheet:
+def render(context: PrintContext, job: PrintJob, *, flat: bool) -> Sheet:
     """The sheet of a unit, rendered by itself; ``flat``: for the printer alone."""
-    sheet = wish.sheet.render(room, wish.unit)
+    sheet = job.sheet.render(context, job.unit)
     return replace(sheet, pdf=print_only(sheet.pdf)) if flat and sheet.printed else sheet
 
 
@@ -63,11 +63,11 @@ def stamp_files(stamp: Master, files: Sequence[ToFile]) -> list[Printed]:
 
 
 def render_file(
-    room: PrintContext, wish: PrintJob, path: Path, more: tuple[Finding, ...] = ()
+    context: PrintContext, job: PrintJob, path: Path, more: tuple[Finding, ...] = ()
 ) -> list[Printed]:
     """Render a sheet and write its file; findings as in :func:`traveler.sheets.batch.requests.keep`."""
-    made = wish.sheet.render(room, wish.unit)
-    return _kept([(wish.unit, path, replace(made, findings=(*more, *made.findings)))])
+    made = job.sheet.render(context, job.unit)
+    return _kept([(job.unit, path, replace(made, findings=(*more, *made.findings)))])
 
 
 def _kept(made: Iterable[tuple[UnitHeader, Path, Sheet]]) -> list[Printed]:
@@ -83,81 +83,81 @@ def _kept(made: Iterable[tuple[UnitHeader, Path, Sheet]]) -> list[Printed]:
     return printed
 
 
-def stamp_units(name: Hashable, kind: StampTemplate, units: Sequence[UnitHeader]) -> list[StampedUnit]:
+def stamp_units(name: Hashable, template: StampTemplate, units: Sequence[UnitHeader]) -> list[StampedUnit]:
     """What each unit of a kind adds to a file of many; ``name`` is that of the kind there."""
-    texts = [(unit, kind.texts(unit)) for unit in units]
-    return [StampedUnit(unit.serial, name, kind.own(own), kind.about(own)) for unit, own in texts]
+    texts = [(unit, template.texts(unit)) for unit in units]
+    return [StampedUnit(unit.serial, name, template.own(own), template.about(own)) for unit, own in texts]
 
 
-def render_template(room: PrintContext, wish: PrintJob) -> tuple[str, StampTemplate | Sheet]:
+def render_template(context: PrintContext, job: PrintJob) -> tuple[str, StampTemplate | Sheet]:
     """A unit's sheet as a kind that it alone is of; the sheet itself where it cannot be printed."""
-    made = render(room, wish, flat=True)
-    return wish.unit.serial, plain_template(made, wish.unit) if made.printed else made
+    made = render(context, job, flat=True)
+    return job.unit.serial, plain_template(made, job.unit) if made.printed else made
 
 
 BLOCK = 64
-"""Wishes that are looked at together, to see which of them are of one kind."""
+"""Jobs that are looked at together, to see which of them are of one kind."""
 CHUNK = 16
 """Sheets that are stamped, and put on disk, together."""
 FEW = 4
 """Units of a kind from which on stamping pays: it takes two renders, one of them to check the other."""
 MOST = 16
-"""Kinds that are kept at a time."""
+"""Templates that are kept at a time."""
 
 _Item = TypeVar("_Item")
 
 
 @dataclass(slots=True)
 class StampTemplates:
-    """The kinds met so far in one batch. ``flat``: as they are in a file of many units."""
+    """The templates made so far in one batch. ``flat``: as they are in a file of many units."""
 
-    room: PrintContext
-    press: WorkerPool
+    context: PrintContext
+    pool: WorkerPool
     flat: bool = False
     met: dict[Hashable, StampTemplate | None] = field(default_factory=dict)
 
-    def of(self, alike: list[PrintJob]) -> tuple[StampTemplate | None, tuple[Finding, ...]]:
-        """The kind of these wishes, which are all of one; None: they are to be rendered one by one.
+    def of(self, group: list[PrintJob]) -> tuple[StampTemplate | None, tuple[Finding, ...]]:
+        """The template of these jobs, which are all of one kind; None: they are rendered one by one.
 
         Finding SHT012 (note), once for each kind: why it cannot be stamped.
         """
-        name = alike[0].kind
-        told: tuple[Finding, ...] = ()
-        if name not in self.met and len(alike) >= FEW:
-            made = self._made(alike[0])
-            told = (one_by_one(made, alike[0]),) if isinstance(made, Refused) else ()
+        name = group[0].kind
+        notes: tuple[Finding, ...] = ()
+        if name not in self.met and len(group) >= FEW:
+            made = self._made(group[0])
+            notes = (one_by_one(made, group[0]),) if isinstance(made, Refused) else ()
             self.met[name] = None if isinstance(made, Refused) else made
             if len(self.met) > MOST:
                 del self.met[next(iter(self.met))]
-        return self.met.get(name), told
+        return self.met.get(name), notes
 
-    def _made(self, wish: PrintJob) -> StampTemplate | Refused:
-        """The kind, checked: its first sheet must be what a render gives."""
-        making = self.press.start(make_template, self.room, wish, flat=self.flat)
-        checking = self.press.start(render, self.room, wish, flat=self.flat)
+    def _made(self, job: PrintJob) -> StampTemplate | Refused:
+        """The template, checked: its first sheet must be what a render gives."""
+        making = self.pool.start(make_template, self.context, job, flat=self.flat)
+        checking = self.pool.start(render, self.context, job, flat=self.flat)
         made, rendered = making.result(), checking.result()
         if isinstance(made, Refused):
             return made
-        differs = pdf_difference(master(made).stamped(wish.unit).pdf, rendered.pdf)
+        differs = pdf_difference(master(made).stamped(job.unit).pdf, rendered.pdf)
         return made if differs is None else Refused(f"a stamped one differs from a rendered one at {differs}")
 
 
-def one_by_one(refused: Refused, wish: PrintJob) -> Finding:
+def one_by_one(refused: Refused, job: PrintJob) -> Finding:
     """SHT012: sheets of this kind are rendered, which takes longer and comes out the same."""
     return Finding(
         "SHT012",
-        f"this {wish.sheet.name.replace('-', ' ')} and those like it are rendered one by one: {refused.why}",
-        Place(unit=wish.unit.serial),
+        f"this {job.sheet.name.replace('-', ' ')} and those like it are rendered one by one: {refused.why}",
+        Place(unit=job.unit.serial),
         Weight.NOTE,
         hint="let the shop's own templates show serial, order and dates as the shipped ones do",
     )
 
 
-def by_kind(wishes: Iterable[PrintJob]) -> dict[Hashable, list[PrintJob]]:
-    """The wishes of each kind, kinds in the order in which they are first met."""
+def by_kind(jobs: Iterable[PrintJob]) -> dict[Hashable, list[PrintJob]]:
+    """The jobs of each kind, kinds in the order in which they are first met."""
     found: dict[Hashable, list[PrintJob]] = {}
-    for wish in wishes:
-        found.setdefault(wish.kind, []).append(wish)
+    for job in jobs:
+        found.setdefault(job.kind, []).append(job)
     return found
 
 

@@ -10,7 +10,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from traveler.sheets.pdf.paper import Paper, Square
-from traveler.sheets.words import Templates
+from traveler.sheets.templates import Templates
 
 if TYPE_CHECKING:
     import pikepdf

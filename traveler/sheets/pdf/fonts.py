@@ -8,7 +8,7 @@ from functools import lru_cache
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from traveler.sheets.words import Templates
+from traveler.sheets.templates import Templates
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

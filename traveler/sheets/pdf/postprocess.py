@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from traveler.sheets.pdf import fonts
 from traveler.sheets.pdf.fonts import FIELD_FONT_NAME, embed_whole, field_font
+from traveler.sheets.templates import Templates
 from traveler.sheets.views.boxes import Box, Form
-from traveler.sheets.words import Templates
 
 if TYPE_CHECKING:
     from pikepdf import Dictionary, Object, Pdf, Stream

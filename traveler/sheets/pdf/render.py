@@ -16,7 +16,7 @@ from urllib.parse import unquote
 from traveler.definition.plan import Plan
 from traveler.finding import Finding
 from traveler.record.entry import Entry
-from traveler.sheets.words import Templates
+from traveler.sheets.templates import Templates
 
 if TYPE_CHECKING:
     from weasyprint import Document

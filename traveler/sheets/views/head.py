@@ -80,7 +80,7 @@ def head(
     bold, plain = fonts.font_face(fonts.SANS_BOLD, templates), fonts.font_face(fonts.SANS, templates)
     title, small = Space(bold, 12, PRODUCT_MM, 2), Space(plain, SMALL, PRODUCT_MM, 1)
     revision = say("revision {revision}", revision=plan.revision)
-    copy = say("copy {number}", number=printing.copy) if copied else ""
+    copy = say("copy {number}", number=printing.copy_number) if copied else ""
     return HeadView(
         title=title.shortened(plan.title),
         variant=replace(small, lines=2).shortened(
@@ -90,7 +90,9 @@ def head(
         serial=unit.serial,
         serial_size=serial_size(unit.serial),
         sheet=replace(small, width=SHEET_MM).shortened(sheet),
-        reprint=say("COPY {number}, reprint", number=printing.copy) if printing.copy > 1 else "",
+        reprint=say("COPY {number}, reprint", number=printing.copy_number)
+        if printing.copy_number > 1
+        else "",
         shop=replace(small, width=SHOP_MM).shortened(printing.settings.name),
         printed=say("printed {day}", day=printing.day),
         digest=short_digest(plan.digest),

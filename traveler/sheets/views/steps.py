@@ -9,10 +9,11 @@ from traveler.definition.plan import Caution, Operation, PackingItem, Slot, Step
 from traveler.sheets.pdf import fonts
 from traveler.sheets.pdf.fonts import CUT, Space
 from traveler.sheets.pictures import StepPicture
+from traveler.sheets.templates import templates
 from traveler.sheets.views.boxes import Box, Form, Shape
 from traveler.sheets.views.grid import GridMaker, GridView, position, runs_over
 from traveler.sheets.views.limits import LimitView, adjust_text, limit_view
-from traveler.sheets.words import Words, operation_title, step_text, templates, translated
+from traveler.sheets.words import Words, operation_title, step_text, translated
 
 
 @dataclass(frozen=True, slots=True)

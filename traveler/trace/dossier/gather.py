@@ -20,7 +20,7 @@ from traveler.sheets.batch.catalog import SHEETS
 from traveler.sheets.batch.requests import unit_header
 from traveler.sheets.dossier import dossier_page, dossier_pdf, dossier_printing, row_names
 from traveler.sheets.pictures import usable
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.shop.session import Session
 from traveler.trace.arrival import compare_arrival
 from traveler.trace.cases import CaseFile, cases_of, complained_alike
@@ -318,7 +318,7 @@ def _pages(
     formats: Sequence[str],
 ) -> tuple[list[tuple[str, bytes]], list[Finding]]:
     shop = session.shop
-    printing = dossier_printing(shop.settings, session.now, templates(shop.folder))
+    printing = dossier_printing(shop.settings, session.now, templates=templates(shop.folder))
     shown = unit_header(session, judged.unit, judged.entries)
     view = view_of(found, shown.issued, row_names(printing))
     pages, findings = [], []

@@ -15,7 +15,7 @@ from traveler.finding import Finding
 from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.pictures import SCHEME, Album
 from traveler.sheets.sheet import Printing, Sheet
-from traveler.sheets.words import templates
+from traveler.sheets.templates import templates
 from traveler.shop.session import Session
 from traveler.text import day_in, plural
 from traveler.trace.plots.plot import Plot
