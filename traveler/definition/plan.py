@@ -110,7 +110,7 @@ class WorkOut(Frozen):
 
     ``along`` None: over all positions; several positions are joined by commas. ``coordinates`` are keyed by
     the values of these positions, joined by commas (``A``, ``2,3``); a number without a unit is in mm.
-    ``options`` are those of the function (``traveler/measure/work_out.py``).
+    ``options`` are those of the function (``traveler/measure/geometry/functions.py``).
     """
 
     function: str
@@ -127,9 +127,14 @@ class Axis(Frozen):
     values: tuple[str, ...]
 
 
-def position_text(position: tuple[tuple[str, str], ...]) -> str:
+def where_text(position: tuple[tuple[str, str], ...]) -> str:
     """Where a repeated check is read: ``spindle 3, end far``."""
     return ", ".join(f"{name} {value}" for name, value in position)
+
+
+def where_key(position: tuple[tuple[str, str], ...]) -> str:
+    """The same as in slot ids: ``spindle=3,end=far``."""
+    return ",".join(f"{name}={value}" for name, value in position)
 
 
 class Slot(Frozen):
@@ -149,7 +154,7 @@ class Slot(Frozen):
     @property
     def position_text(self) -> str:
         """The position in words; empty where the check is not repeated."""
-        return position_text(self.position)
+        return where_text(self.position)
 
 
 class Step(Frozen):

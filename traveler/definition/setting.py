@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from traveler.definition.fields import LANGUAGE, NamedPosition, text_in
 from traveler.definition.model import Definition, PackingItem, Variant
-from traveler.definition.plan import Axis, Slot, SlotKind, position_text
+from traveler.definition.plan import Axis, Slot, SlotKind, where_key, where_text
 
 PLACEHOLDER = re.compile(r"\{([a-z][a-z0-9_-]*)\}")
 """A variable inside a sentence or a limit: ``Fit {spindles} spindles.``"""
@@ -125,7 +125,7 @@ def combinations(spanned: tuple[Axis, ...]) -> Iterator[Where]:
 
 def slot_id(step: str, where: Where) -> str:
     """``30-2/spindle=3,end=far``, or the step's id alone."""
-    return f"{step}/{','.join(f'{name}={value}' for name, value in where)}" if where else step
+    return f"{step}/{where_key(where)}" if where else step
 
 
 def spanned_slots(
@@ -141,7 +141,7 @@ def spanned_slots(
         Slot(
             id=slot_id(step, where),
             kind=kind,
-            label=f"{text}: {position_text(where)}" if where else text,
+            label=f"{text}: {where_text(where)}" if where else text,
             position=where,
             role=role,
             **more(where),

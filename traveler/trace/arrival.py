@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from traveler.definition.plan import Plan, Slot, SlotKind, Step
+from traveler.definition.plan import Plan, Slot, SlotKind, Step, where_key
 from traveler.finding import Finding, Place
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, display_number, exact_text
@@ -170,7 +170,7 @@ def find_slot(plan: Plan, asked: str) -> Slot | str:
     fits = [slot for slot in step.slots if wanted <= {f"{axis}={value}" for axis, value in slot.position}]
     if len(fits) == 1:
         return fits[0]
-    places = ", ".join(f"{name}/{','.join(f'{a}={v}' for a, v in slot.position)}" for slot in step.slots[:4])
+    places = ", ".join(f"{name}/{where_key(slot.position)}" for slot in step.slots[:4])
     which = "is read at several places" if fits else f"is not read at {where!r}"
     return f"{name} {which}; write it as {places}{' …' if len(step.slots) > 4 else ''}"
 

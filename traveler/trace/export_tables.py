@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 import yaml
 
-from traveler.definition.plan import Plan
+from traveler.definition.plan import Plan, where_key
 from traveler.finding import Finding
 from traveler.measure.number import Unreadable, exact_text, parse_number
 from traveler.record.entry import Adjusted, Entry, Fitted, Read, Shipped, standing_entries, struck_by
@@ -202,7 +202,7 @@ class _Rows:
             if spot.step is not None
             else (spot.slot.label, False)
         )
-        position = ",".join(f"{name}={value}" for name, value in spot.slot.position)
+        position = where_key(spot.slot.position)
         return spot.operation.number, check, int(again), position
 
 

@@ -258,7 +258,7 @@ class ReadingRow(NamedTuple):
     @property
     def position(self) -> str:
         """``spindle 3, end far``; empty for a check at one place."""
-        return ", ".join(f"{axis} {value}" for axis, value in self.planned.slot.position)
+        return self.planned.slot.position_text
 
     @property
     def name(self) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 
-from traveler.definition.plan import Plan
+from traveler.definition.plan import Plan, where_key
 from traveler.measure.limits import Limits
 from traveler.measure.quantity import convert, same_dimension
 from traveler.trace.stats.proportion import FirstTry
@@ -93,7 +93,7 @@ class ReadingSeries:
     @property
     def place(self) -> str:
         """The position as text: ``spindle=3,end=far``; empty for a check at one place."""
-        return ",".join(f"{name}={value}" for name, value in self.position)
+        return where_key(self.position)
 
     @property
     def position_named(self) -> dict[str, str]:
