@@ -13,8 +13,8 @@ from traveler.verdict.codes import CODES, refused_weights, weigh
 
 HERE = Path(__file__).parent
 ELSEWHERE = {
-    "PAC002": "test_packing.py",
-    "PAR005": "test_entries.py",
+    "PAC002": "rules/test_packing.py",
+    "PAR005": "rules/test_entries.py",
     "GAT001": "test_gate.py",
     "GAT002": "test_gate.py",
     "GAT004": "test_gate.py",
@@ -31,7 +31,7 @@ def shop(**weights: str) -> Settings:
 def keys_of(table: str) -> set[str]:
     """The codes in all tables of this name in the tests of this folder."""
     modules = (
-        runpy.run_path(str(file)) for file in sorted(HERE.glob("test_*.py")) if file.name != "test_codes.py"
+        runpy.run_path(str(file)) for file in sorted(HERE.rglob("test_*.py")) if file.name != "test_codes.py"
     )
     return {code for module in modules for code in module.get(table, {})}
 
