@@ -51,6 +51,7 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
     def compare(name: str, text: str) -> None:
         file = GOLDEN / name
         if request.config.getoption("--refresh-golden"):
+            file.parent.mkdir(parents=True, exist_ok=True)
             file.write_text(text, encoding="utf-8", newline="\n")
         assert file.is_file(), f"there is no {file}; run pytest with --refresh-golden and read what it writes"
         assert text == file.read_text(encoding="utf-8"), "if the change is meant: --refresh-golden"
