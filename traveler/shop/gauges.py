@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 from pydantic import BeforeValidator, Field
 
 from traveler.definition.fields import Frozen
 from traveler.finding import CannotDo
+from traveler.result import Result
 from traveler.shop.people import Day
 from traveler.text import NotUnderstood, day_in, days_late, did_you_mean, read_day, read_moment
 
@@ -189,11 +190,18 @@ class GaugeState(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class GaugeToday:
+class GaugeToday(Result):
     """A gauge and how it stands: the calibration in force, the day through which it holds, the days left.
 
     ``days`` is negative where it is overdue; ``due`` and ``days`` are None without a good calibration.
     """
+
+    json_keys: ClassVar[str] = (
+        "id=gauge.id kind=gauge.kind title=gauge.title state=standing due days range=gauge.range "
+        "resolution=gauge.resolution uncertainty k interval_days=gauge.interval_days "
+        "calibrated=calibration.on certificate=calibration.certificate withdrawn=withdrawal.out "
+        "reason=withdrawal.reason calibrations=gauge.calibrations"
+    )
 
     gauge: Gauge
     standing: GaugeState
@@ -202,28 +210,21 @@ class GaugeToday:
     days: int | None
     withdrawal: Withdrawal | None
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``: days as ISO 8601 text, uncertainty with its unit."""
-        gauge, last = self.gauge, self.calibration
-        known = gauge.uncertainty_on(last.on) if last is not None else None
-        return {
-            "id": gauge.id,
-            "kind": gauge.kind,
-            "title": gauge.title,
-            "state": str(self.standing),
-            "due": self.due.isoformat() if self.due else None,
-            "days": self.days,
-            "range": gauge.range,
-            "resolution": gauge.resolution,
-            "uncertainty": known[0] if known else gauge.uncertainty,
-            "k": known[1] if known else gauge.k,
-            "interval_days": gauge.interval_days,
-            "calibrated": last.on.isoformat() if last else None,
-            "certificate": last.certificate if last else None,
-            "withdrawn": self.withdrawal.out.isoformat() if self.withdrawal else None,
-            "reason": self.withdrawal.reason if self.withdrawal else None,
-            "calibrations": [calibration.model_dump(mode="json") for calibration in gauge.calibrations],
-        }
+    @property
+    def uncertainty(self) -> str | None:
+        """The expanded uncertainty in force, with its unit."""
+        return self._known[0]
+
+    @property
+    def k(self) -> str:
+        """Its coverage factor."""
+        return self._known[1]
+
+    @property
+    def _known(self) -> tuple[str | None, str]:
+        last = self.calibration
+        known = self.gauge.uncertainty_on(last.on) if last is not None else None
+        return known or (self.gauge.uncertainty, self.gauge.k)
 
 
 def gauge_today(gauge: Gauge, now: datetime, zone: tzinfo, soon_days: int) -> GaugeToday:

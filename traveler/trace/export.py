@@ -16,6 +16,7 @@ from traveler.finding import CannotDo
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
 from traveler.record.stored import time_text
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.export_tables import (
     BY_NAME,
@@ -184,16 +185,12 @@ class ExportRequest:
 
 
 @dataclass(frozen=True, slots=True)
-class Exported:
+class Exported(Result):
     """The file, how many units were looked at, and the rows in each table."""
 
     file: Path
     units: int
     rows: dict[str, int]
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {"file": str(self.file), "units": self.units, "rows": self.rows}
 
 
 def export_readings(session: Session, wanted: ExportRequest, watched: Watched = unwatched) -> Exported:

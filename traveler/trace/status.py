@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding, blocking
 from traveler.record.entry import Entry, Issued
 from traveler.record.records import Unit
+from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.text import days_late
 from traveler.trace.cases import cases_of
@@ -49,11 +51,15 @@ VALUES: dict[SlotKind, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class UnitStatus:
+class UnitStatus(Result):
     """Where a unit is and what it waits for. ``next`` is the next command, or empty.
 
     ``done`` of ``slots`` are written; ``blocked_by`` are the findings that block, where it was judged.
     """
+
+    json_keys: ClassVar[str] = (
+        "serial built_as state where operation waits_for due days_late done slots blocked_by next"
+    )
 
     serial: str
     built_as: str
@@ -67,23 +73,6 @@ class UnitStatus:
     slots: int = 0
     blocked_by: tuple[Finding, ...] = ()
     next: str = ""
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "serial": self.serial,
-            "built_as": self.built_as,
-            "state": self.state,
-            "where": self.where,
-            "operation": self.operation,
-            "waits_for": self.waits_for,
-            "due": self.due.isoformat() if self.due is not None else None,
-            "days_late": self.days_late,
-            "done": self.done,
-            "slots": self.slots,
-            "blocked_by": [finding.as_dict() for finding in self.blocked_by],
-            "next": self.next,
-        }
 
 
 @dataclass(frozen=True, slots=True)

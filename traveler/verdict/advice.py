@@ -12,6 +12,7 @@ from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Adjusted, Read
+from traveler.result import Result
 from traveler.verdict.case import filled_slots
 from traveler.verdict.judge import Judged
 from traveler.verdict.rows import understood
@@ -21,7 +22,7 @@ WANTING = (SlotState.OUT, SlotState.DOUBTFUL)
 
 
 @dataclass(frozen=True, slots=True)
-class CheckAdvice:
+class CheckAdvice(Result):
     """Advice on one slot, or on all slots of a levelling at once. ``problem``: why there is no advice."""
 
     check: str
@@ -38,18 +39,6 @@ class CheckAdvice:
         if self.advice is None:
             return self.problem
         return "; ".join(dict.fromkeys(part for part in (self.advice.text, self.sentence) if part))
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "check": self.check,
-            "slots": list(self.slots),
-            "reading": self.reading,
-            "limits": self.limits,
-            "advice": self.advice.as_dict() if self.advice is not None else None,
-            "sentence": self.sentence,
-            "problem": self.problem,
-        }
 
 
 def advice_on(judged: Judged, step: Step) -> tuple[CheckAdvice, ...]:

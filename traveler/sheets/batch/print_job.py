@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from fractions import Fraction
 from pathlib import Path
+from typing import ClassVar
 
 from traveler.definition.plan import Plan, Step
 from traveler.finding import Finding, Place
@@ -14,6 +15,7 @@ from traveler.measure.judge import acceptance
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable, parse_number
 from traveler.measure.quantity import parse_quantity
+from traveler.result import Result
 from traveler.sheets.batch.stamp import placeholder_header
 from traveler.sheets.crate_papers import packing_list_pdf
 from traveler.sheets.sheet import PrintOptions, Sheet, UnitHeader
@@ -144,8 +146,10 @@ class PrintJob:
 
 
 @dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Result):
     """Sheets of one unit: the files that were written, and what was wrong with the sheets."""
+
+    json_keys: ClassVar[str] = "serial files"
 
     serial: str
     files: tuple[Path, ...] = ()
@@ -153,10 +157,6 @@ class Printed:
 
     def __add__(self, other: Printed) -> Printed:
         return Printed(self.serial, self.files + other.files, self.findings + other.findings)
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``; the findings are listed by the command."""
-        return {"serial": self.serial, "files": [str(file) for file in self.files]}
 
 
 def not_written(serial: str, file: Path, problem: OSError) -> Finding:
