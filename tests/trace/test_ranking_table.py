@@ -62,8 +62,8 @@ def test_factors_with_mostly_the_same_units_are_alike():
     units = {f"U{at}": {"lot": {f"L{1 + (at >= 50)}"}, "week": {f"W{1 + (at >= 45)}"}} for at in range(100)}
     carriers = factor_table(units)
     first = next(at for at, group in enumerate(carriers.groups) if Factor("lot", "L1") in group)
-    assert carriers.alike(first, Fraction(9, 10)) == (Factor("week", "W1"),)
-    assert carriers.alike(first, Fraction(91, 100)) == ()
+    assert carriers.overlapping(first, Fraction(9, 10)) == (Factor("week", "W1"),)
+    assert carriers.overlapping(first, Fraction(91, 100)) == ()
 
 
 def test_a_strange_unit_is_named():

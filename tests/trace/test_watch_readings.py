@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.trace.stats.series import Point, ReadingSeries, UnitDefect
+from traveler.trace.stats.series import CheckSeries, Point, UnitDefect
 from traveler.trace.watch import REPEATED, Urgency, from_readings
 from traveler.verdict.state import SlotState
 
@@ -27,7 +27,7 @@ class Collected:
 
 def series(values, limits="22.5 to 25.5 N·m"):
     bounds = parse_limits(limits)
-    made = ReadingSeries("torque", False, (("screw", "3"),), "N·m", (bounds.lower, bounds.upper), bounds)
+    made = CheckSeries("torque", False, (("screw", "3"),), "N·m", (bounds.lower, bounds.upper), bounds)
     made.points = [
         Point(
             f"U{at}", BEGUN + timedelta(hours=at), 3, Fraction(str(value)), SlotState.IN, "t", "T", "A", "4"

@@ -69,7 +69,7 @@ FACTOR_KINDS = ("issued", "read", "fitted", "signed", "shipped")
 """The kinds of entries that are looked at."""
 
 SIGNED = {Phase.BUILD: "built by", Phase.FINAL: "inspected by", Phase.CRATING: "crated by"}
-"""Part of the work → the attribute of whoever signed it."""
+"""Part of the work → the attribute of the person who signed it."""
 
 SEASONAL = ("gauge", *SIGNED.values())
 """Attributes whose effect may come and go (:mod:`traveler.trace.factors`)."""

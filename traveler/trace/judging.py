@@ -99,7 +99,7 @@ _LOTS: dict[str, Literal["on hold", "scrapped"]] = {
 Shown = TypeVar("Shown")
 
 AT_ONCE = 25
-"""Units judged in one view of the records; whoever writes meanwhile is not held up by a long one."""
+"""Units judged in one view of the records; so that writers wait for a short time only."""
 
 ALONE = 300
 """So many units are judged before further processes would have started."""

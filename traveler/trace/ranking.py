@@ -97,7 +97,7 @@ class FactorTable:
 
         return np.bincount(self.group_of[mask[self.unit_of]], minlength=len(self.groups))
 
-    def alike(self, group: int, share: Fraction) -> tuple[Factor, ...]:
+    def overlapping(self, group: int, share: Fraction) -> tuple[Factor, ...]:
         """Factors of other groups with mostly the same units: common units over units that carry either."""
         import numpy as np
 
@@ -216,7 +216,7 @@ class FactorRanking(Result):
 
     @property
     def convincing(self) -> tuple[SharedFactor, ...]:
-        """Those beyond chance, in rank order; empty when the numbers stay silent."""
+        """The significant ones, in rank order."""
         return tuple(shared_factor for shared_factor in self.ranked if shared_factor.convincing)
 
 
@@ -254,7 +254,7 @@ def rank_factors(
     ranked = tuple(
         SharedFactor(
             rank, carriers.groups[at], table.hits[at], table.complained, carriers.carriers[at], table.units,
-            at in tested, p[at], p_holm[at], p_bh[at], table.odds(at), carriers.alike(at, ALIKE),
+            at in tested, p[at], p_holm[at], p_bh[at], table.odds(at), carriers.overlapping(at, ALIKE),
             besides,
         )
         for rank, (at, besides) in enumerate(zip(shown, table.besides(shown), strict=True), start=1)

@@ -33,7 +33,7 @@ from traveler.trace.stats.capability import ENOUGH, Index, indices
 from traveler.trace.stats.contingency import benjamini_hochberg
 from traveler.trace.stats.numbers import short
 from traveler.trace.stats.product_report import weigher_of
-from traveler.trace.stats.series import Collector, Narrowed, ReadingSeries
+from traveler.trace.stats.series import CheckSeries, Collector, Narrowed
 from traveler.trace.stats.series_report import CHARTED, FEWEST
 from traveler.trace.stats.summary import summarize
 from traveler.trace.stats.trend import ALPHA, trend
@@ -123,14 +123,14 @@ def from_readings(product: str, collected: Collector, since: datetime, minimum: 
     yield from _repeated(product, collected, since)
 
 
-def stats_command(product: str, series: ReadingSeries) -> str:
+def stats_command(product: str, series: CheckSeries) -> str:
     """The command that shows the whole picture of a series."""
     place = "".join(f" --position {name}={value}" for name, value in series.position)
     check = f'"{series.check}"' if " " in series.check else series.check
     return f"traveler readings statistics {product} {check}{place}"
 
 
-def _drifts(product: str, read: Sequence[ReadingSeries]) -> Iterator[Notice]:
+def _drifts(product: str, read: Sequence[CheckSeries]) -> Iterator[Notice]:
     """Drifts that reach a limit; of those told, no more than one in twenty is one by chance."""
     found = [
         trend(reading_series.values[-CHARTED:], lower=reading_series.lower, upper=reading_series.upper)
@@ -152,7 +152,7 @@ def _small(sentence: str) -> str:
     return f"{sentence[0].lower()}{sentence[1:]}".rstrip(".")
 
 
-def _capability(product: str, series: ReadingSeries, minimum: Fraction) -> Iterator[Notice]:
+def _capability(product: str, series: CheckSeries, minimum: Fraction) -> Iterator[Notice]:
     summary = summarize(series.values)
     if series.bounds == (None, None) or summary is None or summary.n < FEWEST or not summary.sd:
         return

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from traveler.measure.limits import parse_limits
-from traveler.trace.stats.series import FirstLook, Point, ReadingSeries
+from traveler.trace.stats.series import CheckSeries, FirstLook, Point
 from traveler.trace.stats.series_report import (
     CHARTED,
     FEWEST,
@@ -24,7 +24,7 @@ BEGUN = datetime(2026, 9, 14, tzinfo=UTC)
 
 def series(values, limits="22.5 to 25.5 N·m", **more):
     bounds = parse_limits(limits) if limits else None
-    made = ReadingSeries(
+    made = CheckSeries(
         "torque", False, (), "N·m", (bounds.lower, bounds.upper) if bounds else (None, None), bounds, **more
     )
     for at, value in enumerate(values):

@@ -93,7 +93,7 @@ class ReadingGroup(Result):
 
     @property
     def differs(self) -> bool:
-        """Whether the difference is more than chance would do."""
+        """Whether the difference is significant."""
         return self.p is not None and self.p < ALPHA
 
 

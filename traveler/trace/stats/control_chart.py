@@ -244,7 +244,7 @@ class IndividualsChart(Result):
     """The chart. ``limits`` and ``range_limits`` are None below two readings or where nothing varies.
 
     ``range_signals`` only hold ranges beyond their limit: neighbouring ranges share a reading, so run
-    rules would cry wolf on them. Index 0 of ``moving_ranges`` (and of their signals) is the range from
+    rules would give false alarms. Index 0 of ``moving_ranges`` (and of their signals) is the range from
     reading 0 to reading 1.
     """
 

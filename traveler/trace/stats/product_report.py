@@ -30,7 +30,7 @@ from traveler.trace.queries import (
 from traveler.trace.stats.comparisons import GroupComparison, compare_groups
 from traveler.trace.stats.contingency import holm
 from traveler.trace.stats.proportion import Pareto, Yields, pareto, yields
-from traveler.trace.stats.series import Collector, Narrowed, Point, ReadingSeries
+from traveler.trace.stats.series import CheckSeries, Collector, Narrowed, Point
 from traveler.trace.stats.series_report import SeriesReport, series_report
 from traveler.trace.stats.summary import summarize
 from traveler.trace.stats.trend import ALPHA, Trend, trend
@@ -66,7 +66,7 @@ class Across(Result):
         return tuple(said)
 
 
-def compare_across(check: str, series: Sequence[ReadingSeries]) -> Across:
+def compare_across(check: str, series: Sequence[CheckSeries]) -> Across:
     """Compare who read it, with what, and where; all series of one check in one unit."""
     apart = [(point, moved) for check_series in series for point, moved in _apart(check_series)]
     in_time = sorted(apart, key=lambda pair: (pair[0].at, pair[0].unit, pair[0].seq))
@@ -87,7 +87,7 @@ def compare_across(check: str, series: Sequence[ReadingSeries]) -> Across:
     )  # fmt: skip
 
 
-def _apart(series: ReadingSeries) -> Iterable[tuple[Point, Fraction]]:
+def _apart(series: CheckSeries) -> Iterable[tuple[Point, Fraction]]:
     summary = summarize(series.values)
     middle = summary.median if summary is not None else Fraction()
     return ((point, point.value - middle) for point in series.points)
@@ -153,15 +153,15 @@ def product_report(
     )
 
 
-def _across(series: tuple[ReadingSeries, ...]) -> tuple[Across, ...]:
+def _across(series: tuple[CheckSeries, ...]) -> tuple[Across, ...]:
     """Each check with its first looks and repeats apart: the inspector's repeat is another series."""
-    groups: dict[tuple[str, str], list[ReadingSeries]] = {}
+    groups: dict[tuple[str, str], list[CheckSeries]] = {}
     for check_series in series:
         groups.setdefault((check_series.name, check_series.unit), []).append(check_series)
     return tuple(compare_across(name, group) for (name, _), group in groups.items())
 
 
-def _notes(series: tuple[ReadingSeries, ...]) -> Iterable[str]:
+def _notes(series: tuple[CheckSeries, ...]) -> Iterable[str]:
     """That limits differ, once for each check: such readings stand in lines of their own."""
     told: dict[str, list[str]] = {}
     for check_series in series:

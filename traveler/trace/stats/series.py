@@ -49,7 +49,7 @@ class FirstLook:
 
 
 @dataclass(slots=True)
-class ReadingSeries:
+class CheckSeries:
     """Readings that may be looked at together. ``operation``, ``title`` and ``rank`` are of the newest plan.
 
     ``limits`` are in ``unit``, None where the check has none. ``revisions`` and ``variants`` are those that
@@ -177,10 +177,10 @@ class Collector:
         self.narrowed = narrowed
         self.troubles: list[UnitDefect] = []
         self.units = 0
-        self._series: dict[_Key, ReadingSeries] = {}
+        self._series: dict[_Key, CheckSeries] = {}
         self._units: dict[tuple[str, bool], list[str]] = {}
         self._newest: dict[int, datetime] = {}
-        self._of_slot: dict[tuple[int, str], ReadingSeries | None] = {}
+        self._of_slot: dict[tuple[int, str], CheckSeries | None] = {}
         self._plans: dict[int, Plan] = {}
         self._statements: list[FirstTry] = []
 
@@ -206,14 +206,14 @@ class Collector:
             if self.narrowed.holds(trouble.at) and self.narrowed.check in (None, check):
                 self.troubles.append(UnitDefect(life.unit.serial, trouble.kind, trouble.at, check))
 
-    def _series_of(self, life: UnitReadings, slot: SlotReadings) -> ReadingSeries | None:
+    def _series_of(self, life: UnitReadings, slot: SlotReadings) -> CheckSeries | None:
         """The series a slot belongs to, None if it is not looked at; looked up once for each plan."""
         where = (id(life.plan), slot.spot.slot.id)
         if where not in self._of_slot:
             self._of_slot[where] = self._opened(life, slot)
         return self._of_slot[where]
 
-    def _opened(self, life: UnitReadings, slot: SlotReadings) -> ReadingSeries | None:
+    def _opened(self, life: UnitReadings, slot: SlotReadings) -> CheckSeries | None:
         check, again = _named(life, slot.spot)
         if not self.narrowed.wants(check, slot.spot.slot.position):
             return None
@@ -223,10 +223,10 @@ class Collector:
         bounds = (limits.lower, limits.upper) if limits is not None else (None, None)
         key = (check, again, position, unit, bounds)
         if key not in self._series:
-            self._series[key] = ReadingSeries(check, again, position, unit, bounds, limits)
+            self._series[key] = CheckSeries(check, again, position, unit, bounds, limits)
         return self._series[key]
 
-    def _fill(self, series: ReadingSeries, life: UnitReadings, slot: SlotReadings) -> None:
+    def _fill(self, series: CheckSeries, life: UnitReadings, slot: SlotReadings) -> None:
         serial, unit = life.unit.serial, series.unit
         if self.narrowed.holds(slot.first.at):
             series.firsts.append(FirstLook(serial, slot.first.at, slot.passed))
@@ -250,17 +250,17 @@ class Collector:
         return same or unit
 
     @staticmethod
-    def _name(series: ReadingSeries, slot: SlotReadings) -> None:
+    def _name(series: CheckSeries, slot: SlotReadings) -> None:
         spot = slot.spot
         series.limits = _limits_in(slot.limits, series.unit)
         series.operation, series.rank = spot.operation.number, spot.rank
         series.title = spot.step.text if spot.step is not None else spot.slot.label
         series.worked = bool(spot.slot.inputs)
 
-    def series(self) -> tuple[ReadingSeries, ...]:
+    def series(self) -> tuple[CheckSeries, ...]:
         """Every series with a reading that counts or a first look, in the order of the work, marked."""
         found = [series for series in self._series.values() if series.points or series.firsts]
-        places: dict[tuple[str, bool, Position], list[ReadingSeries]] = {}
+        places: dict[tuple[str, bool, Position], list[CheckSeries]] = {}
         for series in found:
             series.points.sort(key=lambda point: (point.at, point.unit, point.seq))
             places.setdefault((series.check, series.again, series.position), []).append(series)
@@ -301,7 +301,7 @@ def _point(life: UnitReadings, row: ReadingRow, unit: str) -> Point:
     )  # fmt: skip
 
 
-def _mark(same: list[ReadingSeries]) -> None:
+def _mark(same: list[CheckSeries]) -> None:
     """Say whose limits they are, where one check and position has several."""
     if len(same) < 2:
         return

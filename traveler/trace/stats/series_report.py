@@ -15,7 +15,7 @@ from traveler.trace.stats.comparisons import AdjustmentEffect, adjustment_effect
 from traveler.trace.stats.control_chart import IndividualsChart, individuals_chart
 from traveler.trace.stats.numbers import percent, short
 from traveler.trace.stats.proportion import Proportion, proportion
-from traveler.trace.stats.series import ReadingSeries
+from traveler.trace.stats.series import CheckSeries
 from traveler.trace.stats.summary import Normal, Normality, Summary, normality, summarize
 from traveler.trace.stats.tolerance_interval import (
     Side,
@@ -49,7 +49,7 @@ class SeriesReport(Result):
         "adjusting worst=worst_reading sentences=told"
     )
 
-    series: ReadingSeries
+    series: CheckSeries
     first_pass: Proportion
     summary: Summary | None
     chart: IndividualsChart
@@ -158,7 +158,7 @@ def indices_text(found: Capability) -> str:
     return f"{'; '.join(told)}." if told else ""
 
 
-def series_report(series: ReadingSeries) -> SeriesReport:
+def series_report(series: CheckSeries) -> SeriesReport:
     """Everything that can be said of the series."""
     values, lower, upper = series.values, series.lower, series.upper
     charted = values[-CHARTED:]
@@ -180,7 +180,7 @@ def series_report(series: ReadingSeries) -> SeriesReport:
     )
 
 
-def _side(series: ReadingSeries) -> Side:
+def _side(series: CheckSeries) -> Side:
     if series.lower is None and series.upper is not None:
         return "upper"
     return "lower" if series.upper is None and series.lower is not None else "both"

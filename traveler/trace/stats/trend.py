@@ -189,7 +189,7 @@ class Trend(Result):
 
     @property
     def drifting(self) -> bool:
-        """Whether the drift is more than chance would do."""
+        """Whether the drift is significant."""
         return self.p is not None and self.p < ALPHA
 
 
@@ -211,9 +211,11 @@ def trend(
     readings = exact_all(values)
     n = len(readings)
     if n < FEWEST:
-        return _silent(n, f"{plural(n, 'reading')}: too few to judge a drift; at least {FEWEST} are needed.")
+        return _undecided(
+            n, f"{plural(n, 'reading')}: too few to judge a drift; at least {FEWEST} are needed."
+        )
     if len(set(readings)) == 1:
-        return _silent(n, f"All {n} readings are equal: no drift.")
+        return _undecided(n, f"All {n} readings are equal: no drift.")
     line = theil_sen(readings, float(confidence))
     test = mann_kendall(line.y, line.residuals)
     limit = _ahead(line.slope, lower, upper)
@@ -226,7 +228,7 @@ def trend(
     )  # fmt: skip
 
 
-def _silent(n: int, sentence: str) -> Trend:
+def _undecided(n: int, sentence: str) -> Trend:
     return Trend(n, None, None, None, None, None, None, None, None, None, sentence)
 
 

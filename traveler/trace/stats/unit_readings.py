@@ -104,7 +104,7 @@ def worked_lives(spots: PlanIndex, read: Sequence[SlotReadings], weigher: Weighe
     """A life for every worked-out slot whose inputs were all read.
 
     It is judged by the plain rule: a guard band for the uncertainty of a worked-out value belongs to the
-    verdict. It is taken to be read when the last of its inputs was, by whoever read that one.
+    verdict. Time and person are those of its last input.
     """
     lives = {life.spot.slot.id: life for life in read}
     for spot in spots.worked:
