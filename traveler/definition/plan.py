@@ -285,6 +285,11 @@ class Plan(Frozen):
         """Slot id → the operation it belongs to."""
         return {slot.id: operation for operation in self.operations for slot in operation.slots()}
 
+    def part_number(self, slot: str | None, named: str | None) -> str | None:
+        """The number of the part fitted in a slot: the one named with it, else that of the step."""
+        step = self.step_of.get(slot or "")
+        return named or (step.part_number if step is not None else None)
+
     def check(self, check: str) -> Step | None:
         """The step that measures or works out the check of this id."""
         return next((step for step in self.steps() if step.check == check), None)

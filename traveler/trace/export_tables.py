@@ -184,10 +184,7 @@ class _Rows:
         )  # fmt: skip
 
     def fitted(self, entry: Entry, body: Fitted) -> ExportRow:
-        spot = self.spots.get(entry.slot or "")
-        number = body.number or (
-            spot.step.part_number if spot is not None and spot.step is not None else None
-        )
+        number = self.plan.part_number(entry.slot, body.number)
         return (
             *_built(self.unit), *_who(entry), number, body.trace,
             body.value, self.struck.get(entry.seq),

@@ -136,8 +136,7 @@ def _fitted(
     said = reading.says()
     if said.get("trace") != "lot":
         return
-    lot, step = str(said.get("value", "")), plan.step_of.get(reading.slot or "")
-    number = said.get("number") or (step.part_number if step is not None else None) or "part"
+    lot, number = str(said.get("value", "")), plan.part_number(reading.slot, said.get("number")) or "part"
     found.setdefault(f"lot of {number}", set()).add(lot)
     if supplier := supplier_of(lot, suppliers):
         found.setdefault(f"supplier of {number}", set()).add(supplier)
@@ -300,7 +299,7 @@ def _materials(plan: Plan | None, entries: Sequence[LightEntry]) -> tuple[Materi
     found = []
     for entry in entries:
         if entry.kind == "fitted":
-            said, step = entry.says(), plan.step_of.get(entry.slot or "") if plan is not None else None
-            number = said.get("number") or (step.part_number if step is not None else None) or "part"
-            found.append(Material(str(number), str(said.get("value", ""))))
+            said, named = entry.says(), entry.says().get("number")
+            number = plan.part_number(entry.slot, named) if plan is not None else named
+            found.append(Material(str(number or "part"), str(said.get("value", ""))))
     return tuple(dict.fromkeys(found))

@@ -66,13 +66,8 @@ def _fitted(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitt
 def _fitted_elsewhere(
     records: Records, serial: str, entries: Sequence[Entry], plan: Plan
 ) -> Mapping[tuple[str | None, str], str]:
-    parts = {(_number(slot, body, plan), body.value) for slot, body in _fitted(entries, "serial")}
+    parts = {(plan.part_number(slot, body.number), body.value) for slot, body in _fitted(entries, "serial")}
     return records.fitted_elsewhere(serial, sorted(parts, key=str)) if parts else {}
-
-
-def _number(slot: str | None, body: Fitted, plan: Plan) -> str | None:
-    step = plan.step_of.get(slot or "")
-    return body.number or (step.part_number if step is not None else None)
 
 
 def _lots(records: Records, entries: Sequence[Entry]) -> Mapping[str, LotFact]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from fractions import Fraction
 from typing import ClassVar
 from zoneinfo import ZoneInfo
 
-from traveler.record.entry import Decided, Entry, Fitted, Read, recorded_late
+from traveler.record.entry import Decided, Entry, Fitted, Read
 from traveler.record.records import Unit
 from traveler.result import Result
 from traveler.shop.gauges import Calibration, CalibrationState, Gauge
 from traveler.text import duration_text
 from traveler.trace.factors import Material
-from traveler.trace.history import history
+from traveler.trace.history import HistoryLine, history
 from traveler.verdict.case import Case
 
 
@@ -196,7 +196,7 @@ def _line(
     step = case.planned.steps.get(step_id)
     yield PartShown(
         title=step.text.rstrip(".") if step is not None else step_id,
-        number=body.number or (step.part_number if step is not None else None) or "",
+        number=case.plan.part_number(entry.slot, body.number) or "",
         where=_places(case, [entry.slot or "" for entry, _ in fitted]),
         trace=body.trace,
         value=body.value,
@@ -254,34 +254,26 @@ class LifeLine(Result):
 def life_of(unit: Unit, case: Case) -> tuple[LifeLine, ...]:
     """Every entry in the order of the work, struck ones too."""
     zone = ZoneInfo(case.settings.time_zone)
-    lines = []
-    for line in history(unit, case.entries, case.plan).lines:
-        entry, moment = line.entry, line.entry.at.astimezone(zone)
-        label = f"{line.label.rstrip('.')}: " if line.label else ""
-        marks = [f"struck by #{line.struck_by}"] if line.struck_by is not None else []
-        marks += _marks(entry, case.settings.late_after_hours)
-        lines.append(
-            LifeLine(
-                entry.seq,
-                str(moment.date()),
-                f"{moment:%H:%M}",
-                entry.by,
-                entry.slot or "",
-                label + line.text,
-                tuple(marks),
-                line.struck_by is not None,
-                entry.body.kind,
-            )
-        )
-    return tuple(lines)
+    lines = history(unit, case.entries, case.plan, case.settings).lines
+    return tuple(_life_line(line, line.entry, line.entry.at.astimezone(zone)) for line in lines)
 
 
-def _marks(entry: Entry, late_after: int) -> list[str]:
-    found = [MARKED[entry.body.kind]] if entry.body.kind in MARKED else []
+def _life_line(line: HistoryLine, entry: Entry, moment: datetime) -> LifeLine:
+    label = f"{line.label.rstrip('.')}: " if line.label else ""
+    struck = line.struck_by is not None
+    return LifeLine(
+        entry.seq, str(moment.date()), f"{moment:%H:%M}", entry.by, entry.slot or "", label + line.text,
+        tuple(_marks(line, entry)), struck, entry.body.kind,
+    )  # fmt: skip
+
+
+def _marks(line: HistoryLine, entry: Entry) -> list[str]:
+    found = [f"struck by #{line.struck_by}"] if line.struck_by is not None else []
+    found += [MARKED[entry.body.kind]] if entry.body.kind in MARKED else []
     if isinstance(entry.body, Decided):
         found.append("conceded" if entry.body.decision == "use_as_is" else "decided")
     if isinstance(entry.body, Read) and entry.body.as_found:
         found.append("as found")
-    if (late := recorded_late(entry, late_after)) is not None:
-        found.append(f"late, {duration_text(late)}")
+    if line.late is not None:
+        found.append(f"late, {duration_text(line.late)}")
     return found

@@ -131,7 +131,7 @@ def check_parts(case: Case) -> Iterator[Finding]:
             continue
         yield from _right_part(case, slot, entry, body, step)
         if body.trace == "serial":
-            yield from _once(case, slot, entry, body, step, seen)
+            yield from _once(case, slot, entry, body, seen)
         else:
             yield from _lot(case, slot, entry, body)
 
@@ -148,9 +148,9 @@ def _right_part(case: Case, slot: str, entry: Entry, body: Fitted, step: Step) -
 
 
 def _once(
-    case: Case, slot: str, entry: Entry, body: Fitted, step: Step, seen: dict[tuple[str | None, str], str]
+    case: Case, slot: str, entry: Entry, body: Fitted, seen: dict[tuple[str | None, str], str]
 ) -> Iterator[Finding]:
-    key = (body.number or step.part_number, body.value)
+    key = (case.plan.part_number(slot, body.number), body.value)
     elsewhere = case.facts.fitted_elsewhere
     other = elsewhere.get(key) or elsewhere.get((None, body.value))
     if other is not None and other != case.unit:
