@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import io
 import json
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from traveler.cli import people, request
 from traveler.cli.main import build, run
+from traveler.jobs.issue import IssueRequest, issue
+from traveler.jobs.open import open_session
+from traveler.shop import pins
 
 NOW = "2026-11-02T08:00:00+00:00"
 
@@ -84,3 +91,58 @@ def command(
         return Said(code, out, err)
 
     return go
+
+
+@pytest.fixture
+def light_pins(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Small parameters of argon2id; nobody sits at the terminal, and nothing is in the environment."""
+    for name, value in (("MEMORY_KIB", 8), ("TIME_COST", 1), ("LANES", 1)):
+        monkeypatch.setattr(pins, name, value)
+    pins._hasher.cache_clear()
+    monkeypatch.setattr(pins, "NOBODYS", pins.hash_pin("nobody has this"))
+    monkeypatch.delenv("TRAVELER_PIN", raising=False)
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    yield
+    pins._hasher.cache_clear()
+
+
+@pytest.fixture
+def units(command: Command) -> list[str]:
+    """Three issued units, whose travelers nobody needs here."""
+    opened = open_session(Path.cwd(), datetime(2026, 11, 2, 8, 0, tzinfo=UTC))
+    assert opened.session is not None
+    with opened.session.store:
+        return list(issue(opened.session, IssueRequest("step-stool", "2", "rhale", count=3)).serials)
+
+
+@pytest.fixture
+def pin(command: Command, tmp_path: Path) -> Path:
+    """Quality has a PIN; the file holds it."""
+    file = tmp_path / "pin.txt"
+    file.write_text("4826\n")
+    assert command("people", "pin", "qmoor", "--new-pin-file", file).code == 0
+    return file
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> Callable[..., list[str]]:
+    """Somebody sits at the terminal and answers; gives what they were asked."""
+
+    def sits(*answers: str) -> list[str]:
+        asked: list[str] = []
+        left = list(answers)
+
+        class Screen(io.StringIO):
+            def isatty(self) -> bool:
+                return True
+
+        def typed(prompt: str) -> str:
+            asked.append(prompt)
+            return left.pop(0)
+
+        monkeypatch.setattr(sys, "stdin", Screen())
+        monkeypatch.setattr(request, "typed", typed)
+        monkeypatch.setattr(people, "typed", typed)
+        return asked
+
+    return sits
