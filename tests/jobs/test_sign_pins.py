@@ -126,6 +126,6 @@ def test_a_pin_in_the_clear_in_the_file_is_told_and_stops_the_shop(session: Sess
     assert opened.session is None
     (found,) = opened.findings
     assert found.code == "SHP006"
-    assert found.what == "the PIN of tkiln is no argon2id hash"
+    assert found.what == "the PIN of tkiln is not an argon2id hash"
     assert found.place.line is not None
     assert "4826" not in str(found)

@@ -10,7 +10,7 @@ from sqlalchemy import text
 
 from traveler.record.entry import Read, Struck
 from traveler.record.errors import StoreDamaged
-from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
+from traveler.record.light import LightEntry, last_readings, light_entries, neighbors
 from traveler.record.store import Store
 
 SLOT, OTHER = "10-4/spindle=1,end=near", "10-4/spindle=2,end=near"
@@ -51,7 +51,7 @@ def floor(store, samples) -> Floor:
 
 def window(floor: Floor, around: str, before: int = 50, after: int = 50) -> tuple[list[str], list[str]]:
     with floor.store.reading() as records:
-        found = neighbours(records, "bobbin-winder", around, before, after)
+        found = neighbors(records, "bobbin-winder", around, before, after)
     return tuple([unit.serial for unit in side] for side in found)
 
 
@@ -78,7 +78,7 @@ def test_units_issued_at_the_same_moment_are_told_apart_by_serial(floor):
 def test_other_products_and_unknown_serials_have_no_neighbours(floor):
     assert window(floor, "BW4-99") == ([], [])
     with floor.store.reading() as records:
-        assert neighbours(records, "potters-wheel", "BW4-4") == ((), ())
+        assert neighbors(records, "potters-wheel", "BW4-4") == ((), ())
 
 
 def test_the_last_reading_by_the_time_of_the_work_stands(floor):

@@ -65,7 +65,7 @@ def people_today(session: Session, *, now: datetime | None = None) -> tuple[Pers
 def enrol(session: Session, person: str, name: str, roles: Sequence[str], since: date, by: str) -> Changed:
     """Enters somebody new with their roles.
 
-    Findings: PEO004 the id is taken, or not spelt like one, or there is no name; GAT002, PIN004, PIN005
+    Findings: PEO004 the id is taken, or not spelled like one, or there is no name; GAT002, PIN004, PIN005
     whoever enters may not; PEO005 (warning) a role that allows nothing here.
 
     Raises:
@@ -86,7 +86,7 @@ def _new_person(session: Session, person: str, name: str) -> Iterator[Finding]:
         what = f"the id '{person}' is taken; nobody is ever taken out"
         yield Finding("PEO004", what, Place(PEOPLE_FILE), hint="take another id")
     elif not is_person_id(person):
-        what = f"'{person}' is not spelt like an id"
+        what = f"'{person}' is not spelled like an id"
         yield Finding("PEO004", what, hint="small letters, digits, '-' and '_', a letter first")
     if not name.strip():
         yield Finding("PEO004", "the person has no name", hint="give it with --name")

@@ -190,7 +190,7 @@ def examined(content: bytes, name: str, rules: Rules | None = None) -> Attachmen
     kind = media_type(content, name)
     if kind is None or kind not in rules.types:
         kept = " or ".join(_called(rules.types))
-        found = f"this is {CALLED.get(kind, kind)}" if kind else "this is of no known kind"
+        found = f"this is {CALLED.get(kind, kind)}" if kind else "the kind of this file is unknown"
         return Finding("ATT002", f"{found}, and {kept} is kept", Place(name), hint="save it as one of these")
     facts = None if rules.damaged else picture_facts(content, kind)
     if isinstance(facts, str):

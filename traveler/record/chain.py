@@ -148,7 +148,7 @@ def read_entry_lines(content: bytes, file: str) -> tuple[tuple[StoredRow, ...], 
     for number, raw in enumerate(_lines(content), start=1):
         row = _row(raw)
         if row is None:
-            what = "this line is no entry as it is hashed (RFC 8785 JSON, with every part of an entry)"
+            what = "this line is not an entry; RFC 8785 JSON with every part of an entry is expected"
             findings.append(Finding("BAG006", what, Place(file, number), hint=_LINES_HINT))
             continue
         if row.seq != number or row.previous != previous or (rows and row.unit != rows[0].unit):
@@ -157,7 +157,7 @@ def read_entry_lines(content: bytes, file: str) -> tuple[tuple[StoredRow, ...], 
         rows.append(row)
         previous = row.hash
     if not rows and not findings:
-        findings.append(Finding("BAG006", "there is no entry in it", Place(file), hint=_LINES_HINT))
+        findings.append(Finding("BAG006", "the file has no entry", Place(file), hint=_LINES_HINT))
     return ((), findings) if findings else (tuple(rows), [])
 
 

@@ -61,20 +61,20 @@ _BACKUP = "make a copy of the file as it is, then restore the last backup"
 
 _SQLITE: tuple[tuple[str, type[StoreError], str, str], ...] = (
     ("database or disk is full", StoreFull, "the disk of the records is full", _FULL),
-    ("disk i/o error", StoreFull, "the disk of the records does not take any more (full, or failing)", _FULL),
-    ("locked", StoreBusy, "somebody else is writing to the records", "nothing was changed; do it again"),
+    ("disk i/o error", StoreFull, "the disk of the records is full or failing", _FULL),
+    ("locked", StoreBusy, "another program is writing to the records", "nothing was changed; do it again"),
     ("unable to open", StoreUnreachable, "the records cannot be opened", _FOLDER),
     ("readonly", StoreUnreachable, "the records cannot be written to", _FOLDER),
     ("not a database", StoreDamaged, "this file does not hold records", _BACKUP),
     ("malformed", StoreDamaged, "the file of the records is damaged", _BACKUP),
-    ("could not decode", StoreDamaged, "the records hold text that is none", _BACKUP),
+    ("could not decode", StoreDamaged, "the records hold bytes that are not text", _BACKUP),
 )
 """Words in SQLite's messages (codes SQLITE_FULL, _IOERR, _BUSY, _CANTOPEN, _READONLY, _NOTADB, _CORRUPT)."""
 
 _POSTGRES: tuple[tuple[str, type[StoreError], str, str], ...] = (
     ("53100", StoreFull, "the disk of the database server is full", _FULL),
-    ("40", StoreBusy, "somebody else was writing the same records", "nothing was changed; do it again"),
-    ("55P03", StoreBusy, "somebody else is writing to the records", "nothing was changed; do it again"),
+    ("40", StoreBusy, "another program was writing the same records", "nothing was changed; do it again"),
+    ("55P03", StoreBusy, "another program is writing to the records", "nothing was changed; do it again"),
     ("53300", StoreBusy, "the database server has too many connections", "wait a moment and do it again"),
     ("42501", StoreUnreachable, "this user may not do that in the database", _UNREACHABLE),
     ("3D000", StoreUnreachable, "there is no database of this name", _UNREACHABLE),

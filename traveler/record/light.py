@@ -1,4 +1,4 @@
-"""Light entries: many units at once, without a model for each entry; neighbours of a unit."""
+"""Light entries: many units at once, without a model for each entry; neighbors of a unit."""
 
 from __future__ import annotations
 
@@ -113,12 +113,12 @@ BEFORE, AFTER = 50, 50
 _UNIT = tables.unit_table.c
 
 
-def neighbours(
+def neighbors(
     records: Records, product: str, around: str, before: int = BEFORE, after: int = AFTER
 ) -> tuple[tuple[Unit, ...], tuple[Unit, ...]]:
     """At most so many units of the product issued before and after this one, in the order of issue.
 
-    A serial that was never issued has no neighbours.
+    A serial that was never issued has no neighbors.
     """
     middle = records.unit(around)
     if middle is None:

@@ -57,7 +57,7 @@ def texts_as_issued(records: Records, issued: Issued, language: str) -> tuple[Pl
     Raises:
         StoreDamaged: see :func:`plan_of`.
     """
-    return tuple(plan_as_issued(records, issued, code) for code in languages_of(language))
+    return tuple(plan_as_issued(records, issued, each) for each in languages_of(language))
 
 
 @lru_cache(maxsize=64)

@@ -95,7 +95,7 @@ def read_seals(content: bytes, file: str) -> SealBook:
     for at, raw in enumerate(whole, start=1):
         line = _parsed(raw)
         if line is None:
-            findings.append(_found("SEA003", "this is no line of a seal file", file, at))
+            findings.append(_found("SEA003", "this line is not a seal", file, at))
             expected += 1
             continue
         if line.number != expected or line.previous != previous:
@@ -112,7 +112,7 @@ def read_seals(content: bytes, file: str) -> SealBook:
             _found("SEA003", what, file, len(whole) + 1, Weight.WARNING, "run 'traveler records seal'")
         )
     if not lines or lines[0].kind != "begun":
-        findings.append(_found("SEA003", "this does not begin like a seal file", file, 1))
+        findings.append(_found("SEA003", "the first line is not the beginning of a seal file", file, 1))
     units: dict[str, list[SealLine]] = {}
     for line in lines:
         if line.kind == "unit":

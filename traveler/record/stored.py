@@ -60,7 +60,7 @@ class UtcText(TypeDecorator[datetime]):
         try:
             return None if value is None else time_of(value)
         except (ValueError, TypeError) as problem:
-            what = f"the records hold a time that is none: {value!r}"
+            what = f"the records hold a time that cannot be read: {value!r}"
             raise StoreDamaged(what, "run 'traveler records verify' and restore a backup") from problem
 
 

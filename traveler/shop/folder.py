@@ -39,7 +39,7 @@ _SAID = {
     "enum": "{input} is not one of {expected}",
     "int_parsing": "{input} is not a whole number",
     "bool_parsing": "{input} is neither true nor false",
-    "string_pattern_mismatch": "{input} is not spelt like an id ({pattern})",
+    "string_pattern_mismatch": "{input} is not spelled like an id ({pattern})",
     "greater_than": "{input} is too small: more than {gt} is expected",
     "greater_than_equal": "{input} is too small: at least {ge} is expected",
     "tuple_type": "a list is expected here",
@@ -155,7 +155,7 @@ def _check_person(
     person: Person, people: People, path: NodePath, where: Places, file: str
 ) -> Iterator[Finding]:
     if person.pin is not None and not HASH.fullmatch(person.pin):
-        what = f"the PIN of {person.id} is no argon2id hash"
+        what = f"the PIN of {person.id} is not an argon2id hash"
         hint = f"take the line out, and set one: traveler people pin {person.id}"
         yield Finding("SHP006", what, place_of(where, (*path, "pin"), file), hint=hint)
     for index, held in enumerate(person.roles):

@@ -19,7 +19,7 @@ ID = re.compile(r"[a-z][a-z0-9_-]*")
 
 
 def is_person_id(text: str) -> bool:
-    """Whether the text is spelt like the id of a person."""
+    """Whether the text is spelled like the id of a person."""
     return ID.fullmatch(text) is not None
 
 

@@ -62,7 +62,7 @@ def export(session: Session, serial: str, to: Path | None = None) -> Exported:
     """
     target = to or Path(f"{serial}.zip")
     if target.exists():
-        what = f"there is something at {target} already"
+        what = f"{target} exists already"
         raise CannotDo(what, "name a new folder, or a file that ends in .zip")
     if target.suffix != ".zip":
         with new_folder(target) as folder:

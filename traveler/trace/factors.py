@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from traveler.definition.plan import Plan
 from traveler.measure.limits import Limits, parse_limits
 from traveler.record.entry import reference_value
-from traveler.record.light import AT_ONCE, LightEntry, last_readings, light_entries, neighbours
+from traveler.record.light import AT_ONCE, LightEntry, last_readings, light_entries, neighbors
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
 from traveler.shop.session import Session
@@ -244,8 +244,8 @@ class Population:
 def population(session: Session, records: Records, around: Unit, *, most: int = MOST) -> Population:
     """The units of a product issued nearest to one of them, before and after it, with what they carry."""
     product, serial = around.product, around.serial
-    after = neighbours(records, product, serial, 0, most // 2)[1]
-    before = neighbours(records, product, serial, most - 1 - len(after), 0)[0]
+    after = neighbors(records, product, serial, 0, most // 2)[1]
+    before = neighbors(records, product, serial, most - 1 - len(after), 0)[0]
     units = {unit.serial: unit for unit in (*before, around, *after)}
     of = count_units(records, UnitFilter(product)) if len(units) >= most else len(units)
     return Population(units, factors_by_unit(session, records, tuple(units.values())), max(of, len(units)))

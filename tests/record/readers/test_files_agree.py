@@ -16,6 +16,7 @@ from traveler.record.entry import (
     Ticked,
     Witnessed,
 )
+from traveler.record.stored import to_entry
 
 CSV = [
     "10-1,x,,,tkiln,2026-09-14 10:00,,",
@@ -123,7 +124,7 @@ def test_what_one_file_recorded_another_kind_adds_nothing_to(desk):
     for first, content in files(desk).items():
         entries, previous = [], chain.GENESIS
         for seq, draft in enumerate(desk.read(content, first).drafts, 1):
-            entries.append(chain.link(draft, seq, previous, desk.now))
+            entries.append(to_entry(chain.link_row(draft, seq, previous, desk.now)))
             previous = entries[-1].hash
         for second, other in files(desk).items():
             again = desk.read(other, second, already=tuple(entries))

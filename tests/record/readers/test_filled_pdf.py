@@ -9,6 +9,7 @@ import pytest
 
 from traveler.record.entry import Counted, Noted, Read, Stopped, Ticked
 from traveler.record.readers.files import read_results
+from traveler.record.stored import to_entry
 
 
 def read(desk, boxes, ticks=(), **more):
@@ -71,7 +72,7 @@ def test_a_sheet_filled_in_further_adds_only_what_is_new(desk):
     from traveler.record import chain
 
     half = read(desk, {"10-1": "on"}, ("10-1",), by="office")
-    already = (chain.link(half.drafts[0], 1, chain.GENESIS, desk.now),)
+    already = (to_entry(chain.link_row(half.drafts[0], 1, chain.GENESIS, desk.now)),)
     boxes = {"10-1": "on", "10-6": "on", "10/sign": "tkiln", "10/sign#at": "2026-09-14 10:50"}
     whole = read(desk, boxes, ("10-1", "10-6"), already=already)
     assert [count.slot for count in whole.drafts] == ["10-6", "10/sign"]

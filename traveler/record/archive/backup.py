@@ -46,7 +46,7 @@ def copy_store(source: Store, target: Store) -> Copied:
     """
     with target.transaction() as into, source.reading() as records:
         if into.units(limit=1):
-            what = f"there are records at {target.name} already"
+            what = f"{target.name} holds records already"
             raise StoreUnreachable(what, "copy into an empty database")
         for table in metadata.sorted_tables:
             rows = records.ask(select(table).execution_options(yield_per=_AT_ONCE)).mappings()
@@ -67,7 +67,7 @@ def back_up(store: Store, folder: Path, further: Mapping[str, bytes] | None = No
         StoreFull: the disk is full; nothing of the backup is left.
     """
     if folder.exists():
-        raise StoreUnreachable(f"there is something at {folder} already", "name a new folder")
+        raise StoreUnreachable(f"{folder} exists already", "name a new folder")
     with disk_errors(f"the backup cannot be written: {folder}", _ELSEWHERE), new_folder(folder) as part:
         with Store.open(f"sqlite:///{part / 'records.db'}") as copy:
             copied = copy_store(store, copy)

@@ -92,7 +92,7 @@ def _unpacked(file: Path, folder: Path) -> Path:
         RuntimeError,
         ValueError,
     ) as problem:
-        what = f"this is no ZIP file that can be read: {problem}"
+        what = f"the ZIP file cannot be read: {problem}"
         raise _Refused("BAG001", what, str(file)) from problem
     if len(tops) != 1:
         what = f"one folder is expected in it, {len(tops)} are there"
@@ -108,7 +108,7 @@ def _check_members(members: list[zipfile.ZipInfo], file: str) -> None:
     for member in members:
         mode = member.external_attr >> 16
         if mode and not stat.S_ISREG(mode) and stat.S_IFMT(mode):
-            raise _Refused("BAG002", f"{member.filename!r} is no plain file (a link or a device)", file)
+            raise _Refused("BAG002", f"{member.filename!r} is not a plain file but a link or a device", file)
         if member.flag_bits & 1:
             raise _Refused("BAG001", f"{member.filename!r} is locked with a password", file)
         if member.file_size > max(SMALL, MOST_RATIO * member.compress_size):
@@ -125,7 +125,7 @@ def _check_name(name: str, file: str) -> None:
     parts = name.split("/")
     sound = len(name) < 1_000 and all(_NAME.fullmatch(part) and part not in (".", "..") for part in parts)
     if not sound or any(part != part.strip() or part.endswith(".") for part in parts):
-        raise _Refused("BAG002", f"the name {name[:120]!r} leads out of the bag or is none", file)
+        raise _Refused("BAG002", f"the name {name[:120]!r} is not allowed in a bag", file)
 
 
 def _unpack(archive: zipfile.ZipFile, member: zipfile.ZipInfo, target: Path, left: int) -> int:
@@ -137,7 +137,7 @@ def _unpack(archive: zipfile.ZipFile, member: zipfile.ZipInfo, target: Path, lef
             size += len(some)
             if size > min(member.file_size, left):
                 raise _Refused(
-                    "BAG003", f"{member.filename!r} holds more than it says", str(archive.filename)
+                    "BAG003", f"{member.filename!r} unpacks to more than it states", str(archive.filename)
                 )
             written.write(some)
     return size
@@ -152,7 +152,7 @@ def _looked_through(folder: Path) -> None:
             shown = str(path.relative_to(folder))
             held = path.lstat()
             if not (stat.S_ISREG(held.st_mode) or stat.S_ISDIR(held.st_mode)):
-                raise _Refused("BAG002", f"{shown!r} is no plain file (a link or a device)", str(folder))
+                raise _Refused("BAG002", f"{shown!r} is not a plain file but a link or a device", str(folder))
             _check_name(shown, str(folder))
             if stat.S_ISREG(held.st_mode):
                 files, size = files + 1, size + held.st_size
@@ -168,12 +168,12 @@ def _validated(folder: Path) -> list[Finding]:
     try:
         declared = (folder / "bagit.txt").read_bytes()
     except OSError:
-        raise _Refused("BAG001", "this is no bag: there is no bagit.txt in it", str(folder)) from None
+        raise _Refused("BAG001", "this is not a bag: bagit.txt is missing", str(folder)) from None
     if not _DECLARED.fullmatch(declared):
         what = "bagit.txt does not say version 0.97 or 1.0 and the encoding UTF-8"
         raise _Refused("BAG005", what, str(folder / "bagit.txt"))
     if (folder / "fetch.txt").exists():
-        raise _Refused("BAG004", "files of it are to be fetched from elsewhere", str(folder / "fetch.txt"))
+        raise _Refused("BAG004", "files must be fetched from elsewhere", str(folder / "fetch.txt"))
     if not (folder / "manifest-sha256.txt").is_file():
         raise _Refused("BAG004", "there is no manifest with SHA-256", str(folder))
     with quiet():
@@ -188,7 +188,7 @@ def _validated(folder: Path) -> list[Finding]:
 
 def _said(problem: object, folder: Path) -> Finding:
     what = " ".join(str(problem).split()).replace(f"{folder}/", "")
-    return Finding("BAG004", f"the bag is not whole: {what}", Place(str(folder)), hint=_HINT)
+    return Finding("BAG004", f"the bag is not complete: {what}", Place(str(folder)), hint=_HINT)
 
 
 @contextmanager
@@ -278,7 +278,7 @@ def _definition(issued: Issued, content: bytes, path: Path) -> list[Finding]:
             return []
     except (ValueError, RecursionError):
         pass
-    return [_wrong("BAG006", "definition.json is no definition of what was issued", path)]
+    return [_wrong("BAG006", "definition.json does not define what was issued", path)]
 
 
 def _attachments(
@@ -291,7 +291,7 @@ def _attachments(
         file = item.get("file") if isinstance(item, dict) else None
         digest, name = (item.get("digest"), item.get("name")) if isinstance(item, dict) else (None, None)
         if not isinstance(file, str) or not isinstance(digest, str) or not isinstance(name, str):
-            findings.append(_wrong("BAG006", "attachments.json is no list of attachments", path))
+            findings.append(_wrong("BAG006", "attachments.json is not a list of attachments", path))
             continue
         inside = (data / file).resolve()
         if not inside.is_relative_to(data.resolve()) or not inside.is_file():

@@ -14,8 +14,8 @@ from traveler.record.readers.files import COLUMNS
 
 _ASKED = {
     SlotKind.TICK: "yes when done", SlotKind.CONFIRM: "yes or no", SlotKind.WITNESS: "id of the witness",
-    SlotKind.SIGN: "id of whoever signs", SlotKind.PHOTO: "name of the photograph",
-    SlotKind.PACKED: "yes when in", SlotKind.COUNT: "12 good, 1 rework, 0 scrap",
+    SlotKind.SIGN: "id of the person who signs", SlotKind.PHOTO: "name of the photograph",
+    SlotKind.PACKED: "yes when packed", SlotKind.COUNT: "12 good, 1 rework, 0 scrap",
 }  # fmt: skip
 
 

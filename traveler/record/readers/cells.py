@@ -110,7 +110,7 @@ def decode(content: bytes, file: str, largest: int) -> str | Finding:
     Findings: RES001 not text in UTF-8 (with line and column of the first byte that is not), RES002 too large.
     """
     if len(content) > largest:
-        what = f"the file has {len(content):,} bytes, at most {largest:,} are read"
+        what = f"the file has {len(content):,} bytes, at most {largest:,} are allowed"
         return Finding("RES002", what, Place(file, 1, 1), hint="is this the right file?")
     name = next((name for mark, name in _MARKS if content.startswith(mark)), "utf-8")
     try:

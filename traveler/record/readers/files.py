@@ -29,7 +29,7 @@ def read_csv(content: bytes, file: str) -> Results:
     """What the file says, and everything that is wrong with its form.
 
     Findings: RES001, RES002 (encoding, size), RES003 not a table, RES004 column unknown, missing or given
-    twice, RES005 more cells than columns, RES006 a character that is no text, RES007 head line given twice.
+    twice, RES005 more cells than columns, RES006 a character that is not allowed, RES007 a head line twice.
     """
     table = read_table(content, file, _FORM)
     rows = []
@@ -122,7 +122,7 @@ def _yaml_row(slot: Cell, item: Node, findings: list[Finding]) -> Iterator[Resul
 def _cell(value: Scalar, findings: list[Finding]) -> Cell | None:
     """What is written there; None where nothing is, or (with a finding) what is no text."""
     if (sign := stray(value.text)) is not None:
-        what = f"the character U+{ord(sign):04X} is no text"
+        what = f"the character U+{ord(sign):04X} is not allowed"
         findings.append(say("RES006", value.place, what, "delete it"))
         return None
     return Cell(clean(value.text), value.place) if clean(value.text) else None

@@ -26,7 +26,7 @@ def form_fields(content: bytes, file: str, largest: int) -> list[tuple[str, str]
     Findings: RES002 too large, RES010 not a PDF that can be read, RES011 no fields in it.
     """
     if len(content) > largest:
-        what = f"the file has {len(content):,} bytes, at most {largest:,} are read"
+        what = f"the file has {len(content):,} bytes, at most {largest:,} are allowed"
         return Finding("RES002", what, Place(file), hint="is this the right file?")
     import pikepdf
 
@@ -93,9 +93,9 @@ Boxes = dict[str, Cell]
 def read_pdf(content: bytes, file: str) -> Results:
     """What was filled in, and everything that is wrong with the file.
 
-    Findings: RES002 too large, RES006 a character that is no text, RES010 not a PDF that can be read, RES011
-    no boxes in it, RES012 two boxes of one name differ, RES013 a box that belongs to no sheet of ours,
-    RES014 initials where nothing is filled in (warning), RES015 something that is not taken over.
+    Findings: RES002 too large, RES006 a character that is not allowed, RES010 the PDF cannot be read, RES011
+    no boxes in it, RES012 two boxes of one name differ, RES013 a box of no sheet, RES014 initials where
+    nothing is filled in (warning), RES015 something that is not taken over.
     """
     digest = hashlib.sha256(content).hexdigest()
     found = form_fields(content, file, LARGEST)
@@ -115,12 +115,10 @@ def _boxes(found: list[tuple[str, str]], file: str, findings: list[Finding]) -> 
     for name, value in found:
         written = Cell(clean(value), Place(file, slot=name))
         if (sign := stray(name + value)) is not None:
-            what = f"the character U+{ord(sign):04X} is no text"
+            what = f"the character U+{ord(sign):04X} is not allowed"
             findings.append(say("RES006", written, what, "fill the box in again"))
         elif not _ours(name):
-            findings.append(
-                say("RES013", written, "no sheet of ours has a box of this name", "is this a traveler?")
-            )
+            findings.append(say("RES013", written, "no sheet has a box of this name", "is this a traveler?"))
         elif name in boxes and written.text and boxes[name].text != written.text:
             what = f"it is there twice, with '{boxes[name].text[:40]}' and '{written.text[:40]}'"
             findings.append(say("RES012", written, what, "fill the sheet in again with another program"))

@@ -26,8 +26,8 @@ _SEPARATORS = (",", ";", "\t")
 class TableForm:
     """What a table may hold: its columns, those it must have, and names of head lines.
 
-    ``codes`` are those of the findings: no table, a column, a cell too many, a character that is no text, a
-    head line given twice. ``hint`` says how to name the columns.
+    ``codes`` are those of the findings: no table, a column, a cell too many, a character that is not
+    allowed, a head line given twice. ``hint`` says how to name the columns.
     """
 
     columns: tuple[str, ...]
@@ -162,7 +162,7 @@ def _row(table: Table, line: int, cells: list[str]) -> None:
             hint = "put a text that holds the separator in quotation marks"
             table.findings.append(say(table.form.codes[2], cell, what, hint))
         elif (sign := stray(text)) is not None:
-            what = f"{name} holds the character U+{ord(sign):04X}, which is no text"
+            what = f"{name} holds the character U+{ord(sign):04X}, which is not allowed"
             table.findings.append(say(table.form.codes[3], cell, what, "delete it"))
         else:
             row.setdefault(name, cell)

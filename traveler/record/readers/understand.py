@@ -60,16 +60,16 @@ class DraftRead:
     named: bool
 
 
-def without_duplicates(made: Iterable[DraftRead], already: tuple[Entry, ...]) -> list[DraftRead]:
+def without_duplicates(made: Iterable[DraftRead], recorded: tuple[Entry, ...]) -> list[DraftRead]:
     """Those that are not recorded yet.
 
     The same is: same slot, same result (a reading by value, unit, gauge and as-found mark, however it was
     written or came), and the same person and time as far as the file gives them. A result without a time is
     not answered by a struck entry, and each entry answers for one result only.
     """
-    stands = {entry.seq for entry in standing_entries(already)}
+    stands = {entry.seq for entry in standing_entries(recorded)}
     pool: dict[Hashable, list[Entry]] = defaultdict(list)
-    for entry in already:
+    for entry in recorded:
         pool[_result(entry)].append(entry)
     new: list[DraftRead] = []
     for draft in made:
@@ -107,40 +107,40 @@ class Understood:
 
 @dataclass(frozen=True, slots=True)
 class UnitContext:
-    """What the file is held against: the unit, its entries so far, who records it and when."""
+    """What the file is compared with: the unit, its entries so far, who records it and when."""
 
     serial: str
     plan: Plan
-    already: tuple[Entry, ...]
+    recorded: tuple[Entry, ...]
     now: datetime
     zone: ZoneInfo
     by: str | None = None
 
 
-def understand_results(results: Results, setting: UnitContext) -> Understood:
+def understand_results(results: Results, unit: UnitContext) -> Understood:
     """All or nothing: drafts for everything new in the file, or findings.
 
     Findings: those of the reader, of :func:`body_of`, :class:`Attribution` and :func:`read_time`, and RES040
     another unit or none, RES041 another revision or digest, RES042 no such slot, RES043 a slot given twice,
     RES046 a gauge, unit or as-found mark where nothing is measured, RES048 as_found is neither yes nor no.
     """
-    reading = _Reading(results, setting)
+    reading = _Reading(results, unit)
     made = list(reading.drafts())
     findings = tuple(order((*results.findings, *reading.findings)))
     if blocking(findings):
         return Understood((), findings)
-    new = without_duplicates(made, setting.already)
-    return Understood(tuple(duplicate.draft for duplicate in new), findings, len(made) - len(new))
+    new = without_duplicates(made, unit.recorded)
+    return Understood(tuple(draft_read.draft for draft_read in new), findings, len(made) - len(new))
 
 
 class _Reading:
     """One pass over a file; findings collect here."""
 
-    def __init__(self, results: Results, setting: UnitContext) -> None:
+    def __init__(self, results: Results, unit: UnitContext) -> None:
         self.results = results
-        self.setting = setting
-        self.plan = setting.plan
-        self.who = Attribution(results, setting.plan, setting.zone, setting.by)
+        self.unit = unit
+        self.plan = unit.plan
+        self.who = Attribution(results, unit.plan, unit.zone, unit.by)
         self.findings = self.who.findings
         self.once: dict[str, Cell] = {}
 
@@ -163,10 +163,10 @@ class _Reading:
         serial = head.get("serial")
         if serial is None:
             place = Place(self.results.file, *(() if self.results.source == "pdf" else (1, 1)))
-            hint = f"give it the line 'serial: {self.setting.serial}'"
+            hint = f"give it the line 'serial: {self.unit.serial}'"
             self.add("RES040", Cell("", place), "the file names no unit", hint)
-        elif tidy_serial(serial.text) != tidy_serial(self.setting.serial):
-            self.add("RES040", serial, f"this is for {serial.text[:60]}, not for {self.setting.serial}")
+        elif tidy_serial(serial.text) != tidy_serial(self.unit.serial):
+            self.add("RES040", serial, f"this is for {serial.text[:60]}, not for {self.unit.serial}")
         for name, issued in (("revision", plan.revision), ("digest", plan.digest)):
             if name in head and head[name].text != issued:
                 what = f"{name} {head[name].text[:64]} here, but the unit was issued with {issued}"
@@ -237,8 +237,8 @@ class _Reading:
         text = ": ".join(part.text for part in (parts[1:] if slot else parts) if part is not None)
         said = remark.said.get("by") or self.results.head.get("by")
         by = self.who.named(said, own=True) if said is not None else None
-        if said is None and self.setting.by is not None:
-            by = (self.setting.by, False)
+        if said is None and self.unit.by is not None:
+            by = (self.unit.by, False)
         elif said is None:
             self.add("RES044", remark.text, "nobody is named for this line", "give --by")
         if by is not None:
@@ -250,9 +250,9 @@ class _Reading:
         self, slot: str | None, body: Body, by: tuple[str, bool], at: tuple[datetime | None, bool]
     ) -> DraftRead:
         """The draft, with what is known of who and when."""
-        setting = self.setting
+        unit = self.unit
         draft = Draft(
-            unit=setting.serial, at=at[0] or setting.now, zone=setting.zone.key, by=by[0], slot=slot,
+            unit=unit.serial, at=at[0] or unit.now, zone=unit.zone.key, by=by[0], slot=slot,
             body=body, source=self.results.source,
         )  # fmt: skip
         return DraftRead(draft, timed=at[1] and at[0] is not None, named=by[1])

@@ -12,7 +12,7 @@ from traveler.files import write_whole
 from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.record.entry import Photographed, Shipped, reference_value
 from traveler.record.errors import StoreError
-from traveler.record.light import LightEntry, last_readings, light_entries, neighbours
+from traveler.record.light import LightEntry, last_readings, light_entries, neighbors
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
 from traveler.result import Result
@@ -158,7 +158,7 @@ def dossier(session: Session, records: Records, serial: str) -> Dossier:
 
 def _around(records: Records, judged: Judged) -> Context:
     unit = judged.unit
-    before, after = neighbours(records, unit.product, unit.serial, BEFORE, AFTER)
+    before, after = neighbors(records, unit.product, unit.serial, BEFORE, AFTER)
     serials = [near.serial for near in (*before, unit, *after)]
     return Context(before, after, light_entries(records, serials, FACTOR_KINDS))
 
