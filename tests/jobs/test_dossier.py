@@ -89,7 +89,7 @@ def shop(bench: Bench) -> Shop:
 
 
 def kinds(found: Dossier) -> list[str]:
-    return [serial.kind for serial in found.remarks]
+    return [remark.kind for remark in found.remarks]
 
 
 def test_a_plain_unit_has_nothing_unusual_and_its_whole_life(shop: Shop) -> None:
@@ -98,7 +98,7 @@ def test_a_plain_unit_has_nothing_unusual_and_its_whole_life(shop: Shop) -> None
     assert kinds(found) == []
     assert found.where.startswith("shipped to Aldermoor Weavers")
     with shop.bench.session.store.reading() as records:
-        assert {serial.seq for serial in found.life} == {entry.seq for entry in records.entries(serial)}
+        assert {entry.seq for entry in found.life} == {entry.seq for entry in records.entries(serial)}
     assert [life_line.kind for life_line in found.shipping] == ["released", "crated", "placed", "shipped"]
     assert {person.id for person in found.people} == {"rhale", "tkiln", "iwren", "qmoor", "pstrap", "sdock"}
     assert next(person for person in found.people if person.id == "qmoor").roles == "quality, inspector"

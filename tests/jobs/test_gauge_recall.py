@@ -65,7 +65,7 @@ def test_what_was_accepted_and_should_not_have_been_is_told_with_how_far_and_whe
     bad = shipped(bench, left="0.041")
     good = built(bench)
     found = asked(bench)
-    assert [serial.unit.serial for serial in found.units] == [bad, good]
+    assert [unit.unit.serial for unit in found.units] == [bad, good]
     first, second = found.units
     assert (first.where, first.shipped) == ("shipped to Aldermoor Weavers on 2026-11-02", True)
     (slot,) = first.failing
@@ -141,7 +141,7 @@ def test_the_limits_are_those_of_the_revision_the_unit_was_issued_with(bench: An
     new = built(bench, left="0.035")
     found = asked(bench)
     assert affected_serials(found) == (old,)
-    assert {serial.unit.serial: serial.unit.revision for serial in found.units} == {old: "A", new: "B"}
+    assert {unit.unit.serial: unit.unit.revision for unit in found.units} == {old: "A", new: "B"}
 
 
 def test_under_the_guarded_rule_a_unit_may_become_doubtful(bench: Any) -> None:
@@ -311,6 +311,6 @@ def test_units_that_fail_come_first_and_a_part_says_what_it_is_fitted_in(bench: 
     ]  # fmt: skip
     bench.record(machine, made)
     found = asked(bench)
-    assert [serial.unit.serial for serial in found.units] == [bad, good]
+    assert [unit.unit.serial for unit in found.units] == [bad, good]
     assert found.units[0].fitted_in == (machine,)
     assert found.units[1].fitted_in == ()

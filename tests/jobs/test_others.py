@@ -100,7 +100,7 @@ def test_with_one_complaint_it_says_that_the_numbers_are_too_small(filled: tuple
     with session.store.reading() as records:
         found = common_causes(replace(session, shop=shop), records, lonely)
     assert found.complained == (lonely,)
-    assert not any(serial.shared.convincing for serial in found.ranked)
+    assert not any(suspect.shared.convincing for suspect in found.ranked)
     assert "Only 1 complained unit" in " ".join(found.sentences)
 
 

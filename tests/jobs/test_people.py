@@ -32,14 +32,14 @@ def again(session: Session) -> Session:
 
 
 def codes(found: Any) -> list[str]:
-    return [serial.code for serial in found]
+    return [finding.code for finding in found]
 
 
 def test_everybody_is_listed_with_the_roles_of_today(session: Session) -> None:
     found = {person.person.id: person for person in people_today(session)}
-    assert [serial.role for serial in found["awick"].roles] == ["assembler", "inspector"]
+    assert [role.role for role in found["awick"].roles] == ["assembler", "inspector"]
     assert (found["oldhand"].here, found["oldhand"].roles) == (False, ())
-    assert [serial.locked for serial in found.values()] == [None] * len(found)
+    assert [person.locked for person in found.values()] == [None] * len(found)
 
 
 def test_the_list_says_who_is_locked_out_and_never_shows_a_hash(session: Session) -> None:

@@ -44,7 +44,7 @@ def asked(**changes: Any) -> Delegation:
 
 
 def codes(found: Any) -> list[str]:
-    return [serial.code for serial in found]
+    return [finding.code for finding in found]
 
 
 @pytest.mark.parametrize("by", ["qmoor", "boss"])

@@ -56,7 +56,7 @@ def desk(bench: Any) -> Session:
 
 
 def codes(found: Any) -> list[str]:
-    return [serial.code for serial in found]
+    return [finding.code for finding in found]
 
 
 def tried(session: Session, pin: str, seconds: float, by: str = "qmoor") -> list[str]:

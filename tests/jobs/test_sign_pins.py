@@ -43,7 +43,7 @@ def again(session: Session, *proven: str) -> Session:
 
 
 def codes(found: Any) -> list[str]:
-    return [serial.code for serial in found]
+    return [finding.code for finding in found]
 
 
 def test_the_hash_and_who_set_it_go_into_the_file_and_the_pin_nowhere(session: Session) -> None:

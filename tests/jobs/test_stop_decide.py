@@ -19,7 +19,7 @@ LEFT, RIGHT = "10-4/side=left", "10-4/side=right"
 
 
 def codes(found: Any) -> list[str]:
-    return [serial.code for serial in found]
+    return [finding.code for finding in found]
 
 
 def state_of(bench: Any, serial: str) -> str:
@@ -188,7 +188,7 @@ def test_of_two_decisions_the_later_counts(bench: Any) -> None:
 def listed(bench: Any, **asked: Any) -> list[tuple[str, int, str, str]]:
     with bench.session.store.reading() as records:
         found = stops_of_shop(records, **asked)
-    return [(serial.unit.serial, serial.stop.entry.seq, serial.where, serial.state) for serial in found]
+    return [(stop.unit.serial, stop.stop.entry.seq, stop.where, stop.state) for stop in found]
 
 
 def test_the_list_of_the_shop_shows_what_is_open_the_oldest_first(bench: Any) -> None:

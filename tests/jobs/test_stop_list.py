@@ -13,7 +13,7 @@ A, B = "ST2-2645-0001F", "ST2-2645-0002D"
 
 
 def read(text: str) -> list[tuple[str, int | None]]:
-    return [(serial.text, serial.place.line) for serial in read_serials(text.encode(), "list.csv")]
+    return [(cell.text, cell.place.line) for cell in read_serials(text.encode(), "list.csv")]
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_what_is_no_text_is_refused() -> None:
 
 def test_a_list_in_utf_16_is_read_as_results_are() -> None:
     content = f"serial\n{A}\n".encode("utf-16")
-    assert [serial.text for serial in read_serials(content, "list.csv")] == [A]
+    assert [cell.text for cell in read_serials(content, "list.csv")] == [A]
 
 
 def test_a_table_that_breaks_off_is_refused_with_its_line() -> None:
@@ -65,4 +65,4 @@ def test_any_bytes_are_a_list_or_refused(content: bytes) -> None:
         found = read_serials(content, "list.csv")
     except CannotDo:
         return
-    assert all(serial.text.strip() for serial in found)
+    assert all(cell.text.strip() for cell in found)

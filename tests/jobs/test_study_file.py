@@ -52,7 +52,7 @@ def test_a_study_is_read_in_every_form_a_spreadsheet_gives_it(name: str) -> None
 
 def test_values_are_converted_to_the_unit_of_the_first() -> None:
     found = read(f"{HEAD}\n1,A,1,1 mm\n1,A,2,0.1 in\n")
-    assert [serial.value for serial in found.readings] == [1, Fraction("2.54")]
+    assert [reading.value for reading in found.readings] == [1, Fraction("2.54")]
 
 
 def test_a_unit_of_the_caller_goes_before_that_of_the_file() -> None:
@@ -108,7 +108,7 @@ def test_what_is_wrong_is_said_with_line_and_cell(name: str) -> None:
 
 def test_all_problems_are_listed_at_once() -> None:
     found = read(f"{HEAD}\n,A,1,5 mm\n1,A,1,x\n1,A,2,7\n1,A,3,5 mm\n")
-    assert [(serial.code, serial.place.line) for serial in found.findings] == [
+    assert [(finding.code, finding.place.line) for finding in found.findings] == [
         ("STU004", 2),
         ("STU002", 3),
         ("STU003", 4),
@@ -125,7 +125,7 @@ def test_bytes_that_are_no_text_and_files_too_large_are_refused() -> None:
 def test_no_text_at_all_makes_the_reader_fall(text: str) -> None:
     found = read(f"{HEAD}\n{text}")
     assert found.findings or all(
-        serial.part and serial.operator and serial.trial for serial in found.readings
+        reading.part and reading.operator and reading.trial for reading in found.readings
     )
 
 

@@ -22,7 +22,7 @@ LEFT = "10-4/side=left"
 def told(bench: Any, subject: str, days: int = 7) -> list[tuple[str, str]]:
     """Level and text of the notices on one subject."""
     found = watch(bench.session, bench.session.now - timedelta(days=days))
-    return [(str(serial.level), serial.what) for serial in found.notices if serial.subject == subject]
+    return [(str(notice.level), notice.what) for notice in found.notices if notice.subject == subject]
 
 
 def settings(bench: Any, **changed: Any) -> None:
@@ -35,7 +35,7 @@ def settings(bench: Any, **changed: Any) -> None:
 def test_a_quiet_shop_has_only_its_overdue_gauge(bench: Any) -> None:
     bench.unit()
     found = watch(bench.session, bench.session.now - timedelta(days=7))
-    assert [serial.subject for serial in found.notices] == ["gauge"]
+    assert [notice.subject for notice in found.notices] == ["gauge"]
     assert "IND-07" in found.notices[0].what
     assert found.notices[0].look == "traveler gauge due"
     assert found.pressing
@@ -112,14 +112,14 @@ def test_a_unit_that_waits_too_long_is_told(bench: Any, state: str, days: int) -
 
 def test_the_planted_drift_of_the_year_is_told_and_its_trouble(year: Any) -> None:
     found = watch(year, year.now - timedelta(days=60))
-    by_subject = {serial.subject: serial for serial in found.notices}
+    by_subject = {notice.subject: notice for notice in found.notices}
     assert "skein-reel pin-height" in by_subject["drift"].what
     assert by_subject["drift"].look == "traveler readings statistics skein-reel pin-height"
-    assert [serial.what for serial in found.notices if serial.subject == "drift"] == [
+    assert [notice.what for notice in found.notices if notice.subject == "drift"] == [
         by_subject["drift"].what
     ]
     assert "brake: out at the first reading" in by_subject["repeated"].what
-    order = [(LEVELS.index(serial.level), SUBJECTS.index(serial.subject)) for serial in found.notices]
+    order = [(LEVELS.index(notice.level), SUBJECTS.index(notice.subject)) for notice in found.notices]
     assert order == sorted(order)
 
 
@@ -141,8 +141,8 @@ def test_the_sheet_says_every_notice(year: Any, tmp_path: Any) -> None:
     file = tmp_path / "week.pdf"
     assert write_watch(year, found, file) == ()
     text = "".join("".join(page.extract_text().split()) for page in pypdf.PdfReader(file).pages)
-    for serial in found.notices:
-        assert "".join(serial.what.split()) in text
-        assert "".join(serial.look.split()) in text
+    for notice in found.notices:
+        assert "".join(notice.what.split()) in text
+        assert "".join(notice.look.split()) in text
     with pikepdf.open(file) as pdf:
         assert pdf.Root.MarkInfo.Marked

@@ -96,7 +96,7 @@ def test_bytes_that_are_no_text_are_found_in_their_entry(tmp_path, samples):
             connection.execute(text("UPDATE entry SET body = CAST(x'7bff7d' AS TEXT) WHERE seq = 3"))
         with store.reading() as records:
             found = audit_unit(records, records.unit("BW4-1")).findings
-            assert [(serial.code, serial.place.entry) for serial in found] == [("CHN001", 3)]
+            assert [(finding.code, finding.place.entry) for finding in found] == [("CHN001", 3)]
             assert records.unit("BW4-1").entries == 4, "the connection reads text as before"
 
 

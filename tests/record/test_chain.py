@@ -121,7 +121,7 @@ def test_any_single_changed_character_is_found(rows, data):
     changed = [*rows[:at], replace(rows[at], **{name: new}), *rows[at + 1 :]]
     found = chain.verify_rows(changed, head=rows[-1].hash, count=len(rows), unit="U1")
     assert found
-    assert all(serial.place.unit and serial.hint and serial.why for serial in found)
+    assert all(finding.place.unit and finding.hint and finding.why for finding in found)
 
 
 @given(chains.filter(lambda rows: len(rows) > 1), st.data())

@@ -233,6 +233,6 @@ def test_a_few_kinds_of_entries_are_read_of_many_units(store, samples):
         asked = [f"BW4-{number}" for number in range(1, 700) if number != 3]
         found = records.entries_of_kinds(asked, ("read", "signed"))
         assert records.entries_of_kinds((), ("read",)) == ()
-    assert [(serial.unit, serial.body.kind) for serial in found] == [
+    assert [(entry.unit, entry.body.kind) for entry in found] == [
         ("BW4-600", "read"), ("BW4-600", "signed"), ("BW4-7", "read"), ("BW4-7", "signed"),
     ]  # fmt: skip

@@ -168,4 +168,4 @@ def test_no_slip_of_the_pen_in_a_register_makes_it_crash(place: int, put: str) -
     with tempfile.TemporaryDirectory() as folder:
         found = opened(Path(folder), people=PEOPLE[:place] + put + PEOPLE[place + 1 :])
         assert found.shop is not None or found.findings
-        assert all(serial.place.file for serial in found.findings)
+        assert all(finding.place.file for finding in found.findings)

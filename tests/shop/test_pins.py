@@ -59,7 +59,7 @@ def test_the_digits_of_the_id_are_no_pin() -> None:
 @given(st.text(max_size=20))
 def test_any_text_is_answered(text: str) -> None:
     found = weak_pin(text)
-    assert found == [] or [serial.code for serial in found] == ["PIN006"]
+    assert found == [] or [finding.code for finding in found] == ["PIN006"]
 
 
 def test_a_hash_tells_its_pin_from_every_other(light: None) -> None:

@@ -48,7 +48,7 @@ def test_a_case_goes_from_open_to_closed_by_its_steps():
 
 def test_each_complaint_of_a_unit_is_a_case_of_its_own():
     found = cases_of(entries(Complained(text="hums"), Complained(text="shakes"), step("contained", case=2)))
-    assert [(serial.name, str(serial.state)) for serial in found] == [
+    assert [(case.name, str(case.state)) for case in found] == [
         ("BW4-1/1", "open"),
         ("BW4-1/2", "contained"),
     ]

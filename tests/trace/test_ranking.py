@@ -33,7 +33,7 @@ def test_the_lot_behind_the_complaints_comes_first_with_its_numbers():
     assert first.factors == (Factor("lot", "L05"),)
     assert (first.hits, first.complained, first.carriers, first.units) == (7, 9, 20, 400)
     assert first.convincing
-    assert [serial.besides for serial in found.convincing[1:]] == [1] * (len(found.convincing) - 1)
+    assert [suspect.besides for suspect in found.convincing[1:]] == [1] * (len(found.convincing) - 1)
     assert first.sentence.startswith("lot L05: 7 of 20 units complained, 2 of 380 without it; odds ")
     assert "a place to look and not yet a cause" in found.sentences[1]
     assert found.sentences[2] == first.sentence
@@ -45,15 +45,16 @@ def test_probabilities_and_corrections_are_those_of_scipy_and_statsmodels():
 
     units, complained = shop(), [*BAD_LOT, "U003", "U250"]
     found = rank_factors(units, complained, show=1000)
-    for serial in found.ranked:
+    for suspect in found.ranked:
         table = [
-            [serial.hits, serial.carriers - serial.hits],
+            [suspect.hits, suspect.carriers - suspect.hits],
             [
-                serial.complained - serial.hits,
-                serial.units - serial.carriers - serial.complained + serial.hits,
+                suspect.complained - suspect.hits,
+                suspect.units - suspect.carriers - suspect.complained + suspect.hits,
             ],
         ]
-        assert np.isclose(float(serial.p), stats.fisher_exact(table, alternative="greater").pvalue, rtol=1e-9)
+        p = stats.fisher_exact(table, alternative="greater").pvalue
+        assert np.isclose(float(suspect.p), p, rtol=1e-9)
     carriers = factor_table(units)
     hits = carriers.among(carriers.chosen(complained))
     raw, compared = [], []
@@ -65,7 +66,7 @@ def test_probabilities_and_corrections_are_those_of_scipy_and_statsmodels():
     assert found.compared == len(tested)
     expected_holm = sorted(multipletests(tested, method="holm")[1])
     expected_bh = sorted(multipletests(tested, method="fdr_bh")[1])
-    shown = [serial for serial in found.ranked if serial.compared]
+    shown = [suspect for suspect in found.ranked if suspect.compared]
     assert np.allclose(
         sorted(float(shared_factor.p_holm) for shared_factor in shown), expected_holm[: len(shown)]
     )
@@ -130,7 +131,7 @@ def test_one_complaint_can_never_accuse_anything():
     found = rank_factors(shop(), ["U003"])
     assert found.sentences[1] == "No factor can reach significance with 1 complained unit among 400."
     assert found.compared == 0
-    assert all(serial.p_holm == 1 for serial in found.ranked)
+    assert all(suspect.p_holm == 1 for suspect in found.ranked)
 
 
 def test_scattered_complaints_name_nothing():
@@ -185,11 +186,11 @@ def test_neither_the_order_of_units_nor_their_names_matter(drawn, random):
 def test_ranks_rise_with_the_probability_and_no_group_is_shown_that_no_complained_unit_carries(drawn):
     units = {f"U{at}": {"lot": {lot}, "gauge": {gauge}} for at, (lot, gauge, _) in enumerate(drawn)}
     found = rank_factors(units, [f"U{at}" for at, (*_, bad) in enumerate(drawn) if bad])
-    assert [serial.rank for serial in found.ranked] == list(range(1, len(found.ranked) + 1))
-    corrected = [(serial.p_holm, serial.p) for serial in found.ranked]
+    assert [suspect.rank for suspect in found.ranked] == list(range(1, len(found.ranked) + 1))
+    corrected = [(suspect.p_holm, suspect.p) for suspect in found.ranked]
     assert corrected == sorted(corrected)
-    assert all(0 < serial.hits <= min(serial.carriers, serial.complained) for serial in found.ranked)
-    assert all(serial.p <= serial.p_bh <= serial.p_holm <= 1 for serial in found.ranked)
+    assert all(0 < suspect.hits <= min(suspect.carriers, suspect.complained) for suspect in found.ranked)
+    assert all(suspect.p <= suspect.p_bh <= suspect.p_holm <= 1 for suspect in found.ranked)
 
 
 @pytest.mark.parametrize("seed", [1, 2])

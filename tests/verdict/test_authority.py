@@ -141,7 +141,7 @@ def test_what_gives_something_away_asks_for_a_pin_unless_the_shop_says_otherwise
 
 def test_a_pin_is_asked_only_for_what_there_is_and_can_ask():
     found = refused_authority(Settings(name="Shop", pin_for=("ship", "relaese", "stop")))
-    assert [(serial.code, serial.place.slot) for serial in found] == [
+    assert [(finding.code, finding.place.slot) for finding in found] == [
         ("GAT006", "pin_for.1"),
         ("GAT006", "pin_for.2"),
     ]

@@ -73,7 +73,7 @@ def test_a_verdict_never_fails_and_is_the_same_again(book, some, issued):
     assert found == fresh.verdict()
     assert list(found.findings) == order(found.findings)
     assert list(found.slots) == [slot.id for slot in book.plan.slots()]
-    assert all(str(serial) and serial.why for serial in found.findings)
+    assert all(str(finding) and finding.why for finding in found.findings)
     fresh.entries.reverse()
     assert found == fresh.verdict()
 
@@ -103,7 +103,7 @@ def test_a_reading_inside_the_limits_never_adds_a_finding_out_of_tolerance(book,
     step = book.plan.check("runout")
     fresh.read(step.slots[slot].id, f"{thousandths / 1000:.3f} mm")
     found = fresh.found("REA001")
-    assert [serial for serial in found if serial.place.slot == step.slots[slot].id] == []
+    assert [finding for finding in found if finding.place.slot == step.slots[slot].id] == []
 
 
 @FEW
@@ -126,7 +126,7 @@ def test_striking_everything_out_leaves_every_slot_open(book, some):
     for seq in range(2, len(fresh.entries) + 1):
         fresh.write(kinds.Struck(strikes=seq, reason="never mind"), by="qual")
     found = fresh.verdict()
-    assert {serial.state for serial in found.slots.values()} == {SlotState.OPEN}
+    assert {slot.state for slot in found.slots.values()} == {SlotState.OPEN}
     assert found.state == "issued"
 
 

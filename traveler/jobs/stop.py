@@ -154,7 +154,7 @@ def _named(listed_serial: ListedSerial, serial: str) -> Place:
 def _same(entries: tuple[Entry, ...], what: str, slot: str | None) -> Entry | None:
     """The stop in the same words of the same slot that nobody decided on yet."""
     found = (stop for stop in stops_of(standing_entries(entries)) if stop.open and stop.slot == slot)
-    return next((serial.entry for serial in found if serial.what == what), None)
+    return next((stop.entry for stop in found if stop.what == what), None)
 
 
 def refused(stopped: Iterable[Stopping]) -> tuple[Stopping, ...]:

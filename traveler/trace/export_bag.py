@@ -144,7 +144,7 @@ def _gauges(session: Session, entries: tuple[Entry, ...]) -> list[dict[str, Any]
         entry.body.gauge.upper() for entry in entries if isinstance(entry.body, Read) and entry.body.gauge
     }
     found = (gauge for gauge in session.shop.gauges.gauges if gauge.id.upper() in named)
-    return [serial.model_dump(mode="json", exclude_defaults=True) for serial in found]
+    return [gauge.model_dump(mode="json", exclude_defaults=True) for gauge in found]
 
 
 def _seals(session: Session, serial: str) -> bytes:

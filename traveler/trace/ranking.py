@@ -344,5 +344,5 @@ def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -
         said.append("No factor is more frequent than chance allows after so many comparisons.")
     else:
         said.append("Unlikely to be chance. Investigate; this does not prove a cause:")
-        said += [serial.sentence for serial in found]
+        said += [shared_factor.sentence for shared_factor in found]
     return tuple(said)

@@ -136,7 +136,7 @@ def _drifts(product: str, read: Sequence[CheckSeries]) -> Iterator[Notice]:
         trend(reading_series.values[-CHARTED:], lower=reading_series.lower, upper=reading_series.upper)
         for reading_series in read
     ]
-    sure = benjamini_hochberg([serial.p if serial.p is not None else Decimal(1) for serial in found])
+    sure = benjamini_hochberg([drift.p if drift.p is not None else Decimal(1) for drift in found])
     for series, drift, p in zip(read, found, sure, strict=True):
         ahead = drift.projection
         if p >= ALPHA or ahead is None or ahead.centre is None:

@@ -23,7 +23,7 @@ def study(content: bytes) -> list[str]:
 
 
 def serials(content: bytes) -> list[str]:
-    return [serial.text for serial in read_serials(content, "t.csv")]
+    return [cell.text for cell in read_serials(content, "t.csv")]
 
 
 TABLES: dict[str, tuple[Callable[[bytes], list[str]], list[list[str]], list[str]]] = {

@@ -27,7 +27,7 @@ def test_judgements_agree_with_scipy():
 
 def test_the_gauge_that_reads_high_is_named_with_its_shift():
     found = compare_groups(drawn(2, 0, 0, 0, 0.03), what="gauge")
-    different = [serial for serial in found.groups if serial.differs]
+    different = [group for group in found.groups if group.differs]
     assert [group.name for group in different] == ["IND-04"]
     assert Decimal("0.02") < Decimal(float(different[0].shift)) < Decimal("0.04")
     assert found.sentence.startswith("Reads differently from the others (median): IND-04 by +0.0")
@@ -36,7 +36,7 @@ def test_the_gauge_that_reads_high_is_named_with_its_shift():
 def test_gauges_that_read_alike_are_seldom_accused():
     """200 drawn sets of five gauges without a difference: at most one in twenty names any."""
     drawn_sets = (compare_groups(drawn(seed, *[0] * 5)) for seed in range(200))
-    accused = sum(any(serial.differs for serial in found.groups) for found in drawn_sets)
+    accused = sum(any(group.differs for group in found.groups) for found in drawn_sets)
     assert accused <= 14
     said = compare_groups(drawn(3, 0, 0), what="gauge").sentence
     assert said.startswith("No gauge reads differently from the others beyond chance (p =")
@@ -53,12 +53,12 @@ def test_gauges_that_read_alike_are_seldom_accused():
 def test_it_says_why_nothing_is_compared(groups, words):
     found = compare_groups(groups, what="person")
     assert (found.sentence, found.p) == (words, None)
-    assert not any(serial.differs for serial in found.groups)
+    assert not any(group.differs for group in found.groups)
 
 
 def test_a_small_group_is_shown_and_not_judged():
     found = compare_groups({**drawn(4, 0, 0.05), "new": ["5"]})
-    small = next(serial for serial in found.groups if serial.name == "new")
+    small = next(group for group in found.groups if group.name == "new")
     assert (small.p, small.shift, small.summary.n) == (None, None, 1)
     assert found.compared == 2
 

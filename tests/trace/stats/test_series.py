@@ -74,7 +74,7 @@ def test_series_come_in_the_order_of_the_work(collect):
 
 def test_a_position_narrows(collect):
     found = collect(check="runout", position={"end": "far"}).series()
-    assert {serial.place for serial in found} == {"end=far"}
+    assert {finding.place for finding in found} == {"end=far"}
 
 
 def test_a_window_counts_what_was_done_in_it(collect, lives):

@@ -53,8 +53,8 @@ def test_readings_that_resemble_their_neighbours_widen_the_variance():
 def test_false_alarms_stay_rare_even_where_neighbours_resemble_each_other(rho, plain, corrected):
     """300 drawn series of 80 without a drift, judged at 5 %, with and without the correction."""
     found = [trend(drawn(seed, 80, rho=rho)) for seed in range(300)]
-    without = sum(float(serial.p_plain) < 0.05 for serial in found) / 300
-    with_it = sum(serial.drifting for serial in found) / 300
+    without = sum(float(trend.p_plain) < 0.05 for trend in found) / 300
+    with_it = sum(trend.drifting for trend in found) / 300
     assert with_it <= corrected
     assert without <= plain
     if rho:

@@ -113,7 +113,7 @@ def test_an_operation_that_is_not_begun_is_one_finding(book):
 def test_a_unit_in_the_making_has_no_trouble_but_is_not_accepted(book):
     begun(book)
     found = book.verdict()
-    assert {serial.weight for serial in found.findings} == {Weight.NOTE}
+    assert {finding.weight for finding in found.findings} == {Weight.NOTE}
     assert not found.complete
     assert not found.accepted
 

@@ -324,8 +324,8 @@ def test_what_is_used_as_is_under_a_concession_is_noted_and_does_not_block(book)
     stop = book.write(Stopped(what="run-out over"), NEAR)
     book.write(Decided(stop=stop.seq, decision="use_as_is", concession="C-12"), NEAR, by="qual")
     found = book.verdict()
-    assert "REA001" not in {serial.code for serial in found.findings}
-    assert [serial.weight for serial in found.findings if serial.code == "NON006"] == ["note"]
+    assert "REA001" not in {finding.code for finding in found.findings}
+    assert [finding.weight for finding in found.findings if finding.code == "NON006"] == ["note"]
     assert found.slots[NEAR].state is SlotState.OUT
     book.read(NEAR, "0.09 mm")
     assert "REA001" in book.codes()

@@ -307,7 +307,7 @@ def _attachments(
             )
         else:
             found.append((known, content))
-    missing = set(named_files(map(to_entry, rows))) - {serial.digest for serial, _ in found}
+    missing = set(named_files(map(to_entry, rows))) - {attachment.digest for attachment, _ in found}
     if not findings:
         what = "an entry names the attachment {}, which is not in it"
         findings += [_wrong("BAG006", what.format(named_file[:12]), path) for named_file in sorted(missing)]

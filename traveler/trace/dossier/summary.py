@@ -151,7 +151,7 @@ def _near(readings: Sequence[ReadingShown]) -> Iterator[Observation]:
         if len(found) > 1:
             text += f" {len(found)} of {of} readings of this check lie in the last tenth before the limit."
         head = "Near its limit" if len(found) == 1 else "Near their limits"
-        yield Observation("near", head, text, slots=tuple(serial.slot for serial in found))
+        yield Observation("near", head, text, slots=tuple(reading.slot for reading in found))
 
 
 def _adjusted(readings: Sequence[ReadingShown]) -> Iterator[Observation]:
