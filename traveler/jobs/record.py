@@ -14,6 +14,7 @@ from traveler.finding import Finding, Place, Weight, blocking
 from traveler.jobs.append import Appended, Proposal, Refuse, append
 from traveler.jobs.sign import unknown_person
 from traveler.record.entry import Draft, Entry
+from traveler.record.plans import UnknownUnit
 from traveler.record.readers.cells import Cell, ResultRow, Results
 from traveler.record.readers.files import read_results
 from traveler.record.readers.understand import UnitContext, understand_results
@@ -80,12 +81,11 @@ def record_results(session: Session, path: Path, results: Results, by: str | Non
     if wrong is not None or results.serial is None:
         return FileRecorded(path, None, 0, (*results.findings, *([wrong] if wrong else ())))
     serial = tidy_serial(results.serial)
-    with session.store.reading() as records:
-        if records.unit(serial) is None:
-            what = f"there is no unit {serial}: this serial was never issued here"
-            place, hint = results.head["serial"].place, "compare it with the nameplate"
-            return FileRecorded(path, None, 0, (*results.findings, Finding("REC001", what, place, hint=hint)))
-    done, known = _append_results(session, serial, results, by)
+    try:
+        done, known = _append_results(session, serial, results, by)
+    except UnknownUnit as unknown:
+        finding = Finding("REC001", unknown.what, results.head["serial"].place, hint=unknown.hint)
+        return FileRecorded(path, None, 0, (*results.findings, finding))
     return FileRecorded(path, serial, known, done.findings, done.entries, done.judged)
 
 

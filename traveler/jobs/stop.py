@@ -12,6 +12,7 @@ from traveler.finding import CannotDo, Finding, Place, blocking
 from traveler.jobs.append import Appended, Proposal, add, append
 from traveler.jobs.sign import unsigned
 from traveler.record.entry import Decided, Entry, Stopped, standing_entries
+from traveler.record.plans import UnknownUnit, known_unit
 from traveler.record.readers.cells import decode
 from traveler.record.readers.table import LARGEST, BrokenTable, table_lines
 from traveler.record.store import Transaction
@@ -30,7 +31,7 @@ class ListedSerial:
     """A serial as somebody wrote it into a list, and where it stands there."""
 
     text: str
-    place: Place = field(default_factory=Place)
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,18 +67,17 @@ def stop(
     ENT001 no such slot; SEQ004, SEQ005 dated wrongly.
 
     Raises:
-        CannotDo: it is not said what is wrong, or no unit of this serial was issued here.
+        CannotDo: ``what`` is empty, or no unit of this serial was issued here.
     """
     said = _said(what)
     with session.store.reading() as records:
-        unit, entries = records.unit(serial), records.entries(serial)
-    was = whereabouts(unit.state, entries) if unit is not None else ""
+        unit, entries = known_unit(records, serial), records.entries(serial)
+    was = whereabouts(unit.state, entries)
     standing = _same(entries, said, slot)
     if standing is not None:
         return Stopping(serial, standing, False, was, was, ())
     added = add(session, serial, Stopped(what=said), by, action="stop", slot=slot, at=at)
-    state = str(added.judged.verdict.state)
-    where = whereabouts(state, added.judged.entries)
+    where = whereabouts(str(added.judged.verdict.state), added.judged.entries)
     return Stopping(serial, added.entry, added.entry is not None, was, where, added.findings)
 
 
@@ -91,9 +91,13 @@ def stop_all(
     cannot be right; REC001 a unit never issued here.
 
     Raises:
-        CannotDo: it is not said what is wrong.
+        CannotDo: ``what`` is empty.
     """
-    return _each(session, listed, _said(what), by, at)
+    said = _said(what)
+    given = [ListedSerial(item) if isinstance(item, str) else item for item in listed]
+    first = {tidy_serial(item.text): item for item in reversed(given)}
+    serials = dict.fromkeys(tidy_serial(item.text) for item in given)
+    return (_stop_listed(session, serial, first[serial], said, by, at) for serial in serials)
 
 
 def stop_affected(session: Session, recalled: Recall, by: str) -> Iterator[Stopping]:
@@ -106,7 +110,7 @@ def _said(what: str) -> str:
     """What is wrong, in one line.
 
     Raises:
-        CannotDo: it is not said.
+        CannotDo: it is empty.
     """
     said = " ".join(what.split())
     if not said:
@@ -115,40 +119,20 @@ def _said(what: str) -> str:
     return said
 
 
-def _each(
-    session: Session, listed: Iterable[ListedSerial | str], what: str, by: str, at: datetime | None
-) -> Iterator[Stopping]:
-    seen: set[str] = set()
-    for item in (ListedSerial(item) if isinstance(item, str) else item for item in listed):
-        serial = tidy_serial(item.text)
-        if serial in seen:
-            continue
-        seen.add(serial)
-        yield _from_list(session, serial, item, what, by, at)
-
-
-def _from_list(
-    session: Session, serial: str, listed_serial: ListedSerial, what: str, by: str, at: datetime | None
+def _stop_listed(
+    session: Session, serial: str, item: ListedSerial, what: str, by: str, at: datetime | None
 ) -> Stopping:
-    wrong = serial_problem(listed_serial.text)
+    """Stops a unit of a list; findings are at its line there."""
+    wrong = serial_problem(item.text)
     if wrong is None:
-        with session.store.reading() as records:
-            known = records.unit(serial) is not None
-        if known:
+        try:
             done = stop(session, serial, what, by, at=at)
-            return replace(done, findings=tuple(_at(finding, listed_serial) for finding in done.findings))
-        text = f"there is no unit {serial}: this serial was never issued here"
-        wrong = Finding("REC001", text, hint="compare it with the nameplate")
-    return Stopping(serial, None, False, "", "", (replace(wrong, place=_named(listed_serial, serial)),))
-
-
-def _at(finding: Finding, listed_serial: ListedSerial) -> Finding:
-    """The finding at its line of the list; without a list where it is, at the unit."""
-    return finding if listed_serial.place == Place() else replace(finding, place=listed_serial.place)
-
-
-def _named(listed_serial: ListedSerial, serial: str) -> Place:
-    return listed_serial.place if listed_serial.place != Place() else Place(unit=serial)
+        except UnknownUnit as unknown:
+            wrong = Finding("REC001", unknown.what, hint=unknown.hint)
+        else:
+            told = (replace(finding, place=item.place or finding.place) for finding in done.findings)
+            return replace(done, findings=tuple(told))
+    return Stopping(serial, None, False, "", "", (replace(wrong, place=item.place or Place(unit=serial)),))
 
 
 def _same(entries: tuple[Entry, ...], what: str, slot: str | None) -> Entry | None:

@@ -141,16 +141,20 @@ def checked_serial(text: str) -> str:
     return tidy_serial(text)
 
 
+class UnknownUnit(CannotDo):
+    """No unit of this serial was issued here."""
+
+
 def known_unit(records: Records, serial: str) -> Unit:
     """The unit of this serial.
 
     Raises:
-        CannotDo: no unit of this serial was issued here.
+        UnknownUnit: no unit of this serial was issued here.
     """
     unit = records.unit(serial)
     if unit is None:
         what = f"there is no unit {serial}: this serial was never issued here"
-        raise CannotDo(what, "compare it with the nameplate, hyphens too")
+        raise UnknownUnit(what, "compare it with the nameplate, hyphens too")
     return unit
 
 

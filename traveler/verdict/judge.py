@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import ClassVar
 
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.finding import Finding, blocking, order
 from traveler.record.entry import Confirmed, Entry
 from traveler.record.records import Unit
+from traveler.result import Result
 from traveler.shop.gauges import GaugeRegister
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
@@ -54,11 +56,13 @@ from traveler.verdict.state import SlotState, UnitState
 
 
 @dataclass(frozen=True, slots=True)
-class SlotVerdict:
+class SlotVerdict(Result):
     """One slot: its state, the value that stands (as text, in the unit of the limits) and its entry's seq.
 
     ``reading`` is the row that decides the slot, for readings and worked-out values.
     """
+
+    json_keys: ClassVar[str] = "state value unit entry readings acceptance where"
 
     slot: str
     state: SlotState
@@ -72,17 +76,12 @@ class SlotVerdict:
     """For a worked-out value: at which readings, in words."""
     reading: ReadingRow | None = None
 
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "state": str(self.state), "value": self.value, "unit": self.unit, "entry": self.entry,
-            "readings": self.readings, "acceptance": self.acceptance, "where": self.where,
-        }  # fmt: skip
-
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Result):
     """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
+
+    json_keys: ClassVar[str] = "unit state complete accepted slots findings"
 
     unit: str
     state: UnitState
@@ -100,17 +99,6 @@ class Verdict:
     def readings(self) -> dict[str, ReadingRow]:
         """Slot → the reading or worked-out value that decides it, in the order of the work."""
         return {name: slot.reading for name, slot in self.slots.items() if slot.reading is not None}
-
-    def as_dict(self) -> dict[str, object]:
-        """For ``--json``."""
-        return {
-            "unit": self.unit,
-            "state": str(self.state),
-            "complete": self.complete,
-            "accepted": self.accepted,
-            "slots": {name: slot.as_dict() for name, slot in self.slots.items()},
-            "findings": [finding.as_dict() for finding in self.findings],
-        }
 
 
 ON_ENTRIES = (
