@@ -325,7 +325,7 @@ def test_no_text_of_ours_bypasses_the_catalogue(product, name, printed, reader):
 @pytest.fixture(scope="module")
 def english_only() -> frozenset[str]:
     """Words of English messages that no Spanish message has."""
-    spanish = words("es", templates()).catalogue
+    spanish = words("es", templates()).catalog
     english, other = (
         {word.lower() for text in texts for word in WORD.findall(GAP.sub(" ", text)) if len(word) > 2}
         for texts in (spanish.keys(), spanish.values())

@@ -32,8 +32,8 @@ def said() -> set[str]:
 
 def test_every_text_is_translated_and_no_translation_is_stale(said):
     spanish = words("es", templates())
-    assert said - set(spanish.catalogue) == set()
-    assert set(spanish.catalogue) - said == set()
+    assert said - set(spanish.catalog) == set()
+    assert set(spanish.catalog) - said == set()
 
 
 def test_both_catalogues_list_the_same_texts(said):
@@ -50,7 +50,7 @@ def test_a_translation_has_the_gaps_of_its_text():
     def gaps(text: str) -> set[str]:
         return {name for _, name, _, _ in string.Formatter().parse(text) if name}
 
-    for text, spanish in words("es", templates()).catalogue.items():
+    for text, spanish in words("es", templates()).catalog.items():
         assert gaps(text) == gaps(spanish), text
 
 

@@ -77,6 +77,16 @@ class Read(Frozen):
     unit_from: Literal["written", "column", "sheet"] = "written"
     """Where the unit was taken from; ``sheet``: it is printed beside the box."""
 
+    @property
+    def in_box(self) -> str:
+        """As it was written; with its unit where that stood in a column of its own."""
+        return f"{self.written} {self.unit}" if self.unit_from == "column" and self.unit else self.written
+
+    @property
+    def with_unit(self) -> str:
+        """As it was written, with its unit wherever that stood."""
+        return self.written if self.unit_from == "written" or not self.unit else f"{self.written} {self.unit}"
+
 
 class Fitted(Frozen):
     """A traced part went in."""

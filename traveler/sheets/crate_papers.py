@@ -78,7 +78,7 @@ def lines(plan: Plan, form: Form, printing: Printing) -> Iterator[PackedLine]:
 
 
 def whole_mass(item: PackingItem) -> str:
-    """Mass of all pieces of an item, exact, with the decimals of one; empty where it cannot be told.
+    """Mass of all pieces of an item, exact, with the decimals of one; empty where it is not known.
 
     >>> whole_mass(PackingItem(slot="C-3/item=2", item="Bobbin set", quantity="8", mass="0.21 kg"))
     '1.68 kg'
@@ -199,7 +199,7 @@ def mark_layout(marks: int) -> str:
 
 
 UNIT_TEXT, CRATE_TEXT = 23.0, 92.0
-"""Width free for the serial in millimetres."""
+"""Width free for the serial in millimeters."""
 EM = 0.602
 """Advance of the mono face as a part of its size."""
 MM_PER_POINT = 25.4 / 72

@@ -16,7 +16,7 @@ from traveler.definition.plan import Plan
 from traveler.measure.number import format_number
 from traveler.sheets.make import Request, fill_template, make_sheet
 from traveler.sheets.pdf import fonts
-from traveler.sheets.pdf.render import AttachedFile, attached_plan
+from traveler.sheets.pdf.render import EmbeddedFile, attached_plan
 from traveler.sheets.pictures import Album
 from traveler.sheets.sheet import Printing, PrintOptions, Sheet, UnitHeader
 from traveler.sheets.views.head import head
@@ -24,7 +24,7 @@ from traveler.sheets.words import Words
 from traveler.shop.settings import Settings
 
 WIDTH, HEIGHT = 86, 14
-"""Millimetres."""
+"""Millimeters."""
 LEFT, RIGHT = Fraction(13), Fraction(84)
 """Where the scale begins and ends; the names of the rows stand before it."""
 ABOVE, MIDDLE, BELOW = Fraction(14, 5), Fraction(29, 5), Fraction(44, 5)
@@ -33,7 +33,7 @@ AXIS, LABELS = Fraction(21, 2), Fraction(27, 2)
 TEXT = "2.7"
 """Height of letters in mm: 7.7 pt."""
 FAR = 1
-"""Neighbours further outside the limits than so many tolerance widths stand at the edge, as arrows."""
+"""Neighbors further outside the limits than so many tolerance widths stand at the edge, as arrows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """From a value to millimetres."""
+    """From a value to millimeters."""
 
     least: Fraction
     most: Fraction
@@ -70,7 +70,7 @@ class Scale:
 
 
 def strip_scale(strip: Strip) -> Scale:
-    """A scale that holds the limits and this unit's values, and neighbours that are not far outside."""
+    """A scale that holds the limits and this unit's values, and neighbors that are not far outside."""
     own = [value for value in (strip.value, strip.found, strip.lower, strip.upper) if value is not None]
     others = [*strip.before, *strip.after]
     if strip.lower is not None and strip.upper is not None:
@@ -126,7 +126,7 @@ def _band(strip: Strip, scale: Scale) -> Iterator[Markup]:
 
 
 def _row(values: Sequence[Fraction], scale: Scale, y: Fraction, sign: object) -> Iterator[Markup]:
-    """The neighbours of one row; equal values are moved up and down a little, so that many look many."""
+    """The neighbors of one row; equal values are moved up and down a little, so that many look many."""
     seen: dict[Fraction, int] = {}
     for value in values:
         turn = seen[value] = seen.get(value, -1) + 1
@@ -230,7 +230,7 @@ def dossier_pdf(
     title = say("Dossier {serial}, {title}", serial=unit.serial, title=plan.title)
     page = head(plan, unit, printing, say("Dossier"), say("For the shop only."), copied=False)
     sources = {name: f"picture:{name}" for name in kept}
-    data = AttachedFile("dossier.json", attached, "Data")
+    data = EmbeddedFile("dossier.json", attached, "Data")
     return make_sheet(
         Request(
             template="sheets/dossier.html",

@@ -27,12 +27,6 @@ from traveler.record.entry import (
 from traveler.sheets.words import Words, sheet_name
 
 
-def as_written(body: Read) -> str:
-    """A reading as it was written; with its unit where that stood in a column of its own."""
-    unit = body.unit if body.unit_from == "column" and body.unit else ""
-    return f"{body.written} {unit}".strip()
-
-
 def entry_text(body: Body, say: Words) -> str:
     """The content of an entry in one sentence."""
     plain = {
@@ -56,9 +50,7 @@ def _of_work(body: Body, say: Words) -> str:
         case Read():
             gauge = say("with {gauge}", gauge=body.gauge) if body.gauge else ""
             found = say("as found") if body.as_found else ""
-            unit = body.unit if body.unit and body.unit_from != "written" else ""
-            value = _joined(body.written, unit, by=" ")
-            return _joined(say("read {value}", value=value), gauge, found)
+            return _joined(say("read {value}", value=body.with_unit), gauge, found)
         case Confirmed(yes=yes):
             return say("confirmed") if yes else say("not confirmed")
         case Fitted(value=value, number=number, trace=trace):

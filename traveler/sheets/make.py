@@ -22,7 +22,7 @@ from traveler.sheets.pdf.paper import Paper
 from traveler.sheets.pdf.postprocess import TemplateFault, order_form, order_tags
 from traveler.sheets.pdf.render import (
     AssetSource,
-    AttachedFile,
+    EmbeddedFile,
     complaints,
     lay_out_pages,
     listening,
@@ -37,7 +37,7 @@ from traveler.sheets.views.limits import LimitView
 from traveler.sheets.views.steps import OperationView, continued_line
 from traveler.sheets.words import (
     BESIDE,
-    TwoWords,
+    BilingualWords,
     Words,
     bilingual,
     first,
@@ -157,7 +157,7 @@ class Request:
     form: Form = field(default_factory=Form)
     album: Album = field(default_factory=Album)
     address: Address | None = None
-    attached: tuple[AttachedFile, ...] = ()
+    attached: tuple[EmbeddedFile, ...] = ()
     paper: Paper | None = None
     findings: tuple[Finding, ...] = ()
     spelled: bool = False
@@ -225,7 +225,7 @@ def _write(html: str, request: Request, printing: Printing, findings: list[Findi
     return Sheet(postprocess(raw, request, printing), tuple(findings), pages)
 
 
-def page_environment(templates: Templates, words: Words | TwoWords) -> Environment:
+def page_environment(templates: Templates, words: Words | BilingualWords) -> Environment:
     """A Jinja environment.
 
     Undefined names fail, everything is escaped, ``_`` speaks the sheet's language.

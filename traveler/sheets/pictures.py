@@ -34,7 +34,7 @@ def usable_photograph(content: bytes) -> tuple[bytes, str] | str:
     """The photograph as it goes into the page, with its media type; or why it cannot be used.
 
     Orientation (Exif 2.3, tag 274) is followed, then every remark is left out: place, camera, thumbnail,
-    colour profile. Transparent parts become white, 16 bits a channel become 8, CMYK becomes RGB.
+    color profile. Transparent parts become white, 16 bits a channel become 8, CMYK becomes RGB.
     """
     if len(content) > MOST_BYTES:
         return f"has {len(content):,} bytes, at most {MOST_BYTES:,} are taken"
@@ -130,10 +130,10 @@ TRIAL = (
 @lru_cache(maxsize=64)
 def _trial(content: bytes) -> str:
     """Why the page engine cannot draw it, found by drawing it on a page of its own; empty where it can."""
-    shelf = AssetSource(templates(), {"trial": (content, MEDIA)})
+    assets = AssetSource(templates(), {"trial": (content, MEDIA)})
     try:
         with listening() as heard:
-            page = write_pdf(lay_out_pages(TRIAL, shelf), (), _ANY_TIME)
+            page = write_pdf(lay_out_pages(TRIAL, assets), (), _ANY_TIME)
     except Exception as problem:  # noqa: BLE001 - the engine meets anybody's drawing, and fails in many ways
         return f"cannot be drawn: {problem or type(problem).__name__}"
     if heard:

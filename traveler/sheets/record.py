@@ -19,7 +19,7 @@ from traveler.sheets.views.cover import cover
 from traveler.sheets.views.head import head
 from traveler.sheets.views.ledger import UNIT_EVENTS, Ledger
 from traveler.sheets.views.record_boxes import box_contents, is_told_later, where
-from traveler.sheets.views.steps import Labelled, OperationView, StepView, StepWriter, operation_view
+from traveler.sheets.views.steps import LabeledBox, OperationView, StepView, StepWriter, operation_view
 from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.verdict.judge import Verdict
@@ -43,7 +43,7 @@ class Correction:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class EntryRow:
     """An entry in words. ``late``: when it was recorded, where that was late."""
 
     number: str
@@ -68,9 +68,9 @@ class RecordEnd:
     """The last pages of a record; ``head`` is the last link of its chain."""
 
     corrections: tuple[Correction, ...]
-    further: tuple[Told, ...]
-    late: tuple[Told, ...]
-    life: tuple[Told, ...]
+    further: tuple[EntryRow, ...]
+    late: tuple[EntryRow, ...]
+    life: tuple[EntryRow, ...]
     people: tuple[Signatory, ...]
     count: str
     head: str
@@ -95,9 +95,9 @@ def record_end(ledger: Ledger) -> RecordEnd:
     life = [entry for entry in entries if entry.body.kind in UNIT_EVENTS and entry.seq not in ledger.struck]
     return RecordEnd(
         corrections=tuple(row for entry in struck for row in _correction(entry, ledger)),
-        further=tuple(row for entry in further for row in _told(entry, ledger)),
-        late=tuple(row for entry in late for row in _told(entry, ledger)),
-        life=tuple(row for entry in life for row in _told(entry, ledger)),
+        further=tuple(row for entry in further for row in _entry_rows(entry, ledger)),
+        late=tuple(row for entry in late for row in _entry_rows(entry, ledger)),
+        life=tuple(row for entry in life for row in _entry_rows(entry, ledger)),
         people=tuple(_people(ledger)),
         count=str(len(entries)),
         head=entries[-1].hash if entries else "",
@@ -129,13 +129,15 @@ def _correction(entry: Entry, ledger: Ledger) -> Iterator[Correction]:
         )
 
 
-def _told(entry: Entry, ledger: Ledger) -> Iterator[Told]:
+def _entry_rows(entry: Entry, ledger: Ledger) -> Iterator[EntryRow]:
     for place, text in enumerate(_pieces(entry_text(entry.body, ledger.say))):
         if place:
-            yield Told("", "", text, "", "")
+            yield EntryRow("", "", text, "", "")
             continue
         late = ledger.time(entry.recorded) if ledger.late(entry) else ""
-        yield Told(f"#{entry.seq}", where(entry.slot, ledger), text, entry.by, ledger.time(entry.at), late)
+        yield EntryRow(
+            f"#{entry.seq}", where(entry.slot, ledger), text, entry.by, ledger.time(entry.at), late
+        )
 
 
 def _pieces(text: str) -> list[str]:
@@ -227,7 +229,7 @@ def _operation(operation: Operation, writer: StepWriter, ledger: Ledger) -> Oper
 
 
 def _dated(step: StepView, when: str) -> StepView:
-    return replace(step, write=(*step.write, (Labelled(None, when),))) if when else step
+    return replace(step, write=(*step.write, (LabeledBox(None, when),))) if when else step
 
 
 def _times(ledger: Ledger, step: Step) -> str:

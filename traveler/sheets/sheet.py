@@ -14,7 +14,7 @@ from traveler.finding import Finding, blocking
 from traveler.sheets.pdf import codes as qr
 from traveler.sheets.pdf.paper import PAPERS, Paper
 from traveler.sheets.templates import Templates, templates
-from traveler.sheets.words import TwoWords, Words, words
+from traveler.sheets.words import BilingualWords, Words, words
 from traveler.shop.settings import Settings
 from traveler.text import day_in
 
@@ -107,12 +107,12 @@ class Printing:
         return replace(words(self.spoken, self.templates), names=self.names)
 
     @property
-    def both(self) -> Words | TwoWords:
+    def both(self) -> Words | BilingualWords:
         """The words that templates add: in both languages where there are two."""
         if not self.paired:
             return self.say
         first, other = self.languages
-        return TwoWords(words(first, self.templates), words(other, self.templates))
+        return BilingualWords(words(first, self.templates), words(other, self.templates))
 
     @property
     def paired(self) -> bool:

@@ -22,7 +22,7 @@ class Bilingual(str):
     """One text in two languages. As plain text it reads ``first / second``; a page sets it in two runs.
 
     The second run is an ``a`` element, which the sheets use for nothing else: the page engine writes no
-    language into its tags, ``tags.py`` finds the second language by this element and names it.
+    language into its tags, ``order_tags`` finds the second language by this element and names it.
     """
 
     __slots__ = ("first", "language", "second")
@@ -76,13 +76,13 @@ class Words:
     """One language. Calling it with an English text gives the text in that language."""
 
     language: str
-    catalogue: dict[str, str]
+    catalog: dict[str, str]
     names: Mapping[str, str] = field(default_factory=dict)
     """What the definition calls its positions, values and variables in this language."""
 
     def __call__(self, text: str, **values: object) -> str:
         """The text translated (or itself), with ``{names}`` replaced by ``values``."""
-        translated = self.catalogue.get(text) or text
+        translated = self.catalog.get(text) or text
         return translated.format(**values) if values else translated
 
     @property
@@ -91,12 +91,12 @@ class Words:
         return ""
 
     def known(self, text: str) -> bool:
-        """Whether the catalogue translates this text."""
-        return bool(self.catalogue.get(text))
+        """Whether the catalog translates this text."""
+        return bool(self.catalog.get(text))
 
 
 @dataclass(frozen=True, slots=True)
-class TwoWords:
+class BilingualWords:
     """Two languages at once, for the words that templates add. The first is printed large."""
 
     one: Words
@@ -125,12 +125,12 @@ def words(language: str, templates: Templates) -> Words:
     path = templates.find(f"locale/{language}/LC_MESSAGES/sheets.po")
     if path is None:
         return Words(language, {})
-    catalogue = read_po(BytesIO(path.read_bytes()), locale=language)
+    catalog = read_po(BytesIO(path.read_bytes()), locale=language)
     return Words(
         language,
         {
             str(message.id): str(message.string)
-            for message in catalogue
+            for message in catalog
             if message.id and message.string and not message.fuzzy
         },
     )
@@ -138,14 +138,14 @@ def words(language: str, templates: Templates) -> Words:
 
 TURN = re.compile(r"(?<![A-Za-z])turn(?![A-Za-z])")
 PACKING, PIECE = "Packing list", "piece"
-"""The two names that the definition room gives by itself, in English."""
+"""The two names that definitions get by themselves, in English."""
 LIMIT_WORD = re.compile(
     r"^(?:max|min)\b|(?<=\s)to(?=\s)|(?<=[^\d\s]\s)(?:max|min)(?=\.?$)|^chamfer\b|\bleg\b", re.IGNORECASE
 )
 """The words of limits; ``min`` right behind a number is the unit of time."""
 
 
-def translated(word: str, say: Words | TwoWords) -> str:
+def translated(word: str, say: Words | BilingualWords) -> str:
     """A role, signal word, direction or kind of count in the language of the sheet; another word as it is."""
     return {
         "assembler": say("assembler"),
@@ -221,15 +221,15 @@ def spoken_limits(text: str, say: Words) -> str:
 
 
 MOST = 2
-"""Languages on one sheet; a third would leave no room for the work."""
+"""Languages on one sheet; a third would leave no space for the work."""
 
 
 def known_languages(templates: Templates) -> tuple[str, ...]:
-    """The languages that have a catalogue, shipped or the shop's own, by name."""
+    """The languages that have a catalog, shipped or the shop's own, by name."""
     found = {
-        catalogue.parent.parent.name
+        catalog.parent.parent.name
         for folder in templates.folders
-        for catalogue in folder.glob("locale/*/LC_MESSAGES/sheets.po")
+        for catalog in folder.glob("locale/*/LC_MESSAGES/sheets.po")
     }
     return tuple(sorted(found))
 

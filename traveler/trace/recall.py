@@ -179,10 +179,7 @@ def _text(quantity: Quantity | None) -> str | None:
 
 def _written(entry: Entry) -> str:
     """As it was written, with its unit where that stood beside it."""
-    body = entry.body
-    if not isinstance(body, Read):
-        return ""
-    return body.written if body.unit_from == "written" or not body.unit else f"{body.written} {body.unit}"
+    return entry.body.with_unit if isinstance(entry.body, Read) else ""
 
 
 def _label(case: Case, entry: Entry) -> str:

@@ -23,7 +23,7 @@ AT_STEP: Mapping[str, tuple[str, ...]] = {
     "placed": (),
     "shipped": ("crate-label",),
 }
-"""Step of a unit's life → the sheets it makes, or makes anew with the mass weighed and the customer."""
+"""Step of a unit's life → the sheets it makes, or makes again with the mass weighed and the customer."""
 
 AFTER_RELEASE = frozenset({"released", "crated", "in stock", "shipped"})
 

@@ -37,7 +37,7 @@ def renumbered(body: bytes, numbers: Mapping[int, int]) -> bytes:
     return REFERENCE.sub(reference, head) + between + content
 
 
-CATALOGUE, PAGES, OUTLINES, FACTS = 1, 2, 3, 4
+CATALOG, PAGES, OUTLINES, FACTS = 1, 2, 3, 4
 """Numbers of the objects that are written last, when all units are known."""
 PARENT = re.compile(rb" /Parent \d+ 0 R")
 ABOVE = (b"/Type /Catalog", b"/Type /Pages")
@@ -119,20 +119,20 @@ class CollatedFile:
         self.bundles.append(Bundle(serial, self.pages + 1, len(pages), node, pages[0]))
 
     def close(self) -> None:
-        """Writes the catalogue, the bookmarks and the table of objects."""
+        """Writes the catalog, the bookmarks and the table of objects."""
         self._node(PAGES, None, [bundle.node for bundle in self.bundles], self.pages)
         self._bookmarks()
         title = _string(self.title)
         self._object(FACTS, b"<< /Title %s /Creator (traveler) >>" % title)
         shown = b"/ViewerPreferences << /DisplayDocTitle true >>"
         root = b"<< /Type /Catalog /Pages %d 0 R /Outlines %d 0 R %s >>" % (PAGES, OUTLINES, shown)
-        self._object(CATALOGUE, root)
+        self._object(CATALOG, root)
         place = self.written
         self._put(b"xref\n0 %d\n0000000000 65535 f \n" % len(self.places))
         for lies in self.places[1:]:
             self._put(b"%010d 00000 n \n" % lies)
         trailer = b"trailer\n<< /Size %d /Root %d 0 R /Info %d 0 R >>\nstartxref\n%d\n%%%%EOF\n"
-        self._put(trailer % (len(self.places), CATALOGUE, FACTS, place))
+        self._put(trailer % (len(self.places), CATALOG, FACTS, place))
 
     def _bookmarks(self) -> None:
         items = [self._number() for _ in self.bundles]

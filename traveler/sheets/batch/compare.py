@@ -1,6 +1,6 @@
 """Whether two files are the same document: everything that can be reached, not where it lies in the file.
 
-Compared from the catalogue and the document's information on: page by page the drawing, fonts, fields,
+Compared from the catalog and the document's information on: page by page the drawing, fonts, fields,
 tags, bookmarks, attachments. Free are the numbers and the order of objects, how streams are compressed and
 cut, and the file's identifier.
 """

@@ -130,7 +130,7 @@ GLYPH = re.compile(rb"<([0-9a-fA-F]{4})>")
 OF_A_FILE = {"/Length", "/Filter", "/DecodeParms"}
 """What a stream's dictionary says about how it is kept, not about what it is."""
 REWRITTEN = {"/ObjStm", "/XRef"}
-"""Objects that only say where others lie; they are made anew."""
+"""Objects that only say where others lie; they are written again."""
 
 
 class NotStampable(Exception):

@@ -35,7 +35,7 @@ PLACEHOLDERS: Mapping[str, str] = {
     "due": "7391-84-62",
     "issued": "6284-93-17",
 }
-"""Part of a unit's face → what its placeholder is cut from. No order is longer than the head has room for."""
+"""Part of a unit's header → what its placeholder is cut from. No order is longer than fits the head."""
 SHORTEST = 4
 """Characters below which a placeholder could be met with by chance."""
 PLAIN = re.compile(r"[!-~]+(?: [!-~]+)*")
@@ -43,7 +43,7 @@ PLAIN = re.compile(r"[!-~]+(?: [!-~]+)*")
 
 
 def placeholder_header(unit: UnitHeader) -> UnitHeader:
-    """The unit's face with a placeholder wherever a value can be stamped; other values stay as they are.
+    """The unit's header with a placeholder wherever a value can be stamped; other values stay as they are.
 
     >>> kind_of(UnitFace("BW8-2648-0012T", order="4471", due="2026-12-24")).order
     'q7zx'
@@ -98,7 +98,7 @@ def shared_part(
     """Writes the shared objects: ``plain`` ones packed together, ``streams`` as they are.
 
     ``own`` is the highest object number of the units' own objects; ``root`` and ``info`` are the numbers of
-    the catalogue and of the document's information (0: there is none).
+    the catalog and of the document's information (0: there is none).
     """
     packs = list(_packs(plain))
     first_pack = max((own, *plain, *streams)) + 1
@@ -175,7 +175,7 @@ Render = Callable[[UnitHeader], Sheet]
 class StampTemplate:
     """The rendered sheet of a kind of units, taken apart; values only, so it may go to another process.
 
-    ``root`` and ``info`` are the numbers of the catalogue and of the document's information (0: it has
+    ``root`` and ``info`` are the numbers of the catalog and of the document's information (0: it has
     none), ``leaves`` those of the pages in their order.
     """
 

@@ -64,7 +64,7 @@ CUT = "…"
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """So many lines of a width in millimetres, set in one face at a size in points."""
+    """So many lines of a width in millimeters, set in one face at a size in points."""
 
     face: Face
     size: float
@@ -100,7 +100,7 @@ class Space:
         return kept.rstrip() + CUT
 
     def wide(self, text: str) -> float:
-        """Width of the text on one line, in millimetres."""
+        """Width of the text on one line, in millimeters."""
         known = (self.face.widths.get(character, 1000) for character in text)
         return sum(known) / 1000 * self.size * MM_PER_POINT
 

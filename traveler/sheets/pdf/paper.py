@@ -1,4 +1,4 @@
-"""Sizes of paper, and where the marks that every page carries stand. Millimetres from the top left corner.
+"""Sizes of paper, and where the marks that every page carries stand. Millimeters from the top left corner.
 
 The style sheets get these numbers as CSS variables, so a place is written down once.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 EDGE = 6.0
-"""Between the edge of the paper and the corner marks; office lasers leave 4.2 mm blank."""
+"""Between the edge of the paper and the corner marks; office printers leave 4.2 mm blank."""
 CORNER = 7.0
 """Side of a corner mark."""
 QR_SIDE = 20.0
@@ -28,7 +28,7 @@ POINTS_PER_MM = 72 / 25.4
 
 @dataclass(frozen=True, slots=True)
 class Square:
-    """A square: left, top and side in millimetres from the top left corner of the page."""
+    """A square: left, top and side in millimeters from the top left corner of the page."""
 
     left: float
     top: float

@@ -23,7 +23,7 @@ MARKED = re.compile(rb"/\w+\s+<<\s*/MCID (\d+)\s*>>\s+BDC")
 def order_tags(pdf: Pdf, second: str = "") -> None:
     """Bring the tag tree of a freshly written PDF (one stream a page) in order.
 
-    ``second`` is the second language of the sheet: its runs (``twin.py``) are told by it. Without tags the
+    ``second`` is the second language of the sheet: its runs are recognized by it. Without tags the
     file stays as it is.
     """
     root = pdf.Root.get("/StructTreeRoot")
@@ -255,7 +255,7 @@ def _rectangle(annotation: Dictionary | Object) -> tuple[float, float, float, fl
 
 
 OF_A_PAGE = {"/Type", "/Parent", "/MediaBox", "/TrimBox", "/BleedBox", "/Resources", "/Contents"}
-OF_THE_CATALOGUE = {"/Type", "/Pages"}
+OF_THE_CATALOG = {"/Type", "/Pages"}
 
 
 def print_only(content: bytes) -> bytes:
@@ -271,7 +271,7 @@ def print_only(content: bytes) -> bytes:
         pdf.flatten_annotations("print")
         for page in pdf.pages:
             _strip(page.obj, OF_A_PAGE)
-        _strip(pdf.Root, OF_THE_CATALOGUE)
+        _strip(pdf.Root, OF_THE_CATALOG)
         del pdf.docinfo
         out = BytesIO()
         pdf.save(out, deterministic_id=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class AttachedFile:
+class EmbeddedFile:
     """A file inside the PDF; ``relation`` says what it is to the sheet (PDF/A-3, AFRelationship)."""
 
     name: str
@@ -32,15 +32,15 @@ class AttachedFile:
     relation: str = "Source"
 
 
-def attached_plan(plan: Plan) -> AttachedFile:
+def attached_plan(plan: Plan) -> EmbeddedFile:
     """The plan as ``plan.json``; ``Plan.model_validate_json`` reads it back."""
-    return AttachedFile("plan.json", (plan.model_dump_json(indent=1) + "\n").encode("utf-8"))
+    return EmbeddedFile("plan.json", (plan.model_dump_json(indent=1) + "\n").encode("utf-8"))
 
 
-def attached_entries(entries: Iterable[Entry]) -> AttachedFile:
+def attached_entries(entries: Iterable[Entry]) -> EmbeddedFile:
     """The entries as ``entries.json``, complete, in order; ``Entry.model_validate`` reads each back."""
     content = json.dumps([entry.model_dump(mode="json") for entry in entries], indent=1, ensure_ascii=False)
-    return AttachedFile("entries.json", (content + "\n").encode("utf-8"), "Data")
+    return EmbeddedFile("entries.json", (content + "\n").encode("utf-8"), "Data")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +65,16 @@ class AssetSource:
         raise ValueError(msg)
 
 
-def fetcher(shelf: AssetSource) -> URLFetcher:
-    """WeasyPrint's way to the shelf, and to nothing else."""
+def fetcher(assets: AssetSource) -> URLFetcher:
+    """WeasyPrint's way to these assets, and to nothing else."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
-    class ShelfFetcher(URLFetcher):  # type: ignore[misc]  # the library has no types
+    class AssetFetcher(URLFetcher):  # type: ignore[misc]  # the library has no types
         def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002 - the base's shape
-            content, media = shelf.take(url)
+            content, media = assets.take(url)
             return URLFetcherResponse(url, content, {"Content-Type": media})
 
-    return ShelfFetcher()
+    return AssetFetcher()
 
 
 class _Listener(logging.Handler):
@@ -114,16 +114,16 @@ def complaints(heard: list[str], template: str) -> list[Finding]:
     ]
 
 
-def lay_out_pages(html: str, shelf: AssetSource) -> Document:
+def lay_out_pages(html: str, assets: AssetSource) -> Document:
     """The pages of an HTML document, laid out."""
     from weasyprint import HTML
     from weasyprint.text.fonts import FontConfiguration
 
-    page = HTML(string=html, base_url="shop:", url_fetcher=fetcher(shelf))
+    page = HTML(string=html, base_url="shop:", url_fetcher=fetcher(assets))
     return page.render(font_config=FontConfiguration(), **OPTIONS)
 
 
-def write_pdf(document: Document, attached: Iterable[AttachedFile], when: datetime) -> bytes:
+def write_pdf(document: Document, attached: Iterable[EmbeddedFile], when: datetime) -> bytes:
     """The laid out pages as a PDF, with files attached; ``when`` (UTC) is their time."""
     from weasyprint import Attachment
 
@@ -138,7 +138,7 @@ def write_pdf(document: Document, attached: Iterable[AttachedFile], when: dateti
         for attached_file in attached
     ]
     with warnings.catch_warnings():
-        # WeasyPrint 70 leaves the file of its colour profile to the garbage collector
+        # WeasyPrint 70 leaves the file of its color profile to the garbage collector
         warnings.filterwarnings("ignore", "unclosed file .*sRGB2014", ResourceWarning)
         content: bytes = document.write_pdf(attachments=files, **OPTIONS)
     return content

@@ -61,13 +61,13 @@ class Form:
 
 
 Sign = Literal["out", "doubtful", "refused", "conceded", "late", "struck", "see", "plain"]
-"""What a mark beside a box says; the style sheet draws each so that it is told apart in black and white."""
+"""What a mark beside a box says; the style sheet draws each so that they differ in black and white."""
 
 MOST: Mapping[Shape, int] = {
     "reading": 33, "found": 33, "gauge": 24, "initials": 24, "wide": 100, "sign": 36, "when": 36, "small": 8,
     "line": 500, "fact": 120, "tick": 4,
 }  # fmt: skip
-"""Characters that a box of a shape shows; what is longer is cut and told in full at the end of the record."""
+"""Characters that a box of a shape shows; a longer text is cut, and listed in full at the end of a record."""
 LARGE: Mapping[Shape, int] = {
     "reading": 11, "found": 11, "gauge": 8, "initials": 5, "wide": 21, "sign": 11, "when": 12, "small": 4,
     "line": 500, "fact": 120, "tick": 4,

@@ -74,14 +74,9 @@ class Band:
     rows: tuple[tuple[str, tuple[Slot | None, ...]], ...]
     short: int
 
-    @property
-    def caption(self) -> str:
-        """The positions that all of it shares, named as the plan names them."""
-        return position_text(self.place, None)
-
     def named(self, say: Words) -> str:
         """The positions that all of it shares, in words."""
-        return position_text(self.place, say)
+        return place_text(self.place, say)
 
 
 def bands(step: Step, across: int) -> Iterator[Band]:
@@ -174,10 +169,10 @@ class GridMaker:
 
 def position(slot: Slot, say: Words | None = None) -> str:
     """``spindle 3, end far``: the position of a slot in words; without ``say`` as the plan has them."""
-    return position_text(slot.position, say)
+    return slot.position_text if say is None else place_text(slot.position, say)
 
 
-def position_text(place: Place, say: Words | None) -> str:
+def place_text(place: Place, say: Words | None) -> str:
     """A combination of positions in words."""
     if say is None:
         return ", ".join(f"{name} {value}" for name, value in place)

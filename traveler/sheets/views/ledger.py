@@ -20,7 +20,7 @@ from traveler.verdict.state import SlotState, Stop, stops_of
 UNIT_EVENTS = frozenset(
     {"issued", "released", "crated", "placed", "shipped", "reprinted", "complained", "followed_up"}
 )
-"""Kinds of entries that tell of the unit as a whole."""
+"""Kinds of entries that concern the unit as a whole."""
 
 
 class Ledger:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from traveler.definition.plan import Operation, Slot, SlotKind, Step
 from traveler.record.entry import Confirmed, Counted, Entry, Fitted, Read
-from traveler.sheets.entry_text import as_written, decision, entry_text
+from traveler.sheets.entry_text import decision, entry_text
 from traveler.sheets.views.boxes import MOST, FilledBox, Mark, Shape, shortened
 from traveler.sheets.views.grid import position
 from traveler.sheets.views.ledger import UNIT_EVENTS, Ledger
@@ -65,7 +65,7 @@ def _found(slot: Slot, step: Step, value: Entry | None, ledger: Ledger) -> Fille
     if found is None or not isinstance(found.body, Read):
         return FilledBox()
     beside = () if found is value else tuple(_beside(found, step, ledger))
-    return FilledBox((as_written(found.body),), marks=beside)
+    return FilledBox((found.body.in_box,), marks=beside)
 
 
 def _ruling_found(entry: Entry | None) -> bool:
@@ -78,7 +78,7 @@ def _lines(slot: Slot, entry: Entry | None, ledger: Ledger) -> tuple[str, ...]:
         return ()
     match entry.body:
         case Read():
-            return (as_written(entry.body),)
+            return (entry.body.in_box,)
         case Fitted(value=value):
             return (value,)
         case Counted(good=good):
@@ -142,7 +142,7 @@ def _struck(slot: Slot, ledger: Ledger) -> str:
     body = struck[-1].body if struck else None
     match body:
         case Read():
-            return as_written(body)
+            return body.in_box
         case Fitted(value=value):
             return value
         case _:
@@ -160,7 +160,7 @@ def where(name: str | None, ledger: Ledger) -> str:
 
 
 def reference_marks(slot: str, ledger: Ledger) -> tuple[Mark, ...]:
-    """The first entries about a slot that are told at the end, and how many more there are."""
+    """The first entries about a slot that are listed at the end, and how many more there are."""
     told_later = [entry for entry in ledger.at_slot(slot) if is_told_later(entry, ledger)]
     marks = [
         Mark(f"#{entry.seq}", "struck" if entry.seq in ledger.struck else "see") for entry in told_later[:2]
@@ -169,7 +169,7 @@ def reference_marks(slot: str, ledger: Ledger) -> tuple[Mark, ...]:
 
 
 def is_told_later(entry: Entry, ledger: Ledger) -> bool:
-    """Whether an entry is told in words at the end of the record: no box shows all of it."""
+    """Whether an entry is listed at the end of the record: no box shows all of it."""
     if entry.seq in ledger.struck or entry.seq not in ledger.shown:
         return entry.body.kind not in UNIT_EVENTS and entry.body.kind != "struck"
     slot = ledger.plan.by_slot.get(entry.slot or "")

@@ -17,7 +17,7 @@ from traveler.sheets.words import Words, operation_title, step_text, translated
 
 
 @dataclass(frozen=True, slots=True)
-class Labelled:
+class LabeledBox:
     """A box and the word beside it.
 
     Without a box the word stands alone, ``end`` puts it at the right edge.
@@ -28,8 +28,8 @@ class Labelled:
     end: bool = False
 
 
-WriteRow = tuple[Labelled, ...]
-"""Boxes side by side in the grey column."""
+WriteRow = tuple[LabeledBox, ...]
+"""Boxes side by side in the gray column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class PackedView:
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """One step. ``write`` holds the rows of boxes for the grey column on the right."""
+    """One step. ``write`` holds the rows of boxes for the gray column on the right."""
 
     id: str
     number: int
@@ -128,17 +128,17 @@ class StepWriter:
     def _box(self, step: Step, name: str, shape: Shape, *words: str) -> Box:
         return self.form.box(name, ": ".join((f"{step.id} {step.text}", *words)), shape)
 
-    def _initials(self, step: Step) -> Labelled:
-        return Labelled(self._box(step, f"{step.id}#by", "initials", self.say("initials")), end=True)
+    def _initials(self, step: Step) -> LabeledBox:
+        return LabeledBox(self._box(step, f"{step.id}#by", "initials", self.say("initials")), end=True)
 
     def _tick(self, step: Step) -> StepView:
         words = {StepKind.CONFIRM: self.say("yes"), StepKind.PHOTO: self.say("taken")}
         word = words.get(step.kind, self.say("done"))
         parts = " · ".join(f"{part.quantity}\u00a0×\u00a0{part.number} {part.title}" for part in step.parts)
         if step.axes:
-            view = self._view(step, ((Labelled(None, word), self._initials(step)),), parts, step.note)
+            view = self._view(step, ((LabeledBox(None, word), self._initials(step)),), parts, step.note)
             return replace(view, grids=self._grid(step, step.text, None))
-        ticks = [Labelled(self._box(step, slot.id, "tick"), word) for slot in step.slots]
+        ticks = [LabeledBox(self._box(step, slot.id, "tick"), word) for slot in step.slots]
         return self._view(step, ((*ticks, self._initials(step)),), parts, step.note)
 
     def _fit(self, step: Step) -> StepView:
@@ -149,12 +149,12 @@ class StepWriter:
             if lot
             else self.say("Copy the serial number from the part.")
         )
-        last = (Labelled(None, label), self._initials(step))
+        last = (LabeledBox(None, label), self._initials(step))
         text, part = self.say("Fit: {part}", part=step.text), step.part_number or ""
         if step.axes:
             view = self._view(step, (last,), asked, step.note)
             return replace(view, text=text, part=part, grids=self._grid(step, f"{step.text}: {label}", None))
-        wide = [(Labelled(self._box(step, slot.id, "wide", label)),) for slot in step.slots]
+        wide = [(LabeledBox(self._box(step, slot.id, "wide", label)),) for slot in step.slots]
         return replace(self._view(step, (*wide, last), asked, step.note), text=text, part=part)
 
     def _measure(self, step: Step) -> StepView:
@@ -183,12 +183,12 @@ class StepWriter:
         words = [limits.text] if limits else []
         if found:
             label = self.say("as found")
-            return (Labelled(self._box(step, f"{slot.id}#found", "found", *words, label), label),)
-        return (Labelled(self._box(step, slot.id, "reading", *words), limits.unit if limits else ""),)
+            return (LabeledBox(self._box(step, f"{slot.id}#found", "found", *words, label), label),)
+        return (LabeledBox(self._box(step, slot.id, "reading", *words), limits.unit if limits else ""),)
 
     def _gauge(self, step: Step) -> WriteRow:
         gauge = self._box(step, f"{step.id}#gauge", "gauge", self.say("gauge number"))
-        return (Labelled(gauge, self.say("gauge")), self._initials(step))
+        return (LabeledBox(gauge, self.say("gauge")), self._initials(step))
 
     def _grid(self, step: Step, title: str, limits: LimitView | None) -> tuple[GridView, ...]:
         text, unit = (limits.text, limits.unit) if limits else ("", "")
@@ -203,9 +203,8 @@ class StepWriter:
             return replace(self._view(step, (), note, step.note), limits=limits, grids=grid)
         hint, unit = self.say("calculated by the tool"), limits.unit if limits else ""
         words = f"{step.id} {step.text} ({hint})"
-        rows = [
-            (Labelled(self.form.box(slot.id, words, "reading", read_only=True), unit),) for slot in step.slots
-        ]
+        boxes = [self.form.box(slot.id, words, "reading", read_only=True) for slot in step.slots]
+        rows = [(LabeledBox(box, unit),) for box in boxes]
         return replace(self._view(step, tuple(rows), note, step.note), limits=limits)
 
     def _witness(self, step: Step) -> StepView:
@@ -214,9 +213,9 @@ class StepWriter:
         for slot in step.slots:
             where = position(slot, self.say)
             label = ", ".join(part for part in (role, where) if part)
-            rows.append((Labelled(self._box(step, slot.id, "sign", label), label),))
+            rows.append((LabeledBox(self._box(step, slot.id, "sign", label), label),))
             rows.append(
-                (Labelled(self._box(step, f"{slot.id}#at", "sign", where, when), self.say("date, time")),)
+                (LabeledBox(self._box(step, f"{slot.id}#at", "sign", where, when), self.say("date, time")),)
             )
         waits = self.say("Do not continue until this is signed.")
         return replace(self._view(step, tuple(rows), waits, step.note), stop=True)
@@ -227,7 +226,7 @@ class StepWriter:
             packed(item, self._box(step, item.slot, "tick", item.item) if item.slot in slots else None)
             for item in step.packing
         )
-        row = (Labelled(None, self.say("all packed")), self._initials(step))
+        row = (LabeledBox(None, self.say("all packed")), self._initials(step))
         return replace(self._view(step, (row,), step.note), packing=lines)
 
     def _count(self, step: Step) -> StepView:
@@ -239,8 +238,8 @@ class StepWriter:
                 (f"{slot.id}#scrap", "scrap"),
             ):
                 label = translated(word, self.say)
-                rows.append((Labelled(self._box(step, name, "reading", label), label),))
-        rows.append((Labelled(None, self.say("pieces")), self._initials(step)))
+                rows.append((LabeledBox(self._box(step, name, "reading", label), label),))
+        rows.append((LabeledBox(None, self.say("pieces")), self._initials(step)))
         return self._view(step, tuple(rows), step.note)
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from traveler.definition.plan import Adjustment, PlanLimits, StepKind
 from traveler.sheets.templates import templates
 from traveler.sheets.views.boxes import Form
-from traveler.sheets.views.grid import ACROSS, GridMaker, bands, chunks, step_rows
+from traveler.sheets.views.grid import ACROSS, GridMaker, bands, chunks, place_text, step_rows
 from traveler.sheets.words import words
 
 SAY = words("en", templates())
@@ -34,7 +34,10 @@ def test_every_slot_has_exactly_one_box_and_no_row_more_than_four(step, at, adju
 def test_one_position_is_a_row_two_are_a_table_three_are_tables_by_the_first(step):
     def shape(**at: int) -> list[tuple[str, tuple[str, ...], list[str]]]:
         made = step("30", 2, StepKind.MEASURE, "Bore", at=at)
-        return [(band.caption, band.columns, [name for name, _ in band.rows]) for band in bands(made, 4)]
+        return [
+            (place_text(band.place, None), band.columns, [name for name, _ in band.rows])
+            for band in bands(made, 4)
+        ]
 
     assert shape(screw=3) == [("", ("1", "2", "3"), [""])]
     assert shape(spindle=2, end=2) == [("", ("1", "2"), ["1", "2"])]

@@ -39,7 +39,7 @@ from traveler.sheets.traveler import operations_pdf, traveler_pdf
 crating_pdf = partial(operations_pdf, numbers=("C",))
 final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 STOOL = ROOT / "tests" / "world" / "product_defs" / "step-stool.yaml"
 WINDER = ROOT / "product_defs" / "bobbin-winder.yaml"
 WHEEL = ROOT / "product_defs" / "potters-wheel.yaml"
