@@ -34,8 +34,8 @@ def reweighed(book, error: str, gauge: str = "IND-01"):
 
 
 def test_the_plan_has_the_slots_these_tests_speak_of(book):
-    spots = book.case().planned.spots
-    assert {NEAR, FAR} <= set(spots[TAPER].slot.inputs)
+    planned_slots = book.case().index.slots
+    assert {NEAR, FAR} <= set(planned_slots[TAPER].slot.inputs)
 
 
 def test_a_gauge_that_shows_too_little_lets_a_bad_unit_pass(book):

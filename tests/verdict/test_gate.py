@@ -214,7 +214,7 @@ def test_a_role_must_be_held_today_too_and_not_only_on_the_day_told(book):
 def test_a_second_release_is_refused_and_says_so(book):
     book.released()
     (found,) = GATES["release"](book.case(), "qual", book.clock, None)
-    assert found.what == "the unit is released; it cannot be released again"
+    assert found.what == "already released: state is 'released'"
 
 
 def test_a_stopped_unit_says_what_to_do(book):
@@ -224,7 +224,7 @@ def test_a_stopped_unit_says_what_to_do(book):
         for finding in GATES["release"](book.case(), "qual", book.clock, None)
         if finding.code == "GAT001"
     ]
-    assert found[0].what == "the unit is stopped; to be released it must be building or inspection"
+    assert found[0].what == "not released: state is 'stopped', it must be 'building' or 'inspection'"
     assert found[0].hint == "decide on what stopped it"
 
 

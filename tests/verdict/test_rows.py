@@ -68,7 +68,7 @@ def test_what_cannot_be_judged_says_why(value, unit, code):
 
 
 @pytest.mark.parametrize(
-    ("value", "known", "state", "trouble"),
+    ("value", "known", "state", "problem"),
     [
         ("0.045", KnownUncertainty("0.003 mm"), SlotState.IN, None),
         ("0.047", KnownUncertainty("0.003 mm"), SlotState.IN, None),
@@ -81,10 +81,10 @@ def test_what_cannot_be_judged_says_why(value, unit, code):
         ("0.045", KnownUncertainty("-0.003 mm"), SlotState.DOUBTFUL, "REA012"),
     ],
 )
-def test_the_guarded_rule(value, known, state, trouble):
+def test_the_guarded_rule(value, known, state, problem):
     found = weigh_reading("max 0.05 mm", value, "mm", GUARDED, known)
     assert found.state is state
-    assert (found.trouble[0] if found.trouble else None) == trouble
+    assert (found.problem[0] if found.problem else None) == problem
 
 
 def test_a_guard_factor_of_nought_keeps_nothing_off_and_one_not_understood_counts_as_one():
@@ -102,7 +102,7 @@ def test_a_guard_factor_of_nought_keeps_nothing_off_and_one_not_understood_count
 def test_a_tolerance_that_the_guard_band_eats_leaves_nothing_to_accept():
     found = weigh_reading("10 ± 0.1 mm", "10", "mm", GUARDED, KnownUncertainty("0.2 mm"))
     assert found.state is SlotState.DOUBTFUL
-    assert found.trouble[0] == "REA011"
+    assert found.problem[0] == "REA011"
     assert found.acceptance is None
 
 

@@ -18,7 +18,7 @@ from traveler.trace.judging import judge
 from traveler.verdict.authority import standing_in
 from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import plan_index
-from traveler.verdict.rules.persons import person_troubles, roles_asked, striking
+from traveler.verdict.rules.persons import person_problems, roles_asked, striking
 from traveler.verdict.state import state_after
 
 
@@ -107,8 +107,8 @@ def _for_the_absent(shop: Shop, draft: Draft, before: Judged) -> Draft:
         return draft
     if all(held.instead_of is None for held in person.roles):
         return draft
-    spot = plan_index(before.plan).spots.get(draft.slot) if draft.slot is not None else None
-    _, roles = roles_asked(draft, spot, before.entries, shop.settings)
+    planned = plan_index(before.plan).slots.get(draft.slot) if draft.slot is not None else None
+    _, roles = roles_asked(draft, planned, before.entries, shop.settings)
     day = day_in(shop.zone, draft.at)
     absent = standing_in(person, roles, day) if roles is not None else None
     if absent is None:
@@ -127,10 +127,12 @@ def against(judged: Judged, entries: Sequence[Entry]) -> tuple[Finding, ...]:
     numbers, case = {entry.seq for entry in entries}, judged.case
     told = (finding for finding in judged.verdict.findings if finding.place.entry in numbers)
     found = [finding for finding in told if finding.code in UNFIT]
-    for trouble, met in person_troubles(case).met.items():  # a verdict tells each trouble once for the unit
+    for problem, met in person_problems(case).met.items():
         for slot, seq in met:
             if seq in numbers:
-                found.append(case.say(trouble.code, trouble.what, slot=slot, entry=seq, hint=trouble.hint))
+                found.append(
+                    case.finding(problem.code, problem.what, slot=slot, entry=seq, hint=problem.hint)
+                )
     return tuple(found)
 
 

@@ -146,7 +146,7 @@ class _Rows:
         self.unit = unit
         self.plan = plan
         self.entries = entries
-        self.spots: Mapping[str, PlannedSlot] = plan_index(plan).spots
+        self.slots: Mapping[str, PlannedSlot] = plan_index(plan).slots
         self.struck = struck_by(entries)
 
     def unit_row(self) -> ExportRow:
@@ -191,7 +191,7 @@ class _Rows:
         )  # fmt: skip
 
     def _where(self, slot: str | None) -> ExportRow:
-        spot = self.spots.get(slot or "")
+        spot = self.slots.get(slot or "")
         if spot is None:
             return None, None, 0, ""
         check, again = (

@@ -183,7 +183,7 @@ def _written(entry: Entry) -> str:
 
 
 def _label(case: Case, entry: Entry) -> str:
-    spot = case.planned.spots.get(entry.slot or "")
+    spot = case.index.slots.get(entry.slot or "")
     return spot.slot.label if spot is not None else ""
 
 

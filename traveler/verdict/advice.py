@@ -140,11 +140,11 @@ def _limits(judged: Judged, step: Step, slot: Slot) -> str:
 
 def _trials(judged: Judged, step: Step, slot: str) -> list[AdjustedReading]:
     """The readings of a slot in the order of the work, with what was adjusted since the one before."""
-    limits = judged.case.planned.limits.get(step.id)
+    limits = judged.case.index.limits.get(step.id)
     trials: list[AdjustedReading] = []
     noted: list[str] = []
     case = judged.case
-    there = filled_slots(case.planned, case.standing, besides=("adjusted",)).get(slot)
+    there = filled_slots(case.index, case.standing, besides=("adjusted",)).get(slot)
     for body in (entry.body for entry in there.entries) if there is not None else ():
         if isinstance(body, Adjusted):
             noted.append(body.amount or body.done)

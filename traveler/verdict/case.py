@@ -87,7 +87,7 @@ def shop_zone(name: str) -> tzinfo:
 class SlotEntries:
     """The entries that fill one slot, in the order in which the work was done."""
 
-    spot: PlannedSlot
+    planned: PlannedSlot
     entries: list[Entry] = field(default_factory=list)
 
     @property
@@ -105,7 +105,7 @@ def filled_slots(
     """
     filled: dict[str, SlotEntries] = {}
     for entry in standing:
-        planned = index.spots.get(entry.slot) if entry.slot is not None else None
+        planned = index.slots.get(entry.slot) if entry.slot is not None else None
         if planned is None or not (fills(planned.slot, entry) or entry.body.kind in besides):
             continue
         if (there := filled.get(planned.slot.id)) is None:
@@ -146,7 +146,7 @@ class Case:
     ) -> None:
         self.unit = unit
         self.plan = plan
-        self.planned: PlanIndex = plan_index(plan)
+        self.index: PlanIndex = plan_index(plan)
         self.entries: tuple[Entry, ...] = tuple(sorted(entries, key=lambda entry: entry.seq))
         self.gauges = gauges
         self.people = people
@@ -156,7 +156,7 @@ class Case:
         self.standing: tuple[Entry, ...] = standing_entries(self.entries)
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
         self.state = state_of(self.standing, self.stops, plan)
-        self.filled: dict[str, SlotEntries] = filled_slots(self.planned, self.standing)
+        self.filled: dict[str, SlotEntries] = filled_slots(self.index, self.standing)
         self.zone: tzinfo = shop_zone(settings.time_zone)
         self._days: dict[int, date] = {}
 
@@ -171,7 +171,7 @@ class Case:
             found = self._days[entry.seq] = day_in(self.zone, entry.at)
         return found
 
-    def say(
+    def finding(
         self, code: str, what: str, *, slot: str | None = None, entry: int | None = None, hint: str = ""
     ) -> Finding:
         """A finding about this unit with the weight it has in this shop."""
@@ -194,7 +194,7 @@ class Case:
     def _by_slot_kind(self) -> dict[SlotKind, list[tuple[str, SlotEntries]]]:
         kinds: dict[SlotKind, list[tuple[str, SlotEntries]]] = {}
         for slot, filled in self.filled.items():
-            kinds.setdefault(filled.spot.slot.kind, []).append((slot, filled))
+            kinds.setdefault(filled.planned.slot.kind, []).append((slot, filled))
         return kinds
 
     def filled_of(self, kind: SlotKind) -> list[tuple[str, SlotEntries]]:
@@ -204,7 +204,7 @@ class Case:
     @cached_property
     def builders(self) -> frozenset[str]:
         """Who signed a build operation of this unit."""
-        return builders(self.entries, self.planned)
+        return builders(self.entries, self.index)
 
     @cached_property
     def released(self) -> Entry | None:
@@ -275,25 +275,25 @@ class Problem:
 
 @dataclass(slots=True)
 class Problems:
-    """Troubles with the slots and entries they were met at."""
+    """Problems with the slots and entries they were met at."""
 
     met: dict[Problem, list[tuple[str | None, int | None]]] = field(default_factory=dict)
 
-    def add(self, trouble: Problem, slot: str | None, entry: int | None) -> None:
-        """The trouble was met once more."""
-        self.met.setdefault(trouble, []).append((slot, entry))
+    def add(self, problem: Problem, slot: str | None, entry: int | None) -> None:
+        """The problem was met once more."""
+        self.met.setdefault(problem, []).append((slot, entry))
 
     def slots(self, codes: Iterable[str]) -> set[str]:
-        """The slots at which troubles of these codes were met."""
+        """The slots at which problems of these codes were met."""
         wanted = frozenset(codes)
-        return {slot for trouble, at in self.met.items() if trouble.code in wanted for slot, _ in at if slot}
+        return {slot for problem, at in self.met.items() if problem.code in wanted for slot, _ in at if slot}
 
     def findings(self, case: Case) -> Iterator[Finding]:
-        """One finding per trouble, at the first place where it was met, listing the others."""
-        for trouble, met in self.met.items():
+        """One finding per problem, at the first place where it was met, listing the others."""
+        for problem, met in self.met.items():
             slot, entry = met[0]
             named = [text for text, _ in met if text is not None]
             where = f" (at {listed_slots(named)})" if len(set(named)) > 1 else ""
             if not named and len(met) > 1:
                 where = f" (entries {_cut([f'#{seq}' for _, seq in met], ', ')})"
-            yield case.say(trouble.code, trouble.what + where, slot=slot, entry=entry, hint=trouble.hint)
+            yield case.finding(problem.code, problem.what + where, slot=slot, entry=entry, hint=problem.hint)

@@ -84,10 +84,10 @@ def _deciding(
     case: Case, weigher: Weigher, filled: SlotEntries, unreadable: list[UnreadableReading]
 ) -> ReadingRow | None:
     """The last understood reading as left; where there is none, the last one as found."""
-    planned = filled.spot
+    planned = filled.planned
     if planned.step is None:
         return None
-    limits = case.planned.limits.get(planned.step.id)
+    limits = case.index.limits.get(planned.step.id)
     for entry, body in newest_first(filled.entries):
         found = weigher.row(planned, planned.step, limits, entry, body)
         if not isinstance(found, Unfit):
@@ -116,15 +116,15 @@ def _work_out_slots(
 ) -> dict[str, ReadingRow]:
     """Every worked-out slot whose inputs are all read."""
     worked: dict[str, ReadingRow] = {}
-    for planned in case.planned.worked:
+    for planned in case.index.worked:
         inputs = [rows[name] for name in planned.slot.inputs if name in rows]
         if planned.step is None or not inputs or len(inputs) < len(planned.slot.inputs):
             continue
         try:
-            worked[planned.slot.id] = worked_row(planned, case.planned.limits, weigher, inputs)
+            worked[planned.slot.id] = worked_row(planned, case.index.limits, weigher, inputs)
         except Unreadable as problem:
             what = f"{planned.slot.label}: {problem.what}"
-            findings.append(case.say("REA013", what, slot=planned.slot.id, hint=problem.hint))
+            findings.append(case.finding("REA013", what, slot=planned.slot.id, hint=problem.hint))
     return worked
 
 
@@ -272,10 +272,10 @@ def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...
     after = deciding_readings(with_readings(case, instead)).rows
     ruled = {slot for slot, row in before.items() if row.seq in instead}
     found = []
-    for slot, spot in case.planned.spots.items():
+    for slot, planned in case.index.slots.items():
         was = before.get(slot)
-        if was is not None and (slot in ruled or not ruled.isdisjoint(spot.slot.inputs)):
-            found.append(_compared(case, spot.slot.label, was, after.get(slot)))
+        if was is not None and (slot in ruled or not ruled.isdisjoint(planned.slot.inputs)):
+            found.append(_compared(case, planned.slot.label, was, after.get(slot)))
     return tuple(found)
 
 

@@ -83,7 +83,7 @@ def _gate(
     findings += _open(case, judged, phases)
     if Phase.CRATING in phases and wood_mark_unasked(case.plan) and not wood_mark_noted(case):
         what = "the crate must carry the wood mark, and nothing records that it does"
-        findings.append(case.say("PAC003", what, hint="note the wood mark"))
+        findings.append(case.finding("PAC003", what, hint="note the wood mark"))
     return order(dict.fromkeys(findings))
 
 
@@ -95,11 +95,11 @@ def _state(action: str, case: Case) -> Iterator[Finding]:
     if case.state in allowed:
         return
     if case.state in PAST[action]:
-        yield case.say("GAT004", f"the unit is {case.state}; it cannot be {_done(action)} again")
+        yield case.finding("GAT004", f"already {_done(action)}: state is '{case.state}'")
     else:
-        states = " or ".join(str(unit_state) for unit_state in allowed)
-        what = f"the unit is {case.state}; to be {_done(action)} it must be {states}"
-        yield case.say("GAT001", what, hint=_way(case.state))
+        states = " or ".join(f"'{unit_state}'" for unit_state in allowed)
+        what = f"not {_done(action)}: state is '{case.state}', it must be {states}"
+        yield case.finding("GAT001", what, hint=_way(case.state))
 
 
 def _done(action: str) -> str:
@@ -127,7 +127,7 @@ def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]
     if by in case.builders or absent in case.builders:
         who = by if by in case.builders else f"{absent}, for whom {by} stands in,"
         what = f"{who} signed a build operation of this unit"
-        yield case.say("PER005", what, hint="somebody who did not build it releases it")
+        yield case.finding("PER005", what, hint="somebody who did not build it releases it")
 
 
 def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
@@ -138,13 +138,13 @@ def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
     if later:
         last = max(later, key=lambda item: item.at)
         what = f"to be {_done(action)} before #{last.seq} ({last.body.kind}) was done"
-        yield case.say("SEQ010", what, entry=last.seq, hint="give the time at which it is done")
+        yield case.finding("SEQ010", what, entry=last.seq, hint="give the time at which it is done")
 
 
 def _standing(case: Case, findings: Iterable[Finding], phases: Sequence[Phase]) -> Iterator[Finding]:
     """What blocks, apart from what concerns a later part of the work."""
     for finding in findings:
-        phase = case.planned.phase(finding.place.slot)
+        phase = case.index.phase(finding.place.slot)
         if finding.weight is Weight.BLOCKING and (phase is None or phase in phases):
             yield finding
 
@@ -160,5 +160,7 @@ def _open(case: Case, judged: Verdict, phases: Sequence[Phase]) -> Iterator[Find
 def _still_open(case: Case, open_step: OpenStep) -> Finding:
     """Whatever weight the shop gives to missing slots: at the gate they block."""
     what = f"open: {describe(open_step)}"
-    found = case.say(closing_code(case, open_step), what, slot=open_step.slots[0], hint="do it and record it")
+    found = case.finding(
+        closing_code(case, open_step), what, slot=open_step.slots[0], hint="do it and record it"
+    )
     return replace(found, weight=Weight.BLOCKING)

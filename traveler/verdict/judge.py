@@ -28,11 +28,11 @@ from traveler.verdict.rules.entries import (
     check_slots,
     check_strikes,
 )
-from traveler.verdict.rules.gauges import gauge_troubles
+from traveler.verdict.rules.gauges import gauge_problems
 from traveler.verdict.rules.missing import check_missing, open_steps
 from traveler.verdict.rules.packing import check_gross_mass, check_wood_mark, is_gross_mass
 from traveler.verdict.rules.parts import check_first_piece, check_parts, check_quantities
-from traveler.verdict.rules.persons import person_troubles
+from traveler.verdict.rules.persons import person_problems
 from traveler.verdict.rules.readings import (
     check_adjusted,
     check_confirmed,
@@ -167,8 +167,8 @@ def verdict(
 def judge_case(case: Case) -> Verdict:
     """The judgement of a unit whose surroundings are gathered."""
     decided = deciding_readings(case)
-    on_gauges = gauge_troubles(case, decided.read)
-    on_persons = person_troubles(case)
+    on_gauges = gauge_problems(case, decided.read)
+    on_persons = person_problems(case)
     refused = _refused(case, on_gauges, on_persons)
     findings = [
         *(finding for check in ON_ENTRIES for finding in check(case)),
@@ -190,15 +190,15 @@ def _refused(case: Case, on_gauges: Problems, on_persons: Problems) -> frozenset
     """The slots whose standing entry is not acceptable because of its gauge or its author."""
     standing = {filled.last.seq for filled in case.filled.values()}
     by_author = {
-        slot for trouble, met in on_persons.met.items() if trouble.code in persons.REFUSING
+        slot for problem, met in on_persons.met.items() if problem.code in persons.REFUSING
         for slot, seq in met if slot is not None and seq in standing
     }  # fmt: skip
     return frozenset(on_gauges.slots(gauging.REFUSING) | by_author)
 
 
 def _slots(case: Case, decided: DecidingReadings, refused: frozenset[str]) -> Iterator[SlotVerdict]:
-    for spot in case.planned.spots.values():
-        slot = spot.slot
+    for planned in case.index.slots.values():
+        slot = planned.slot
         row = decided.rows.get(slot.id)
         filled = case.filled.get(slot.id)
         if row is not None:

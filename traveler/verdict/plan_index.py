@@ -42,11 +42,11 @@ class PlannedSlot:
 
 
 class PlanIndex:
-    """A plan with its look-ups: ``spots`` by slot id, parsed ``limits`` by step id (None: not readable)."""
+    """A plan with its look-ups: ``slots`` by id, parsed ``limits`` by step id (None: not readable)."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self.spots: dict[str, PlannedSlot] = {}
+        self.slots: dict[str, PlannedSlot] = {}
         for operation in plan.operations:
             phase = phase_of(operation.number)
             for step in operation.steps:
@@ -60,12 +60,15 @@ class PlanIndex:
         for step in self.steps.values():
             if step.limits is not None:
                 self._read_limits(step, step.limits.text)
-        self.holds = tuple(spot for spot in self.spots.values() if spot.slot.kind is SlotKind.WITNESS)
-        self.worked = tuple(spot for spot in self.spots.values() if spot.slot.kind is SlotKind.WORKED)
+        self.holds = self._of_kind(SlotKind.WITNESS)
+        self.worked = self._of_kind(SlotKind.WORKED)
+
+    def _of_kind(self, kind: SlotKind) -> tuple[PlannedSlot, ...]:
+        return tuple(planned for planned in self.slots.values() if planned.slot.kind is kind)
 
     def _add(self, slot: Slot, phase: Phase, operation: Operation, step: Step | None) -> None:
         role = slot.role or (step.role if step is not None and slot.kind is SlotKind.WITNESS else None)
-        self.spots[slot.id] = PlannedSlot(slot, len(self.spots), phase, operation, step, role)
+        self.slots[slot.id] = PlannedSlot(slot, len(self.slots), phase, operation, step, role)
 
     def _read_limits(self, step: Step, text: str) -> None:
         try:
@@ -76,8 +79,8 @@ class PlanIndex:
 
     def phase(self, slot: str | None) -> Phase | None:
         """The phase of a slot of the plan; None for other slots."""
-        spot = self.spots.get(slot) if slot is not None else None
-        return spot.phase if spot is not None else None
+        planned = self.slots.get(slot) if slot is not None else None
+        return planned.phase if planned is not None else None
 
 
 class _Same:

@@ -72,7 +72,7 @@ class Weighed(NamedTuple):
     text: str
     """The number of ``value`` with the digits that were written."""
     judgement: Judgement | None = None
-    trouble: tuple[str, str] | None = None
+    problem: tuple[str, str] | None = None
     """Code and sentence where the decision rule cannot be applied."""
     acceptance: str | None = None
     """The acceptance limits of the guarded rule, as a person would write them."""
@@ -145,13 +145,13 @@ def weigh_quantity(
     ``expanded`` is its uncertainty with coverage factor ``k``, which the guarded rule asks for; ``plain``
     the number as written, where that may be shown as it is.
     """
-    judgement, trouble = _decide(limits, read, rule, expanded, k)
+    judgement, problem = _decide(limits, read, rule, expanded, k)
     value = judgement.reading
     fine = value.unit == read.unit and value.decimals >= limits.decimals and not limits.fractions
     text = plain if plain is not None and fine else value_text(value, limits)
     accepted = judgement.acceptance if rule.decision == "guarded" else None
     acceptance = accepted.describe() if accepted is not None else None
-    return Weighed(STATES[judgement.state], value, read, text, judgement, trouble, acceptance)
+    return Weighed(STATES[judgement.state], value, read, text, judgement, problem, acceptance)
 
 
 def _decide(

@@ -193,7 +193,7 @@ def _line(
     case: Case, step_id: str, fitted: list[tuple[Entry, Fitted]], trails: dict[str, LotTrail]
 ) -> Iterator[PartShown]:
     entry, body = fitted[0]
-    step = case.planned.steps.get(step_id)
+    step = case.index.steps.get(step_id)
     yield PartShown(
         title=step.text.rstrip(".") if step is not None else step_id,
         number=case.plan.part_number(entry.slot, body.number) or "",

@@ -194,7 +194,7 @@ def _read(
     finished: bool,
 ) -> Iterator[SlotReadings]:
     for slot, filled in filled_slots(spots, standing, besides=("adjusted",)).items():
-        spot, entries = filled.spot, filled.entries
+        spot, entries = filled.planned, filled.entries
         if spot.step is None or spot.slot.kind is not SlotKind.READING:
             continue
         limits = spots.limits.get(spot.step.id)
@@ -227,7 +227,7 @@ def _trials(entries: Sequence[Entry], taken: Sequence[ReadingRow | None]) -> Ite
 def _statements(spots: PlanIndex, standing: Sequence[Entry]) -> Iterator[Statement]:
     seen: set[str] = set()
     for entry in sorted(standing, key=done_order):
-        spot = spots.spots.get(entry.slot or "")
+        spot = spots.slots.get(entry.slot or "")
         if isinstance(entry.body, Confirmed) and spot is not None and spot.slot.id not in seen:
             seen.add(spot.slot.id)
             yield Statement(spot, entry.body.yes, entry.at)
@@ -243,7 +243,7 @@ def _troubles(
             yield Defect(f"{word} at the first reading", life.first.at, life.spot)
     counted = {entry.seq for entry in standing}
     for entry in entries:
-        spot = spots.spots.get(entry.slot or "")
+        spot = spots.slots.get(entry.slot or "")
         if entry.seq not in counted:
             if entry.body.kind != "struck":
                 yield Defect("struck out", entry.at, spot)
@@ -259,4 +259,4 @@ def _troubles(
 
 def _of_stop(spots: PlanIndex, standing: Sequence[Entry], stop: int) -> PlannedSlot | None:
     slot = next((entry.slot for entry in standing if entry.seq == stop), None)
-    return spots.spots.get(slot or "")
+    return spots.slots.get(slot or "")

@@ -17,20 +17,20 @@ NEEDS_NO_SLOT = BESIDE | {"issued", "released", "crated", "placed", "shipped", "
 
 def check_slots(case: Case) -> Iterator[Finding]:
     """Entries for slots the plan does not have, and entries of a kind the slot does not take."""
-    spots = case.planned.spots
+    planned_slots = case.index.slots
     for entry in case.standing:
         if entry.slot is None:
             if entry.body.kind not in NEEDS_NO_SLOT:
-                yield case.say(
+                yield case.finding(
                     "ENT001", f"{entry.body.kind} names no slot", entry=entry.seq, hint="say where it belongs"
                 )
             continue
-        spot = spots.get(entry.slot)
-        if spot is None:
+        planned = planned_slots.get(entry.slot)
+        if planned is None:
             yield _no_such(case, entry, entry.slot)
-        elif entry.body.kind not in BESIDE and not fills(spot.slot, entry):
-            what = f"{entry.body.kind} where {_asked(spot.slot.kind)}"
-            yield case.say(
+        elif entry.body.kind not in BESIDE and not fills(planned.slot, entry):
+            what = f"{entry.body.kind} where {_asked(planned.slot.kind)}"
+            yield case.finding(
                 "ENT002", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record what is asked"
             )
 
@@ -40,9 +40,9 @@ def _asked(kind: SlotKind) -> str:
 
 
 def _no_such(case: Case, entry: Entry, slot: str) -> Finding:
-    hint = did_you_mean(slot, case.planned.spots, "slots are listed by 'traveler unit blank'")
+    hint = did_you_mean(slot, case.index.slots, "slots are listed by 'traveler unit blank'")
     what = f"revision {case.plan.revision} of {case.plan.product} has no slot {slot}"
-    return case.say("ENT001", what, slot=slot, entry=entry.seq, hint=hint)
+    return case.finding("ENT001", what, slot=slot, entry=entry.seq, hint=hint)
 
 
 def check_strikes(case: Case) -> Iterator[Finding]:
@@ -55,22 +55,22 @@ def check_strikes(case: Case) -> Iterator[Finding]:
             continue
         if body.strikes >= entry.seq or body.strikes not in kinds:
             what = f"there is no entry #{body.strikes} before it"
-            yield case.say(
+            yield case.finding(
                 "ENT004", what, slot=entry.slot, entry=entry.seq, hint="name the number of the entry meant"
             )
         elif kinds[body.strikes] in UNSTRIKABLE:
             what = f"#{body.strikes} is '{kinds[body.strikes]}' and stays"
             hint = "a stop is closed by a decision ('no_fault' if there was none)"
-            yield case.say("ENT003", what, slot=entry.slot, entry=entry.seq, hint=hint)
+            yield case.finding("ENT003", what, slot=entry.slot, entry=entry.seq, hint=hint)
 
 
 def check_identity(case: Case) -> Iterator[Finding]:
     """Whether serial, plan and entries belong together."""
     if (wrong := serial_problem(case.unit)) is not None:
-        yield case.say("IDN001", wrong.what, hint="compare it with the nameplate, character by character")
+        yield case.finding("IDN001", wrong.what, hint="compare it with the nameplate, character by character")
     for entry in case.entries:
         if entry.unit != case.unit:
-            yield case.say(
+            yield case.finding(
                 "IDN004",
                 f"entry of {entry.unit}",
                 slot=entry.slot,
@@ -79,7 +79,7 @@ def check_identity(case: Case) -> Iterator[Finding]:
             )
     issues = case.of_kind("issued")
     if not issues:
-        yield case.say("IDN005", "there is no entry of its issue", hint="issue it, or look the serial up")
+        yield case.finding("IDN005", "there is no entry of its issue", hint="issue it, or look the serial up")
     for entry in issues:
         if isinstance(entry.body, Issued):
             yield from _plan(case, entry.seq, entry.body)
@@ -91,14 +91,14 @@ def _plan(case: Case, seq: int, issued: Issued) -> Iterator[Finding]:
     judged = (plan.product, plan.revision, plan.variant)
     if built != judged:
         what = f"issued as {' '.join(built)}, judged by the plan of {' '.join(judged)}"
-        yield case.say("IDN006", what, entry=seq, hint="judge it by the plan it was issued with")
+        yield case.finding("IDN006", what, entry=seq, hint="judge it by the plan it was issued with")
     elif issued.digest != plan.digest:
         what = f"issued with definition {issued.digest[:12]}…, judged by {plan.digest[:12]}…"
-        yield case.say("IDN003", what, entry=seq, hint="judge it by the definition it was issued with")
+        yield case.finding("IDN003", what, entry=seq, hint="judge it by the definition it was issued with")
     stored = case.facts.stored_digest
     if stored is not None and stored != issued.digest:
         what = f"issued with definition {issued.digest[:12]}…, stored under that revision is {stored[:12]}…"
-        yield case.say(
+        yield case.finding(
             "IDN003", what, entry=seq, hint="run traveler records verify, and compare with a backup"
         )
 
@@ -116,7 +116,7 @@ def check_sheets(case: Case) -> Iterator[Finding]:
             what = f"came from a sheet of definition {digest[:12]}…, built to is {case.plan.digest[:12]}…"
         else:
             continue
-        yield case.say(
+        yield case.finding(
             "IDN002", what, slot=entry.slot, entry=entry.seq, hint="print the right sheet, and do it again"
         )
 
@@ -135,6 +135,6 @@ def check_chain(case: Case) -> Iterator[Finding]:
             what = (
                 f"the release seals {body.count} entries ending in {body.head[:12]}…; found {entry.seq - 1}"
             )
-            yield case.say(
+            yield case.finding(
                 "IDN007", what, entry=entry.seq, hint="run traveler records verify, and compare with a backup"
             )

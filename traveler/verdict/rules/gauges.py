@@ -67,10 +67,10 @@ def resolution_of(case: Case, row: ReadingRow) -> Resolution | None:
 
 
 REFUSING = frozenset({"GAU001", "GAU002", "GAU003", "GAU004", "GAU005", "GAU007"})
-"""Troubles because of which a reading is not accepted."""
+"""Problems because of which a reading is not accepted."""
 
 
-def gauge_troubles(case: Case, rows: Iterable[ReadingRow]) -> Problems:
+def gauge_problems(case: Case, rows: Iterable[ReadingRow]) -> Problems:
     """Everything wrong with the gauges of the readings that rule."""
     gathered = Problems()
     known: dict[tuple[str | None, str, date], list[Problem]] = {}
@@ -80,19 +80,19 @@ def gauge_troubles(case: Case, rows: Iterable[ReadingRow]) -> Problems:
         if need is None and row.gauge is None:
             continue
         key = (row.gauge, row.step.id, case.day_of(entry))
-        troubles = known.get(key)
-        if troubles is None:
-            troubles = known[key] = [
+        problems = known.get(key)
+        if problems is None:
+            problems = known[key] = [
                 *_standing(case, row.gauge, need, key[2]),
                 *_certain(case, row, row.gauge),
             ]
         gauge = case.gauges.get(row.gauge) if row.gauge else None
-        for trouble in troubles:
-            gathered.add(trouble, row.slot, entry.seq)
+        for problem in problems:
+            gathered.add(problem, row.slot, entry.seq)
         if gauge is None:
             continue
-        for trouble in out.at(gauge, entry) if gauge.withdrawals or gauge.withdrawn else ():
-            gathered.add(trouble, row.slot, entry.seq)
+        for problem in out.at(gauge, entry) if gauge.withdrawals or gauge.withdrawn else ():
+            gathered.add(problem, row.slot, entry.seq)
         if gauge.range is not None and _outside(row.written, gauge.range):
             what = f"{row.written} lies outside the range of {gauge.id}, {gauge.range}"
             gathered.add(Problem("GAU008", what, "use another gauge"), row.slot, entry.seq)

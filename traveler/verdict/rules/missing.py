@@ -94,7 +94,9 @@ def _begun(case: Case, operation: Operation) -> bool:
 def skipped(case: Case, open_step: OpenStep) -> Finding:
     """The finding for open slots that later work was closed over."""
     code = closing_code(case, open_step)
-    return case.say(code, f"open: {describe(open_step)}", slot=open_step.slots[0], hint="do it and record it")
+    return case.finding(
+        code, f"open: {describe(open_step)}", slot=open_step.slots[0], hint="do it and record it"
+    )
 
 
 def closing_code(case: Case, open_step: OpenStep) -> str:
@@ -108,7 +110,7 @@ def closing_code(case: Case, open_step: OpenStep) -> str:
 
 def _ahead(case: Case, open_step: OpenStep) -> Finding:
     code = "MIS004" if open_step.step is None else "MIS001"
-    return case.say(code, f"open: {describe(open_step)}", slot=open_step.slots[0])
+    return case.finding(code, f"open: {describe(open_step)}", slot=open_step.slots[0])
 
 
 def _not_begun(case: Case, steps: Sequence[OpenStep]) -> Finding:
@@ -117,7 +119,7 @@ def _not_begun(case: Case, steps: Sequence[OpenStep]) -> Finding:
     what = (
         f"operation {operation.number} {operation.title} is not begun: {count} slot{'s' * (count != 1)} open"
     )
-    return case.say("MIS003", what, slot=steps[0].slots[0])
+    return case.finding("MIS003", what, slot=steps[0].slots[0])
 
 
 def describe(open_step: OpenStep) -> str:

@@ -54,7 +54,7 @@ def check_gross_mass(case: Case, weighed: dict[str, Quantity]) -> Iterator[Findi
         weighed: Slot → what was read there, for the slots with a ruling reading.
     """
     for step in case.plan.steps():
-        limits = case.planned.limits.get(step.id)
+        limits = case.index.limits.get(step.id)
         if limits is None or not is_gross_mass(case.plan, step):
             continue
         for slot in step.slots:
@@ -85,7 +85,7 @@ def _weighed(case: Case, slot: str | None, seq: int, read: Quantity, limits: Lim
     side = "less" if low else "more"
     wrong = f"{display_number(abs(off), limits.decimals)} {limits.unit} {side} than expected"
     what = f"the crate weighs {read}, {wrong} ({limits.describe()})"
-    yield case.say("PAC002", what, slot=slot, entry=seq, hint=_suspect(case.plan, off, limits))
+    yield case.finding("PAC002", what, slot=slot, entry=seq, hint=_suspect(case.plan, off, limits))
 
 
 def _suspect(plan: Plan, off: Fraction, limits: Limits) -> str:
@@ -131,9 +131,9 @@ def check_wood_mark(case: Case) -> Iterator[Finding]:
     """
     if not wood_mark_unasked(case.plan):
         return
-    begun = any(case.planned.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
+    begun = any(case.index.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
     if begun and not wood_mark_noted(case):
         what = "the crate must carry the wood mark, and nothing records that it does"
-        yield case.say(
+        yield case.finding(
             "PAC003", what, hint="note the wood mark, and give the crating a step with the id wood-mark"
         )

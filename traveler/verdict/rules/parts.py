@@ -22,7 +22,7 @@ def check_quantities(case: Case) -> Iterator[Finding]:
         return
     coming = quantity(case)
     if coming is None:
-        yield case.say(
+        yield case.finding(
             "LOT004", "pieces are counted, but the issue names no quantity", entry=counts[0][1].seq
         )
         return
@@ -34,7 +34,7 @@ def check_quantities(case: Case) -> Iterator[Finding]:
                 f"operation {operation.number}: {body.good} good, {body.rework} rework, {body.scrap} scrap "
                 f"are {found}; {coming} came from {before}"
             )
-            yield case.say(
+            yield case.finding(
                 "LOT001",
                 what,
                 slot=entry.slot,
@@ -45,7 +45,7 @@ def check_quantities(case: Case) -> Iterator[Finding]:
     operation, entry, body = counts[-1]
     if body.rework:
         what = f"operation {operation.number} left {body.rework} in rework"
-        yield case.say(
+        yield case.finding(
             "LOT003", what, slot=entry.slot, entry=entry.seq, hint="count again when they are good or scrap"
         )
 
@@ -80,7 +80,7 @@ def check_first_piece(case: Case, rows: Mapping[str, ReadingRow]) -> Iterator[Fi
             run = f"the run of operation {operation.number} began with {begun.slot} (#{begun.seq})"
             what = f"{run}: {lacking[0]}"
             hint = "stop the run, measure and approve a first piece"
-            yield case.say("LOT002", what, slot=begun.slot, entry=begun.seq, hint=hint)
+            yield case.finding("LOT002", what, slot=begun.slot, entry=begun.seq, hint=hint)
 
 
 def approval(operation: Operation) -> Step | None:
@@ -125,7 +125,7 @@ def check_parts(case: Case) -> Iterator[Finding]:
     """Each slot's last fitted part: the right part, traced the right way, usable, and nowhere else."""
     seen: dict[tuple[str | None, str], str] = {}
     for slot, filled in case.filled_of(SlotKind.PART):
-        entry, step = filled.last, filled.spot.step
+        entry, step = filled.last, filled.planned.step
         body = entry.body
         if not isinstance(body, Fitted) or step is None:
             continue
@@ -139,10 +139,10 @@ def check_parts(case: Case) -> Iterator[Finding]:
 def _right_part(case: Case, slot: str, entry: Entry, body: Fitted, step: Step) -> Iterator[Finding]:
     if step.trace is not None and body.trace != step.trace:
         what = f"{body.trace} {body.value} is recorded, the part is traced by {step.trace}"
-        yield case.say("PAR006", what, slot=slot, entry=entry.seq, hint=f"record the {step.trace}")
+        yield case.finding("PAR006", what, slot=slot, entry=entry.seq, hint=f"record the {step.trace}")
     if body.number is not None and step.part_number is not None and body.number != step.part_number:
         what = f"part {body.number} is fitted, the plan asks for {step.part_number}"
-        yield case.say(
+        yield case.finding(
             "PAR007", what, slot=slot, entry=entry.seq, hint="fit the right part, or stop the unit"
         )
 
@@ -155,12 +155,12 @@ def _once(
     other = elsewhere.get(key) or elsewhere.get((None, body.value))
     if other is not None and other != case.unit:
         what = f"serial {body.value} of {key[0] or 'the part'} is already fitted in {other}"
-        yield case.say(
+        yield case.finding(
             "PAR002", what, slot=slot, entry=entry.seq, hint="read the serial again; one of the two is wrong"
         )
     if key in seen:
         what = f"serial {body.value} is fitted here and at {seen[key]}"
-        yield case.say("PAR005", what, slot=slot, entry=entry.seq, hint="read both serials again")
+        yield case.finding("PAR005", what, slot=slot, entry=entry.seq, hint="read both serials again")
     seen.setdefault(key, slot)
 
 
@@ -170,11 +170,11 @@ def _lot(case: Case, slot: str, entry: Entry, body: Fitted) -> Iterator[Finding]
     lot = case.facts.lots.get(body.value)
     if lot is None:
         what = f"the shop knows no lot {body.value}"
-        yield case.say(
+        yield case.finding(
             "PAR004", what, slot=slot, entry=entry.seq, hint="read the lot number again, or book the lot in"
         )
     elif lot.standing != "usable":
         what = f"lot {body.value} is {lot.standing}"
-        yield case.say(
+        yield case.finding(
             "PAR003", what, slot=slot, entry=entry.seq, hint="take the part out, or have the lot decided on"
         )

@@ -11,7 +11,7 @@ from traveler.verdict.case import Case, Problem, Problems, fills
 from traveler.verdict.plan_index import Phase, PlannedSlot
 
 REFUSING = frozenset({"PER001", "PER002", "PER003", "PER004"})
-"""Troubles because of which an entry does not fill its slot."""
+"""Problems because of which an entry does not fill its slot."""
 
 PHASE_ACTION = {Phase.BUILD: "record", Phase.FINAL: "inspect", Phase.CRATING: "pack"}
 """Part of the work → the action of writing into its slots."""
@@ -24,28 +24,28 @@ KIND_ACTION = {
 """Kind of entry → the action it is, where its slot does not tell."""
 
 
-def person_troubles(case: Case) -> Problems:
+def person_problems(case: Case) -> Problems:
     """Everything wrong with who wrote the entries that count."""
     gathered = Problems()
     known: dict[tuple[object, ...], Problem | None] = {}
-    spots = case.planned.spots
+    planned_slots = case.index.slots
     for entry in case.standing:
-        spot = spots.get(entry.slot) if entry.slot is not None else None
+        planned = planned_slots.get(entry.slot) if entry.slot is not None else None
         kind = entry.body.kind
-        where = (spot.operation.number, spot.role) if spot is not None else None
+        where = (planned.operation.number, planned.role) if planned is not None else None
         absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
         key: tuple[object, ...] = (entry.by, kind, where, case.day_of(entry), absent)
         if kind in ("struck", "decided", "followed_up"):
             key = (entry.seq,)
         if key not in known:
-            known[key] = _trouble(case, entry, spot)
-        if (trouble := known[key]) is not None:
-            gathered.add(trouble, entry.slot, entry.seq)
+            known[key] = _problem(case, entry, planned)
+        if (problem := known[key]) is not None:
+            gathered.add(problem, entry.slot, entry.seq)
     return gathered
 
 
 def roles_asked(
-    entry: Draft, spot: PlannedSlot | None, entries: Sequence[Entry], settings: Settings
+    entry: Draft, planned: PlannedSlot | None, entries: Sequence[Entry], settings: Settings
 ) -> tuple[str, tuple[str, ...] | None]:
     """What the entry is (an action, in a word or two) and the roles that may do it; None: everybody.
 
@@ -55,8 +55,8 @@ def roles_asked(
     if isinstance(body, Struck):
         action = striking(entries, body, entry.by)
         return action or "strike", roles_for(action, settings) if action is not None else None
-    if spot is not None and fills(spot.slot, entry):
-        return _writing(spot, settings)
+    if planned is not None and fills(planned.slot, entry):
+        return _writing(planned, settings)
     if isinstance(body, Decided):
         action = decision_action(body)
     elif isinstance(body, FollowedUp):
@@ -76,10 +76,10 @@ def follow_up_action(step: str) -> str:
     return "close_case" if step in ("closed", "unfounded") else "follow_up"
 
 
-def _writing(spot: PlannedSlot, settings: Settings) -> tuple[str, tuple[str, ...]]:
-    if spot.role is not None:
-        return f"{spot.slot.kind} as {spot.role}", (spot.role, *STANDS_IN.get(spot.role, ()))
-    action, sign = PHASE_ACTION[spot.phase], spot.operation.sign
+def _writing(planned: PlannedSlot, settings: Settings) -> tuple[str, tuple[str, ...]]:
+    if planned.role is not None:
+        return f"{planned.slot.kind} as {planned.role}", (planned.role, *STANDS_IN.get(planned.role, ()))
+    action, sign = PHASE_ACTION[planned.phase], planned.operation.sign
     signer = (sign.role,) if sign is not None and sign.role is not None else ()
     return action, tuple(dict.fromkeys((*roles_for(action, settings), *signer)))
 
@@ -97,19 +97,19 @@ def striking(entries: Sequence[Entry], body: Struck, by: str) -> str | None:
     return None if target.by == by else "strike"
 
 
-def _trouble(case: Case, entry: Entry, spot: PlannedSlot | None) -> Problem | None:
+def _problem(case: Case, entry: Entry, planned: PlannedSlot | None) -> Problem | None:
     """What is wrong with this person writing this that day, if anything."""
-    action, roles = roles_asked(entry, spot, case.entries, case.settings)
+    action, roles = roles_asked(entry, planned, case.entries, case.settings)
     found = refusal(action, entry.by, roles, case.day_of(entry), case.people)
     if found is None:
-        return _own_work(case, entry, spot, roles)
+        return _own_work(case, entry, planned, roles)
     if found.code == "GAT002":
         return Problem("PER002", found.what, "strike it, and let somebody with the role do it")
     return Problem(found.code, found.what, found.hint or "strike it, and name who did it")
 
 
 def _own_work(
-    case: Case, entry: Entry, spot: PlannedSlot | None, roles: tuple[str, ...] | None
+    case: Case, entry: Entry, planned: PlannedSlot | None, roles: tuple[str, ...] | None
 ) -> Problem | None:
     """A builder of this unit who inspects or releases it. No setting allows that."""
     absent = entry.body.instead_of if isinstance(entry.body, Signable) else None
@@ -119,8 +119,8 @@ def _own_work(
     if entry.body.kind == "released":
         what = f"{who} released the unit and signed its build"
         return Problem("PER005", what, "another person releases it")
-    written = spot is not None and fills(spot.slot, entry)
-    final = written and spot is not None and spot.phase is Phase.FINAL
+    written = planned is not None and fills(planned.slot, entry)
+    final = written and planned is not None and planned.phase is Phase.FINAL
     witness = entry.body.kind == "witnessed" and "inspector" in (roles or ())
     if not final and not witness:
         return None

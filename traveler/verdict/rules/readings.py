@@ -39,9 +39,9 @@ def check_limits(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
         elif row.value.value.numerator < 0 and _absurd(row):
             what = f"{_as_read(row)} lies more than {FAR} times as far below zero as {_wanted(row)} above"
             hint = "look at the sign, the unit and the decimal point"
-            yield case.say("REA006", what, slot=row.slot, entry=row.seq, hint=hint)
-    for step, problem in case.planned.unreadable.items():
-        yield case.say("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
+            yield case.finding("REA006", what, slot=row.slot, entry=row.seq, hint=hint)
+    for step, problem in case.index.unreadable.items():
+        yield case.finding("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
 
 
 def _absurd(row: ReadingRow) -> bool:
@@ -56,15 +56,15 @@ def _against_limits(case: Case, row: ReadingRow) -> Iterator[Finding]:
     stop = case.concession(row.slot, row.latest)
     if stop is not None and stop.decision is not None:
         what = f"{row.value} against {_wanted(row)}, used as is under {stop.decision.concession}"
-        yield case.say("NON006", what, slot=row.slot, entry=row.seq)
+        yield case.finding("NON006", what, slot=row.slot, entry=row.seq)
         return
-    if row.weighed.trouble is not None:
-        code, what = row.weighed.trouble
+    if row.weighed.problem is not None:
+        code, what = row.weighed.problem
         hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
-        yield case.say(code, what, slot=row.slot, entry=row.seq, hint=hint)
+        yield case.finding(code, what, slot=row.slot, entry=row.seq, hint=hint)
     if row.state is SlotState.OUT:
         yield from _out(case, row)
-    elif row.state is SlotState.DOUBTFUL and row.weighed.trouble is None:
+    elif row.state is SlotState.DOUBTFUL and row.weighed.problem is None:
         yield _doubtful(case, row)
 
 
@@ -75,14 +75,14 @@ def _out(case: Case, row: ReadingRow) -> Iterator[Finding]:
     excess, distance = limits.excess(row.value.value), distance_outside(limits, row.value.value)
     hint = row.step.adjust.text if row.step.adjust is not None else ""
     what = f"{_as_read(row)} against {_wanted(row)}: {distance}"
-    yield case.say(
+    yield case.finding(
         "REA001", what, slot=row.slot, entry=row.seq, hint=hint or "adjust and read again, or stop it"
     )
     width = plausible_span(limits)
     if width and abs(excess) > FAR * width:
         times = round(abs(excess) / width)
         what = f"{_as_read(row)} lies {times} tolerance widths outside {_wanted(row)}"
-        yield case.say("REA006", what, slot=row.slot, entry=row.seq, hint=_likely(row.written, limits))
+        yield case.finding("REA006", what, slot=row.slot, entry=row.seq, hint=_likely(row.written, limits))
 
 
 def plausible_span(limits: Limits) -> Fraction:
@@ -94,7 +94,7 @@ def plausible_span(limits: Limits) -> Fraction:
 def _doubtful(case: Case, row: ReadingRow) -> Finding:
     zone = row.weighed.acceptance
     what = f"{row.value} is inside {_wanted(row)} but not inside the acceptance limits {zone}"
-    return case.say(
+    return case.finding(
         "REA002", what, slot=row.slot, entry=row.seq, hint="adjust, or measure with a better gauge"
     )
 
@@ -127,7 +127,7 @@ def _likely(read: Quantity, limits: Limits) -> str:
 def check_unreadable(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
     """Readings after the deciding one that cannot be judged: no unit, another dimension, no number."""
     for unreadable_reading in decided.unreadable:
-        yield case.say(
+        yield case.finding(
             unreadable_reading.code,
             unreadable_reading.what,
             slot=unreadable_reading.slot,
@@ -150,7 +150,9 @@ def check_adjusted(case: Case) -> Iterator[Finding]:
         )
         if not before and not found:
             what = f"adjusted by {entry.by} without a reading as found"
-            yield case.say("REA010", what, slot=entry.slot, entry=entry.seq, hint="read before you adjust")
+            yield case.finding(
+                "REA010", what, slot=entry.slot, entry=entry.seq, hint="read before you adjust"
+            )
 
 
 def check_confirmed(case: Case) -> Iterator[Finding]:
@@ -161,12 +163,12 @@ def check_confirmed(case: Case) -> Iterator[Finding]:
             continue
         stop = case.concession(slot, filled.last.seq)
         if stop is not None and stop.decision is not None:
-            what = f"not so, and used as is under {stop.decision.concession}: {filled.spot.slot.label}"
-            yield case.say("NON006", what, slot=slot, entry=filled.last.seq)
+            what = f"not so, and used as is under {stop.decision.concession}: {filled.planned.slot.label}"
+            yield case.finding("NON006", what, slot=slot, entry=filled.last.seq)
         else:
-            what = f"{filled.last.by} found this not so: {filled.spot.slot.label}"
+            what = f"{filled.last.by} found this not so: {filled.planned.slot.label}"
             hint = "put it right and confirm again, or stop the unit"
-            yield case.say("REA014", what, slot=slot, entry=filled.last.seq, hint=hint)
+            yield case.finding("REA014", what, slot=slot, entry=filled.last.seq, hint=hint)
 
 
 STEPS = 10
@@ -233,7 +235,7 @@ def check_copied(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
             where = listed_slots([reading.slot for reading in group], total=len(first.step.slots))
             what = f"all {len(group)} readings are {first.written}: {where}"
             hint = "read each position on its own"
-            yield case.say("REA009", what, slot=first.slot, entry=first.seq, hint=hint)
+            yield case.finding("REA009", what, slot=first.slot, entry=first.seq, hint=hint)
 
 
 def could_differ(case: Case, row: ReadingRow) -> bool:

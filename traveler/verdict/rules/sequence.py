@@ -31,7 +31,7 @@ def check_signed_complete(case: Case) -> Iterator[Finding]:
                 f"{listed_slots(lacking)} was open"
             )
             hint = "complete it and sign again" if len(lacking) == 1 else "complete them and sign again"
-            yield case.say("SEQ001", what, slot=operation.sign.id, entry=signed.last.seq, hint=hint)
+            yield case.finding("SEQ001", what, slot=operation.sign.id, entry=signed.last.seq, hint=hint)
 
 
 def _lacking(case: Case, operation: Operation, at: datetime) -> list[str]:
@@ -57,12 +57,12 @@ def check_operation_order(case: Case) -> Iterator[Finding]:
         first = signed.entries[0]
         if unsigned:
             text = f"operation {operation.number} is signed, operation {', '.join(unsigned)} before it is not"
-            yield case.say(
+            yield case.finding(
                 "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
             )
         elif latest is not None and first.at < latest[0]:
             text = f"operation {operation.number} was signed before operation {latest[1]}"
-            yield case.say(
+            yield case.finding(
                 "SEQ002", text, slot=operation.sign.id, entry=first.seq, hint="sign in the order of the plan"
             )
         if latest is None or first.at > latest[0]:
@@ -71,10 +71,10 @@ def check_operation_order(case: Case) -> Iterator[Finding]:
 
 def check_hold_points(case: Case) -> Iterator[Finding]:
     """Work that went past a hold point before it was witnessed."""
-    if not case.planned.holds:
+    if not case.index.holds:
         return
-    work = [(spot.rank, filled.entries[0]) for filled in case.filled.values() for spot in (filled.spot,)]
-    for hold in case.planned.holds:
+    work = [(filled.planned.rank, filled.entries[0]) for filled in case.filled.values()]
+    for hold in case.index.holds:
         yield from _past(case, hold, work)
 
 
@@ -93,7 +93,7 @@ def _past(case: Case, hold: PlannedSlot, work: list[tuple[int, Entry]]) -> Itera
     more = f" and {len(past) - 1} more" if len(past) > 1 else ""
     what = f"the hold point '{hold.slot.label}' {state}, but {first.slot} (#{first.seq}){more} lies past it"
     seq = witnessed.last.seq if witnessed is not None else None
-    yield case.say(
+    yield case.finding(
         "SEQ003",
         what,
         slot=hold.slot.id,
@@ -117,12 +117,12 @@ def check_dates(case: Case) -> Iterator[Finding]:
     for entry in case.standing:
         if entry.at > min(case.now, entry.recorded) + slack:
             what = f"dated {moment_text(case, entry.at)}, recorded {moment_text(case, entry.recorded)}"
-            yield case.say(
+            yield case.finding(
                 "SEQ005", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
             )
         if issue is not None and entry.at < issue.at - slack:
             what = f"dated {moment_text(case, entry.at)}, the unit was issued {moment_text(case, issue.at)}"
-            yield case.say(
+            yield case.finding(
                 "SEQ004", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
             )
 
@@ -131,7 +131,7 @@ def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
     """SEQ005, where what is to be done now (``released``) is dated in the future."""
     if at > case.now + timedelta(minutes=case.settings.clock_minutes):
         what = f"to be {done} at {moment_text(case, at)}, and now it is {moment_text(case, case.now)}"
-        yield case.say("SEQ005", what, hint=f"give the time at which it is {done}")
+        yield case.finding("SEQ005", what, hint=f"give the time at which it is {done}")
 
 
 def moment_text(case: Case, moment: datetime) -> str:
@@ -148,7 +148,9 @@ def check_time_order(case: Case) -> Iterator[Finding]:
         late = next((after for before, after in pairwise(seqs) if after < before), None)
         if late is not None:
             what = f"#{max(seqs)} is recorded after #{late} and dated before it"
-            yield case.say("SEQ006", what, slot=slot, entry=max(seqs), hint="see whether a time was mistyped")
+            yield case.finding(
+                "SEQ006", what, slot=slot, entry=max(seqs), hint="see whether a time was mistyped"
+            )
 
 
 def check_late(case: Case) -> Iterator[Finding]:
@@ -160,7 +162,7 @@ def check_late(case: Case) -> Iterator[Finding]:
         hours = case.settings.late_after_hours
         count = f"{_many(len(late))} {'was' if len(late) == 1 else 'were'}"
         what = f"{count} recorded more than {hours} h after the work, the first is #{late[0].seq}"
-        yield case.say("SEQ007", what, slot=late[0].slot, entry=late[0].seq)
+        yield case.finding("SEQ007", what, slot=late[0].slot, entry=late[0].seq)
 
 
 def check_around_release(case: Case) -> Iterator[Finding]:
@@ -173,26 +175,26 @@ def check_around_release(case: Case) -> Iterator[Finding]:
         )
         what = f"{_many(len(early))} of the crating, {when}"
         hint = "release first, then pack"
-        yield case.say("SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint=hint)
+        yield case.finding("SEQ008", what, slot=early[0].slot, entry=early[0].seq, hint=hint)
     if release is None or case.state not in LIFE.values():
         return
     after = [entry for entry in _written(case, Phase.BUILD, Phase.FINAL) if entry.seq > release.seq]
     if after:
         what = f"{_many(len(after))} written after the release (#{release.seq})"
         hint = "take the release back, and release again with a new certificate"
-        yield case.say("SEQ009", what, slot=after[0].slot, entry=after[0].seq, hint=hint)
+        yield case.finding("SEQ009", what, slot=after[0].slot, entry=after[0].seq, hint=hint)
 
 
 def _written(case: Case, *phases: Phase) -> list[Entry]:
     """The entries that fill a slot of these phases, and adjustments there, by their numbers."""
-    spots = case.planned.spots
+    planned_slots = case.index.slots
     return [
         entry
         for entry in case.standing
         if entry.slot is not None
-        and (spot := spots.get(entry.slot)) is not None
-        and spot.phase in phases
-        and (fills(spot.slot, entry) or entry.body.kind == "adjusted")
+        and (planned := planned_slots.get(entry.slot)) is not None
+        and planned.phase in phases
+        and (fills(planned.slot, entry) or entry.body.kind == "adjusted")
     ]
 
 
@@ -207,4 +209,4 @@ def check_life(case: Case) -> Iterator[Finding]:
         if first is None or entry.seq < first:
             what = f"{entry.body.kind} without a release before it"
             hint = "strike it, release, then do it again"
-            yield case.say("SEQ010", what, slot=entry.slot, entry=entry.seq, hint=hint)
+            yield case.finding("SEQ010", what, slot=entry.slot, entry=entry.seq, hint=hint)

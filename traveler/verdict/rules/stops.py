@@ -27,7 +27,7 @@ def check_stops(case: Case) -> Iterator[Finding]:
     for stop in case.stops:
         if stop.decision is None or stop.decided is None:
             what = f"stopped by {stop.entry.by}: {stop.what}"
-            yield case.say("NON001", what, slot=stop.slot, entry=stop.entry.seq, hint="decide on it")
+            yield case.finding("NON001", what, slot=stop.slot, entry=stop.entry.seq, hint="decide on it")
         else:
             yield from _decided(case, stop, stop.decision, stop.decided)
 
@@ -35,7 +35,7 @@ def check_stops(case: Case) -> Iterator[Finding]:
 def _decided(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterator[Finding]:
     if decision.decision == "use_as_is" and not stop.concession:
         what = f"#{stop.entry.seq} is to be used as is, and no concession is named: {stop.what}"
-        yield case.say(
+        yield case.finding(
             "NON002", what, slot=stop.slot, entry=entry.seq, hint="decide again, with the concession's number"
         )
     elif decision.decision in WORKED_ON:
@@ -52,10 +52,10 @@ def _verified(case: Case, stop: Stop, decision: Decided, entry: Entry) -> Iterat
     waiting = [slot for slot in named if not written_after(case, slot, entry)]
     if not named and not _anything_verified(case, entry):
         what = f"{decision.decision} was decided, and nothing was read or confirmed since: {stop.what}"
-        yield case.say("NON003", what, entry=entry.seq, hint="measure what the rework touched")
+        yield case.finding("NON003", what, entry=entry.seq, hint="measure what the rework touched")
     for slot in waiting:
         what = f"{decision.decision} was decided, and {slot} was not done again since: {stop.what}"
-        yield case.say("NON003", what, slot=slot, entry=entry.seq, hint="measure it again")
+        yield case.finding("NON003", what, slot=slot, entry=entry.seq, hint="measure it again")
 
 
 def _to_verify(case: Case, stop: Stop, decision: Decided) -> tuple[str, ...]:
@@ -63,8 +63,8 @@ def _to_verify(case: Case, stop: Stop, decision: Decided) -> tuple[str, ...]:
 
     A stopped slot of another kind counts where nothing is named.
     """
-    spot = case.planned.spots.get(stop.slot) if stop.slot is not None else None
-    shows = spot is not None and spot.slot.kind in VERIFYING
+    planned = case.index.slots.get(stop.slot) if stop.slot is not None else None
+    shows = planned is not None and planned.slot.kind in VERIFYING
     own = (stop.slot,) if stop.slot is not None and (shows or not decision.measure_again) else ()
     return tuple(dict.fromkeys((*own, *decision.measure_again)))
 
@@ -81,7 +81,7 @@ def written_after(case: Case, slot: str, decided: Entry) -> bool:
 
 def _meant(case: Case, name: str) -> list[str]:
     """The slots a person means by a slot id, a step id or a check id."""
-    if name in case.planned.spots:
+    if name in case.index.slots:
         return [name]
     steps = [step for step in case.plan.steps() if name in (step.id, step.check)]
     return [slot.id for step in steps for slot in step.slots if slot.kind is not SlotKind.WORKED]
@@ -89,7 +89,7 @@ def _meant(case: Case, name: str) -> list[str]:
 
 def _anything_verified(case: Case, decided: Entry) -> bool:
     return any(
-        filled.spot.slot.kind in VERIFYING and any(entry.seq > decided.seq for entry in filled.entries)
+        filled.planned.slot.kind in VERIFYING and any(entry.seq > decided.seq for entry in filled.entries)
         for filled in case.filled.values()
     )
 
@@ -98,7 +98,7 @@ def _returned(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
     if stop.slot is not None and written_after(case, stop.slot, entry):
         return
     what = f"returned to the supplier: {stop.what}"
-    yield case.say(
+    yield case.finding(
         "NON007", what, slot=stop.slot, entry=entry.seq, hint="record what replaces it, or decide again"
     )
 
@@ -108,7 +108,7 @@ def _scrapped(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
         return
     what = f"scrapped: {stop.what}"
     hint = "record what replaces it" if stop.slot is not None else "issue another unit"
-    yield case.say("NON005", what, slot=stop.slot, entry=entry.seq, hint=hint)
+    yield case.finding("NON005", what, slot=stop.slot, entry=entry.seq, hint=hint)
 
 
 def check_worked_on(case: Case) -> Iterator[Finding]:
@@ -123,7 +123,7 @@ def check_worked_on(case: Case) -> Iterator[Finding]:
         if work:
             first, count = work[0], "1 entry" if len(work) == 1 else f"{len(work)} entries"
             what = f"{count} of work while the unit was stopped (#{stop.entry.seq}): {stop.what}"
-            yield case.say(
+            yield case.finding(
                 "NON008", what, slot=first.slot, entry=first.seq, hint="see whether that work must be undone"
             )
 
@@ -135,7 +135,7 @@ def check_decisions(case: Case) -> Iterator[Finding]:
         body = entry.body
         if isinstance(body, Decided) and (body.stop not in stops or body.stop >= entry.seq):
             what = f"there is no stop #{body.stop} before it"
-            yield case.say(
+            yield case.finding(
                 "NON004", what, slot=entry.slot, entry=entry.seq, hint="name the number of the stop"
             )
 
@@ -151,10 +151,10 @@ def may_decide(case: Case, body: Decided, by: str, at: datetime) -> list[Finding
     findings = [*_person(case, body, by, at), *_named(case, body, stop), *_measured(case, body)]
     if case.state is UnitState.SCRAPPED:
         what = "the unit is scrapped; nothing is decided on it any more"
-        findings.append(case.say("GAT001", what, hint="if that was a mistake, strike the decision out"))
+        findings.append(case.finding("GAT001", what, hint="if that was a mistake, strike the decision out"))
     if body.decision == "use_as_is" and not (body.concession or "").strip():
         what = f"#{body.stop} is to be used as is, and no concession is named"
-        findings.append(case.say("NON002", what, hint="name the number of the concession"))
+        findings.append(case.finding("NON002", what, hint="name the number of the concession"))
     findings += _time(case, stop, at) if stop is not None else ()
     return order(dict.fromkeys(findings))
 
@@ -170,7 +170,7 @@ def _named(case: Case, body: Decided, stop: Stop | None) -> Iterator[Finding]:
         return
     seqs = ", ".join(f"#{stop.entry.seq}" for stop in case.stops if stop.open)
     hint = f"open: {seqs}" if seqs else "nothing of this unit is stopped and open"
-    yield case.say("NON004", f"there is no stop #{body.stop} of this unit", hint=hint)
+    yield case.finding("NON004", f"there is no stop #{body.stop} of this unit", hint=hint)
 
 
 def _measured(case: Case, body: Decided) -> Iterator[Finding]:
@@ -178,16 +178,16 @@ def _measured(case: Case, body: Decided) -> Iterator[Finding]:
     if not body.measure_again:
         return
     steps = [name for step in case.plan.steps() for name in (step.id, step.check) if name is not None]
-    known = dict.fromkeys((*steps, *case.planned.spots))
+    known = dict.fromkeys((*steps, *case.index.slots))
     for name in body.measure_again:
         if name in known:
             continue
         hint = did_you_mean(name, known, "slots are listed by 'traveler validate --slots'")
         what = f"{case.plan.product} has no slot, step or check '{name}' to measure again"
-        yield case.say("ENT001", what, hint=hint)
+        yield case.finding("ENT001", what, hint=hint)
     if body.decision not in WORKED_ON:
         what = f"nothing is measured again after '{body.decision.replace('_', ' ')}'"
-        yield case.say("ENT001", what, hint="decide on rework or repair, or name no slots")
+        yield case.finding("ENT001", what, hint="decide on rework or repair, or name no slots")
 
 
 def _time(case: Case, stop: Stop, at: datetime) -> Iterator[Finding]:
@@ -195,4 +195,4 @@ def _time(case: Case, stop: Stop, at: datetime) -> Iterator[Finding]:
     slack = timedelta(minutes=case.settings.clock_minutes)
     if at < stop.entry.at - slack:
         what = f"to be decided at {moment_text(case, at)}, before #{stop.entry.seq} stopped it"
-        yield case.say("SEQ010", what, entry=stop.entry.seq, hint="give the time at which it is decided")
+        yield case.finding("SEQ010", what, entry=stop.entry.seq, hint="give the time at which it is decided")
