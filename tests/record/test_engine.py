@@ -68,7 +68,7 @@ def test_a_writer_that_waits_too_long_is_told_and_changes_nothing(tmp_path, samp
     with Store.open(f"sqlite:///{file}") as store:
         other = sqlite3.connect(file, isolation_level=None)
         other.execute("BEGIN IMMEDIATE")
-        with pytest.raises(StoreBusy, match="somebody else"), store.transaction() as tx:
+        with pytest.raises(StoreBusy, match="another program"), store.transaction() as tx:
             tx.next_number("BW")
         other.execute("ROLLBACK")
         other.close()

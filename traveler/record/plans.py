@@ -18,12 +18,21 @@ from traveler.record.records import Records, Unit
 
 
 def issued_with(records: Records, unit: Unit) -> Issued:
-    """What was said when the unit was issued.
+    """What the unit was issued with.
 
     Raises:
-        StoreDamaged: its first entry is no issue.
+        StoreDamaged: its first entry is not an issue.
     """
-    first = next(iter(records.entries(unit.serial)), None)
+    return first_issue(unit, records.entries(unit.serial))
+
+
+def first_issue(unit: Unit, entries: Iterable[Entry]) -> Issued:
+    """The issue with which the entries of a unit begin.
+
+    Raises:
+        StoreDamaged: the first entry is not an issue.
+    """
+    first = next(iter(entries), None)
     if first is None or not isinstance(first.body, Issued):
         what = f"the records of {unit.serial} do not begin with its issue"
         raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
@@ -44,11 +53,11 @@ def plan_as_issued(records: Records, issued: Issued, language: str = LANGUAGE) -
 
     Judging takes it in the first language of definitions always; sheets show its texts in theirs.
     """
-    kept = records.definition_of(issued.digest)
-    if kept is None:
+    definition = records.definition_of(issued.digest)
+    if definition is None:
         what = f"the definition {issued.digest[:12]} of {issued.product} {issued.revision} is not stored"
         raise StoreDamaged(what, "restore a backup")
-    return _plan(kept.content, issued.variant, issued.digest, issued.options, issued.quantity, language)
+    return _plan(definition.content, issued.variant, issued.digest, issued.options, issued.quantity, language)
 
 
 def texts_as_issued(records: Records, issued: Issued, language: str) -> tuple[Plan, ...]:
@@ -83,22 +92,17 @@ class Plans:
 
     def __init__(self, records: Records) -> None:
         self._records = records
-        self._kept: dict[tuple[str, str, tuple[str, ...], int | None], Plan] = {}
 
     def plan(self, unit: Unit, entries: Iterable[Entry]) -> Plan:
         """The plan of the unit, from its first entry.
 
         Raises:
-            StoreDamaged: it has none, or its definition cannot be read.
+            StoreDamaged: the first entry is not an issue, or its definition cannot be read.
         """
-        first = next(iter(entries), None)
-        if first is None or not isinstance(first.body, Issued):
-            what = f"the records of {unit.serial} do not begin with its issue"
-            raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
-        return self._of(first.body)
+        return plan_as_issued(self._records, first_issue(unit, entries))
 
     def seen(self, entries: Iterable[LightEntry]) -> Plan | None:
-        """The plan by a light look at a unit's entries; None where its issue is not among them.
+        """The plan by the light entries of a unit; None where its issue is not among them.
 
         Raises:
             StoreDamaged: its definition cannot be read.
@@ -107,23 +111,17 @@ class Plans:
         if issued is None:
             return None
         try:
-            return self._of(Issued.model_validate(issued.says()))
+            return plan_as_issued(self._records, Issued.model_validate(issued.says()))
         except ValueError as problem:
             raise issued.damaged() from problem
 
-    def _of(self, body: Issued) -> Plan:
-        key = (body.digest, body.variant, body.options, body.quantity)
-        if key not in self._kept:
-            self._kept[key] = plan_as_issued(self._records, body)
-        return self._kept[key]
-
     def of_product(self, product: str) -> Iterator[Plan]:
         """A plan of every revision and variant of the product that was frozen, with every option."""
-        for kept in self._records.revisions(product):
-            definition = from_canonical(kept.content.encode())
+        for issued in self._records.revisions(product):
+            definition = _definition(issued.content)
             for variant in definition.variants:
                 body = Issued(
-                    product=product, revision=kept.revision, variant=variant, digest=kept.digest,
+                    product=product, revision=issued.revision, variant=variant, digest=issued.digest,
                     options=tuple(definition.options), quantity=1 if definition.track == "lot" else None,
                 )  # fmt: skip
                 yield plan_as_issued(self._records, body)
