@@ -177,46 +177,37 @@ class Column:
 def table(columns: Sequence[str | Column], rows: Iterable[Sequence[str]], *, title: str = "") -> str:
     """A table as text, as wide as the terminal; no id is ever broken.
 
-    Where it is too narrow, texts are folded, then columns are dropped (and named below the table), and at
-    last each row becomes a record of ``name value`` lines.
+    Where it is too narrow, texts are folded, empty columns left out, then others (named below the table),
+    and at last each row becomes a record of ``name value`` lines.
     """
     heads = [column if isinstance(column, Column) else Column(column) for column in columns]
     cells = [[" ".join(cell.split()) for cell in row] for row in rows]
-    head = [title] if title else []
+    above = [title] if title else []
+    filled = [any(row[at] for row in cells) for at in range(len(heads))]
     shown = list(range(len(heads)))
-    while True:
-        widths = _widths([heads[at] for at in shown], [[row[at] for at in shown] for row in cells])
-        if widths is not None:
-            left_out = [heads[at].name for at in range(len(heads)) if at not in shown]
-            lines = _drawn(
-                [heads[at].name for at in shown], [[row[at] for at in shown] for row in cells], widths
-            )
-            return "\n".join([*head, *lines, *([f"(left out: {', '.join(left_out)})"] if left_out else [])])
-        droppable = [at for at in shown if heads[at].drop]
+    while (widths := _widths(heads, cells, shown)) is None:
+        empty = [at for at in shown if not filled[at]]
+        droppable = empty[:1] or [at for at in shown if heads[at].drop]
         if not droppable:
-            return "\n".join([*head, *_records(heads, cells)])
+            return "\n".join([*above, *_records(heads, cells)])
         shown.remove(max(droppable, key=lambda at: heads[at].drop))
+    lines = [*above, *_row([heads[at].name for at in shown], widths)]
+    lines.append("  ".join("─" * columns for columns in widths))
+    for row in cells:
+        lines += _row([row[at] for at in shown], widths)
+    left_out = [head.name for at, head in enumerate(heads) if at not in shown and filled[at]]
+    return "\n".join([*lines, *([f"(left out: {', '.join(left_out)})"] if left_out else [])])
 
 
-def _widths(heads: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[int] | None:
-    """The width of each column, texts narrowed as far as needed; None where even that is too wide."""
-    widths = [max([_cells(head.name), *(_cells(row[at]) for row in rows)]) for at, head in enumerate(heads)]
-    over = sum(widths) + 2 * (len(widths) - 1) - width()
-    while over > 0:
-        texts = [at for at, head in enumerate(heads) if head.text and widths[at] > LEAST]
+def _widths(heads: Sequence[Column], rows: Sequence[Sequence[str]], shown: Sequence[int]) -> list[int] | None:
+    """The widths of the columns shown, texts narrowed as far as needed; None where that is not enough."""
+    widths = [max([_cells(heads[at].name), *(_cells(row[at]) for row in rows)]) for at in shown]
+    for _ in range(sum(widths) + 2 * (len(widths) - 1) - width()):
+        texts = [place for place, at in enumerate(shown) if heads[at].text and widths[place] > LEAST]
         if not texts:
             return None
-        widest = max(texts, key=lambda at: widths[at])
-        widths[widest] -= 1
-        over -= 1
+        widths[max(texts, key=lambda place: widths[place])] -= 1
     return widths
-
-
-def _drawn(names: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[int]) -> Iterator[str]:
-    yield from _row(names, widths)
-    yield "  ".join("─" * columns for columns in widths)
-    for row in rows:
-        yield from _row(row, widths)
 
 
 def _row(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:

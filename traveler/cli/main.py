@@ -24,8 +24,8 @@ from traveler.record.errors import StoreError
 ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
 
 MODULES = (
-    "issue", "record", "unit", "stop", "release", "case", "gauge", "recall", "people", "definition",
-    "readings", "records", "shop", "explain",
+    "issue", "record", "unit", "gate", "case", "gauge", "recall", "people", "definition", "readings",
+    "records", "shop",
 )  # fmt: skip
 """The modules of commands; importing one adds its commands, and a group lists them in this order."""
 

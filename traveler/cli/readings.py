@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 _Item = TypeVar("_Item")
 
+NARROWED = {"op": 6, "n": 5, "limits": 4, "first time": 3, "drift": 2, "worst reading": 1}
+"""Columns of the statistics that a narrow terminal leaves out, the greatest first."""
+
 CODES_OF_ONE = {"out": "REA001", "doubtful": "REA002", "DEC001": "REA011", "DEC002": "REA012"}
 """What is wrong with a reading has the same codes here as in the verdict of a unit."""
 
@@ -103,7 +106,7 @@ def _report_lines(report: ProductReport) -> Iterator[str]:
     from traveler.trace.stats.series_report import HEADS, series_cells
 
     yield f"{title_of(report)}: {report.units} units"
-    columns = [Column(head, drop=at if at > 1 else 0) for at, head in enumerate(HEADS)]
+    columns = [Column(head, drop=NARROWED.get(head, 0)) for head in HEADS]
     yield table(columns, list(map(series_cells, report.series))) if report.series else "no reading"
     for series in report.series if report.narrowed.check is not None else ():
         yield f"\n{series.series.label}, {series.series.limits_text}"

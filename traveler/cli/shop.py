@@ -1,7 +1,8 @@
-"""The group ``shop``: creating its folder, watching what needs attention; and ``demo``."""
+"""The group ``shop``, and the first steps: ``demo`` and ``explain``."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -9,13 +10,18 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from traveler.cli.answer import Answer, console
 from traveler.cli.options import arg, flag, opt
 from traveler.cli.request import Request, command, first_moment, now
-from traveler.finding import CannotDo
+from traveler.finding import CannotDo, finding_codes
+from traveler.text import did_you_mean
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from traveler.demo.stage import Scene
     from traveler.trace.watch import Watched
+
+
+LINK = re.compile(r"\[([^]]+)\]\([^)]+\)|`")
+"""Links and code marks of the page, of which the words are shown."""
 
 
 @command("shop create", shop=False)
@@ -93,6 +99,35 @@ def _watch_lines(found: Watched) -> Iterator[str]:
             yield f"  {'':<10}  > {notice.look}"
         if group.more:
             yield f"  {'':<10}  and {group.more} more (--json lists all)"
+
+
+@command("explain", shop=False)
+def explain(
+    request: Request,  # noqa: ARG001 - every command has one
+    code: Annotated[str, arg("CODE", "Code of a finding, as REA001.")],
+) -> Answer:
+    """Explain a finding: why it matters, what to do, an example.
+
+    Example: traveler explain REA001
+    """
+    wanted, codes = code.strip().upper(), finding_codes()
+    found = codes.get(wanted)
+    if found is None:
+        what = f"there is no finding {code.strip()[:20]}"
+        raise CannotDo(what, did_you_mean(wanted, codes, "write it as REA001"))
+    to_do = LINK.sub(r"\1", found.do)
+    firm = ", its weight cannot be lowered" if found.firm else ""
+    result = {
+        "code": wanted, "weight": str(found.weight), "firm": found.firm, "title": found.title,
+        "why": found.why, "to_do": to_do, "example": found.example,
+    }  # fmt: skip
+    lines = [
+        f"{wanted}  {found.title} ({found.weight}{firm})",
+        f"  why      {found.why}",
+        f"  to do    {to_do}",
+        f"  example  {found.example}",
+    ]
+    return Answer(result, lines)
 
 
 @command("demo", shop=False)
