@@ -12,14 +12,14 @@ import pytest
 from PIL import Image
 
 from traveler.finding import CannotDo
-from traveler.measure.gauge_study import GaugeStudy, Measured, design_of, study
+from traveler.measure.gauge_study import GaugeStudy, StudyReading, design_of, study
 from traveler.trace.plots.study import KINDS, picture_kind, study_plot
 
 
 def studied(parts: int, operators: int, spread: int) -> GaugeStudy:
     noise = random.Random(parts)
     readings = [
-        Measured(
+        StudyReading(
             f"part {p}", f"person {o}", str(t), 9 * p * bool(spread) + Fraction(noise.randint(0, spread), 100)
         )
         for p in range(parts)

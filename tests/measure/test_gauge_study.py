@@ -17,8 +17,8 @@ from traveler.measure.distributions import highest_range, spread_of_mean_range, 
 from traveler.measure.gauge_study import (
     Design,
     GaugeStudy,
-    Measured,
     Share,
+    StudyReading,
     design_of,
     expanded_uncertainty,
     study,
@@ -32,9 +32,9 @@ REFERENCE = yaml.load(
 CASES = {case["id"]: case for case in REFERENCE["cases"]}
 
 
-def readings_of(table: list[list[list[str]]]) -> list[Measured]:
+def readings_of(table: list[list[list[str]]]) -> list[StudyReading]:
     return [
-        Measured(f"P{part}", f"O{operator}", str(trial), Fraction(value))
+        StudyReading(f"P{part}", f"O{operator}", str(trial), Fraction(value))
         for part, by_operator in enumerate(table, 1)
         for operator, trials in enumerate(by_operator, 1)
         for trial, value in enumerate(trials, 1)
@@ -179,7 +179,7 @@ def simulated(seed: int, *, parts: int = 40, operators: int = 30, trials: int = 
             both = noise.gauss(0, 1)
             for t in range(trials):
                 value = by_part + by_operator + both + noise.gauss(0, 2)
-                readings.append(Measured(str(p), str(o), str(t), Fraction(f"{value:.3f}")))
+                readings.append(StudyReading(str(p), str(o), str(t), Fraction(f"{value:.3f}")))
     return study(design_of(readings), interaction="with")
 
 
@@ -207,7 +207,9 @@ cells = st.lists(
 def test_shares_add_up_and_do_not_depend_on_the_unit(table, method, tolerance) -> None:
     small = study(design_of(readings_of(table)), method, tolerance=Fraction(tolerance))
     large = study(
-        design_of([Measured(m.part, m.operator, m.trial, 1000 * m.value + 7) for m in readings_of(table)]),
+        design_of(
+            [StudyReading(m.part, m.operator, m.trial, 1000 * m.value + 7) for m in readings_of(table)]
+        ),
         method,
         tolerance=Fraction(1000 * tolerance),
     )
@@ -279,6 +281,8 @@ INCOMPLETE = {
 @pytest.mark.parametrize("name", INCOMPLETE)
 def test_a_design_with_gaps_is_refused(name: str) -> None:
     often, message = INCOMPLETE[name]
-    readings = [Measured(part, by, str(n), Fraction(n)) for part, by, count in often for n in range(count)]
+    readings = [
+        StudyReading(part, by, str(n), Fraction(n)) for part, by, count in often for n in range(count)
+    ]
     with pytest.raises(Unreadable, match=message):
         design_of(readings)

@@ -31,7 +31,7 @@ from traveler.measure.number import Unreadable, square_root
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class StudyReading:
     """One reading of a study."""
 
     part: str
@@ -72,14 +72,14 @@ class Design:
         return sum(values, Fraction(0)) / len(values)
 
 
-def design_of(readings: Sequence[Measured]) -> Design:
+def design_of(readings: Sequence[StudyReading]) -> Design:
     """The design, if it is complete.
 
     Raises:
         Unreadable: STU005 fewer than two parts, operators or trials; STU006 some operator measured some part
             more or less often than others, or not at all.
     """
-    found: dict[tuple[str, str], list[Measured]] = {}
+    found: dict[tuple[str, str], list[StudyReading]] = {}
     for reading in readings:
         found.setdefault((reading.part, reading.operator), []).append(reading)
     parts = list(dict.fromkeys(reading.part for reading in readings))

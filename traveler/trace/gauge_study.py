@@ -12,8 +12,8 @@ from traveler.finding import CannotDo, Finding, Place, Weight
 from traveler.measure.gauge_study import (
     GaugeStudy,
     Interaction,
-    Measured,
     Method,
+    StudyReading,
     design_of,
     expanded_uncertainty,
     ranges_of,
@@ -41,7 +41,7 @@ _FORM = TableForm(
 class StudyFile:
     """What was read: values in ``unit``, the most decimals among them, and everything wrong with the file."""
 
-    readings: tuple[Measured, ...] = ()
+    readings: tuple[StudyReading, ...] = ()
     unit: str = ""
     decimals: int = 0
     findings: tuple[Finding, ...] = ()
@@ -100,7 +100,7 @@ def _note_missing_units(table: Table) -> None:
         table.findings = [finding for finding in table.findings if finding.code != "STU003"] + [once]
 
 
-def _measured(table: Table, values: list[_Value]) -> Iterator[Measured]:
+def _measured(table: Table, values: list[_Value]) -> Iterator[StudyReading]:
     seen: dict[tuple[str, str, str], int] = {}
     for line, row, quantity in values:
         part, operator, trial = (row[name].text for name in NEEDED[:3])
@@ -111,7 +111,7 @@ def _measured(table: Table, values: list[_Value]) -> Iterator[Measured]:
             table.findings.append(Finding("STU007", what, Place(table.file, line), hint=hint))
             continue
         try:
-            yield Measured(part, operator, trial, quantity.to(values[0][2].unit).value)
+            yield StudyReading(part, operator, trial, quantity.to(values[0][2].unit).value)
         except Unreadable as problem:
             what = f"value {quantity.written!r}: {problem.what}"
             table.findings.append(Finding("STU008", what, row["value"].place, hint=problem.hint))
