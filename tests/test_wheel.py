@@ -61,14 +61,3 @@ def test_the_notice_names_every_piece_that_is_not_ours():
     assert {re.sub(r"-.*", "", font.name) for font in fonts} <= set(re.findall(r"Traveler\w+", notice))
     for text in re.findall(r"`([\w./-]+\.txt)`", notice):
         assert (ROOT / "templates" / text).is_file(), text
-
-
-def test_the_marker_table_is_the_published_one():
-    """The notice says that the bits are unchanged; the dictionary itself is in the library of the tests."""
-    import cv2
-
-    lines = (ROOT / "templates" / "corners.txt").read_text(encoding="ascii").splitlines()
-    ours = [int(word, 16) for line in lines if not line.startswith("#") for word in line.split()]
-    table = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_1000).bytesList
-    theirs = [int(entry[0][0]) << 8 | int(entry[0][1]) for entry in table]
-    assert ours == theirs

@@ -112,7 +112,7 @@ def squares(serial: str, page: int) -> Iterator[tuple[float, float, float, float
     yield from _dark(qr.matrix(qr.qr_address(serial).payload(page + 1)), A4.qr())
 
 
-def _dark(modules: list[list[bool]], spot: Square) -> Iterator[tuple[float, float, float, float]]:
+def _dark(modules: qr.Symbol, spot: Square) -> Iterator[tuple[float, float, float, float]]:
     left, bottom, side = spot.points(A4)
     scale = side / len(modules)
     for column, row, length in qr.runs(modules):

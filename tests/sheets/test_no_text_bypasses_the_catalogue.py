@@ -231,7 +231,7 @@ def printed(shelves) -> Callable[..., tuple[Plan, Sheet]]:
     def make(product: str, name: str, language: str = "el") -> tuple[Plan, Sheet]:
         plan = plan_of(product)
         plan = plan.model_copy(update={"marks": tuple(MARKS), "operations": _with_every_caution(plan)})
-        more: dict[str, Any] = {"language": language, "texts": (marked(plan),), "shelves": shelves}
+        more: dict[str, Any] = {"language": language, "texts": (marked(plan),), "templates": shelves}
         recorded = record_of(plan) if name in RECORDED else ()
         if name in {"certificate", "record"}:
             more["people"] = PEOPLE

@@ -28,7 +28,6 @@ from traveler.sheets.batch.stamp import (
     StampTemplate,
     master,
     placeholder_header,
-    stamping_fault,
     taken_apart,
 )
 from traveler.sheets.crate_papers import packing_list_pdf
@@ -43,6 +42,11 @@ ROOT = Path(__file__).resolve().parents[3]
 STOOL = ROOT / "tests" / "world" / "product_defs" / "step-stool.yaml"
 WINDER = ROOT / "product_defs" / "bobbin-winder.yaml"
 WHEEL = ROOT / "product_defs" / "potters-wheel.yaml"
+
+
+def stamping_fault(template, render, unit):
+    """Where the stamped sheet of a unit differs from its rendered one; None where they are the same."""
+    return pdf_difference(master(template).stamped(unit).pdf, render(unit).pdf)
 
 
 def planned(file: Path, variant: str | None = None) -> Plan:
@@ -66,7 +70,7 @@ def rendering(stool: Plan, shop_settings: Any, printed: Any) -> Callable[..., An
 def kind_from(
     render: Callable[[UnitHeader], Any], unit: UnitHeader, settings: Any, **more: Any
 ) -> StampTemplate:
-    return taken_apart(render, unit, settings, more.get("gtin"), more.get("shelves") or templates())
+    return taken_apart(render, unit, settings, more.get("gtin"), more.get("templates") or templates())
 
 
 def faces(count: int, seed: int = 1) -> list[UnitHeader]:

@@ -18,7 +18,7 @@ def drawn(payload: str, dpi: int = 150, side_mm: float = 20.0) -> np.ndarray:
     """The symbol with its quiet zone as grey pixels."""
     import cv2
 
-    modules = np.pad(np.array(qr.matrix(payload)), 4)
+    modules = np.pad(np.array([[module == "1" for module in row] for row in qr.matrix(payload)]), 4)
     size = round(side_mm / 25.4 * dpi * len(modules) / (len(modules) - 8))
     grey = np.where(modules, 0, 255).astype(np.uint8)
     return cv2.resize(grey, (size, size), interpolation=cv2.INTER_AREA)
@@ -128,4 +128,4 @@ def test_a_character_outside_the_mode_is_refused():
 def test_runs_cover_exactly_the_dark_modules():
     modules = qr.matrix("BW8-2648-0012T/1")
     covered = {(column + step, row) for column, row, length in qr.runs(modules) for step in range(length)}
-    assert covered == {(x, y) for y, line in enumerate(modules) for x, dark in enumerate(line) if dark}
+    assert covered == {(x, y) for y, line in enumerate(modules) for x, dark in enumerate(line) if dark == "1"}

@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass, replace
 from io import BytesIO
 
 from traveler.finding import Finding
-from traveler.sheets.batch.compare import pdf_difference
 from traveler.sheets.batch.placeholders import (
     QUICK,
     Apart,
@@ -286,11 +285,6 @@ def _kind(
         numbers = pdf.Root.objgen[0], 0 if info is None else info.objgen[0]
         leaves = tuple(page.obj.objgen[0] for page in pdf.pages)
     return StampTemplate(face, apart, *numbers, leaves, sheet.findings)
-
-
-def stamping_fault(kind: StampTemplate, render: Render, unit: UnitHeader) -> str | None:
-    """Where the stamped sheet of a unit differs from its rendered one; None where they are the same."""
-    return pdf_difference(master(kind).stamped(unit).pdf, render(unit).pdf)
 
 
 def _face(templates: Templates) -> bytes:

@@ -24,6 +24,11 @@ VERSION = 4
 ALPHANUMERIC = frozenset("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:")
 
 
+Symbol = tuple[str, ...]
+"""A QR code or a corner mark: its modules row by row from the top, ``1`` dark."""
+RUN = re.compile("1+")
+
+
 @dataclass(frozen=True, slots=True)
 class Address:
     """What QR codes of one unit start with. ``problem`` says why the wanted form could not be used."""
@@ -63,8 +68,8 @@ def _fitting(wanted: Address, longest: int, serial: str) -> Address:
     return wanted
 
 
-def matrix(payload: str) -> list[list[bool]]:
-    """The modules of the symbol, row by row from the top, without quiet zone.
+def matrix(payload: str) -> Symbol:
+    """The modules of a QR code as the library makes it, without quiet zone.
 
     Raises:
         ValueError: a character is outside the alphanumeric mode, or the payload is too long for version 5-H.
@@ -82,27 +87,20 @@ def matrix(payload: str) -> list[list[bool]]:
     code = QRCode(version=version, error_correction=constants.ERROR_CORRECT_H, mask_pattern=MASK, border=0)
     code.add_data(util.QRData(payload.encode("ascii"), mode=util.MODE_ALPHA_NUM, check_data=False))
     code.make(fit=False)
-    return [[bool(module) for module in row] for row in code.get_matrix()]
+    return tuple("".join("1" if module else "0" for module in row) for row in code.get_matrix())
 
 
-def runs(modules: list[list[bool]]) -> Iterator[tuple[int, int, int]]:
+def runs(rows: Iterable[str]) -> Iterator[tuple[int, int, int]]:
     """The dark modules as horizontal runs: column, row, length.
 
     Fewer shapes, and no hairlines between modules.
     """
-    for row, line in enumerate(modules):
-        column = 0
-        while column < len(line):
-            if not line[column]:
-                column += 1
-                continue
-            start = column
-            while column < len(line) and line[column]:
-                column += 1
-            yield start, row, column - start
+    for row, line in enumerate(rows):
+        for run in RUN.finditer(line):
+            yield run.start(), row, run.end() - run.start()
 
 
-def svg_path(modules: list[list[bool]]) -> str:
+def svg_path(modules: Symbol) -> str:
     """The symbol as SVG path data, one unit a module, its origin at the top left module."""
     return "".join(f"M{column} {row}h{length}v1h-{length}z" for column, row, length in runs(modules))
 
@@ -121,11 +119,10 @@ def svg(payload: str, quiet: int = 4, words: str = "QR code") -> str:
 
 
 FILL = "A"
-RUN = re.compile("1+")
 
 
-def modules(payload: str) -> tuple[str, ...]:
-    """The modules of the symbol, row by row from the top, ``1`` dark; the same as :func:`qr.matrix` gives.
+def modules(payload: str) -> Symbol:
+    """The same as :func:`matrix`, put together from symbols made before.
 
     Raises:
         ValueError: as :func:`traveler.sheets.pdf.codes.matrix`.
@@ -136,13 +133,6 @@ def modules(payload: str) -> tuple[str, ...]:
         bits ^= _contribution(length, start, payload[start : start + 2])
     drawn = format(bits, f"0{side * side}b")
     return tuple(drawn[row * side : (row + 1) * side] for row in range(side))
-
-
-def text_runs(rows: Iterable[str]) -> Iterator[tuple[int, int, int]]:
-    """The dark modules as horizontal runs: column, row, length, as :func:`runs` gives."""
-    for row, line in enumerate(rows):
-        for run in RUN.finditer(line):
-            yield run.start(), row, run.end() - run.start()
 
 
 @lru_cache(maxsize=64)
@@ -160,7 +150,7 @@ def _contribution(length: int, start: int, pair: str) -> int:
 def _bits(payload: str) -> tuple[int, int]:
     """All modules as one number, the top left one first, and the side of the symbol."""
     rows = matrix(payload)
-    return int("".join("1" if module else "0" for row in rows for module in row), 2), len(rows)
+    return int("".join(rows), 2), len(rows)
 
 
 CORNERS = 4
@@ -177,20 +167,11 @@ def patterns(templates: Templates) -> tuple[int, ...]:
     return tuple(int(word, 16) for row in rows for word in row.split())
 
 
-def mark(page: int, corner: int, templates: Templates) -> list[list[bool]]:
-    """The mark of a corner (0 top left, then clockwise) of a page (from 0).
-
-    Rows of modules, True is black.
-    """
-    word = patterns(templates)[page * CORNERS + corner]
-    inner = [[not word >> (15 - 4 * row - column) & 1 for column in range(4)] for row in range(4)]
-    edge = [True] * MODULES
-    return [edge, *([True, *row, True] for row in inner), edge]
-
-
-def dark(modules: list[list[bool]]) -> Iterator[tuple[int, int, int]]:
-    """The dark modules as horizontal runs: column, row, length."""
-    return runs(modules)
+def mark(page: int, corner: int, templates: Templates) -> Symbol:
+    """The mark of a corner (0 top left, then clockwise) of a page (from 0)."""
+    dark = format(patterns(templates)[page * CORNERS + corner] ^ 0xFFFF, "016b")
+    edge = "1" * MODULES
+    return (edge, *(f"1{dark[start : start + 4]}1" for start in range(0, 16, 4)), edge)
 
 
 def mark_pages(pdf: pikepdf.Pdf, address: Address, paper: Paper, templates: Templates) -> None:
@@ -212,25 +193,19 @@ def corner_marks(page: int, paper: Paper, templates: Templates) -> list[str]:
     if page >= MOST_PAGES:
         return []
     marks = (mark(page, corner, templates) for corner in range(CORNERS))
-    return [
-        squares(dark(mark), len(mark), spot, paper) for mark, spot in zip(marks, paper.corners(), strict=True)
-    ]
+    return [squares(symbol, spot, paper) for symbol, spot in zip(marks, paper.corners(), strict=True)]
 
 
 def qr_code(payload: str, paper: Paper) -> str:
     """Drawing operators of the QR code."""
-    rows = modules(payload)
-    return squares(text_runs(rows), len(rows), paper.qr(), paper)
+    return squares(modules(payload), paper.qr(), paper)
 
 
-def squares(runs: Iterable[tuple[int, int, int]], size: int, spot: Square, paper: Paper) -> str:
-    """Drawing operators for the dark modules of a symbol, as horizontal runs (column, row, length).
-
-    ``size`` is the symbol's side in modules, which is scaled to its spot.
-    """
+def squares(symbol: Symbol, spot: Square, paper: Paper) -> str:
+    """Drawing operators for the dark modules of a symbol, scaled to its spot."""
     left, bottom, side = spot.points(paper)
-    scale = side / size
-    boxes = " ".join([_box(column, size - row - 1, length) for column, row, length in runs])
+    scale = side / len(symbol)
+    boxes = " ".join([_box(column, len(symbol) - row - 1, length) for column, row, length in runs(symbol)])
     return f"q {scale:.5f} 0 0 {scale:.5f} {left:.4f} {bottom:.4f} cm {boxes} f Q"
 
 

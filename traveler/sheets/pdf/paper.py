@@ -59,11 +59,6 @@ class Paper:
         return round(self.width - 2 * MARGIN, 3)
 
     @property
-    def text_height(self) -> float:
-        """Between head and foot."""
-        return round(self.height - HEAD - FOOT, 3)
-
-    @property
     def body_width(self) -> float:
         """Right of the number rail."""
         return round(self.text_width - RAIL, 3)

@@ -97,7 +97,6 @@ def _directory(pdf: Pdf, root: Object, elements: list[Object]) -> None:
 
 READ_ONLY = 1
 PRINT = 4
-SIZE = re.compile(rb"([\d.]+) Tf")
 PADDING = 2.0
 """Points between the frame and the text of a filled field."""
 
