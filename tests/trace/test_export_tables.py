@@ -1,6 +1,7 @@
 """The handbook and the tables say the same."""
 
 import re
+import sqlite3
 from pathlib import Path
 
 from traveler.trace.export_tables import TABLES, VIEWS
@@ -26,3 +27,20 @@ def test_no_table_has_a_column_twice_and_keys_are_columns():
     for table in TABLES:
         assert len(set(table.names)) == len(table.names)
         assert set(table.key) <= set(table.names)
+
+
+def test_the_part_fitted_now_is_the_one_fitted_last_as_in_the_verdict():
+    """Not the one recorded last: number 3 was written down after number 2, and fitted before it."""
+    with sqlite3.connect(":memory:") as database:
+        database.execute("CREATE TABLE fitted (serial, slot, seq, at, value, struck_by)")
+        database.executemany(
+            "INSERT INTO fitted VALUES ('BW4', ?, ?, ?, ?, ?)",
+            [
+                ("10-1", 2, "2026-11-02T09:00:00Z", "M-2", None),
+                ("10-1", 3, "2026-11-02T08:00:00Z", "M-1", None),
+                ("10-1", 4, "2026-11-02T10:00:00Z", "M-3", 5),
+                ("10-2", 6, "2026-11-02T10:00:00Z", "L-7", None),
+            ],
+        )
+        found = database.execute(VIEWS["fitted_now"][1]).fetchall()
+    assert [row[4] for row in found] == ["M-2", "L-7"]

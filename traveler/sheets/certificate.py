@@ -201,14 +201,14 @@ def _gauges(plan: Plan, record: RecordView, register: GaugeRegister, say: Words)
 def _concessions(plan: Plan, record: RecordView, say: Words) -> Iterator[CertificateLine]:
     """A line for each deviation that was accepted in writing: where, by which consent, by whom and when."""
     for stop in stops_of(standing_entries(tuple(record.entries.values()))):
-        if stop.decision is None or stop.decided is None or not stop.decision.concession:
+        if stop.decided is None or not stop.consent:
             continue
         slot, step = plan.by_slot.get(stop.slot or ""), plan.step_of.get(stop.slot or "")
         place = position(slot, say) if slot is not None and step is not None and slot.position else ""
         label = step.text if step is not None else slot.label if slot is not None else say("whole unit")
         by = " · ".join((record.name(stop.decided.by), record.day(stop.decided)))
         where = ", ".join(part for part in (label.rstrip("."), place) if part)
-        yield CertificateLine(where, stop.decision.concession, by)
+        yield CertificateLine(where, stop.consent, by)
 
 
 def release_view(record: RecordView, say: Words) -> ReleaseView | None:

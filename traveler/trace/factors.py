@@ -20,7 +20,7 @@ from traveler.record.records import Records, Unit
 from traveler.shop.session import Session
 from traveler.trace.queries import UnitFilter, count_units
 from traveler.trace.ranking import FactorsByUnit
-from traveler.verdict.plan_index import Phase, phase_of
+from traveler.verdict.plan_index import Phase, phase_of_slot
 from traveler.verdict.rows import value_in_unit
 
 ZONES = {"tenth": Fraction(1, 10), "quarter": Fraction(1, 4)}
@@ -107,7 +107,7 @@ def factors_of(
             case "fitted":
                 _fitted(found, reading, plan, suppliers or {}, made_of or {})
             case "signed":
-                phase = phase_of((reading.slot or "").split("/")[0])
+                phase = phase_of_slot(reading.slot)
                 found.setdefault(SIGNED[phase], set()).add(reading.by)
             case "shipped":
                 if carrier := reading.says().get("carrier"):

@@ -89,8 +89,8 @@ def _single(judged: Judged, step: Step, slot: Slot, rule: Adjustment) -> CheckAd
         history = _trials(judged, step, slot.id)
         advice = advise(rule.rule, rule.values, parse_limits(limits), history, text=rule.text)
     except Unreadable as problem:
-        said = f"no advice: {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
-        return CheckAdvice(step.check or step.id, (slot.id,), reading, limits, None, problem=said)
+        why = f"no advice: {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
+        return CheckAdvice(step.check or step.id, (slot.id,), reading, limits, None, problem=why)
     sentence = rule.text if advice.needed else ""
     return CheckAdvice(step.check or step.id, (slot.id,), reading, limits, advice, sentence)
 
@@ -125,8 +125,8 @@ def _level_one(judged: Judged, step: Step, feet: dict[str, Slot], rule: Adjustme
             "level", rule.values, parse_limits(limits), text=rule.text, places=rule.places, feet=heights
         )
     except Unreadable as problem:
-        said = f"no advice: {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
-        return CheckAdvice(step.check or step.id, slots, reading, limits, None, problem=said)
+        why = f"no advice: {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
+        return CheckAdvice(step.check or step.id, slots, reading, limits, None, problem=why)
     return CheckAdvice(
         step.check or step.id, slots, reading, limits, advice, rule.text if advice.needed else ""
     )

@@ -82,7 +82,7 @@ def pin_for(settings: Settings) -> tuple[str, ...]:
 
 
 def standing_in(person: Person, roles: tuple[str, ...], day: date) -> str | None:
-    """The id of whoever this person stands in for with one of these roles; None: it is held in own right."""
+    """The id of the person for whom this one stands in with one of these roles; None: for nobody."""
     if EVERYBODY in roles:
         return None
     held = [role for role in person.roles_on(day) if role.role in roles]
@@ -136,7 +136,7 @@ def may_act(
 ) -> list[Finding]:
     """Why this person may not do the action on these days; empty if they may (GAT002, PER001, PER003).
 
-    What is dated back takes the right on both days: the one told and today.
+    What is dated back takes the right on both days: the day given and today.
     """
     roles = roles_for(action, settings)
     for day in (days,) if isinstance(days, date) else days:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
 from functools import cached_property, lru_cache
-from typing import Literal
+from typing import Literal, Protocol
 from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, Slot, SlotKind
@@ -118,6 +118,18 @@ def filled_slots(
     return filled
 
 
+class Located(Protocol):
+    """An entry, or the row of a reading: what a finding may be about."""
+
+    @property
+    def slot(self) -> str | None:
+        """The slot."""
+
+    @property
+    def seq(self) -> int | None:
+        """The number of the entry."""
+
+
 class Case:
     """A unit's plan, entries and surroundings, with the look-ups that the checks share.
 
@@ -172,10 +184,19 @@ class Case:
         return found
 
     def finding(
-        self, code: str, what: str, *, slot: str | None = None, entry: int | None = None, hint: str = ""
+        self,
+        code: str,
+        what: str,
+        *,
+        about: Located | None = None,
+        slot: str | None = None,
+        entry: int | None = None,
+        hint: str = "",
     ) -> Finding:
-        """A finding about this unit with the weight it has in this shop."""
+        """A finding about this unit with the weight it has in this shop; ``about``: at an entry or a row."""
         place = Place(unit=self.unit, slot=slot, entry=entry)
+        if about is not None:
+            place = Place(unit=self.unit, slot=about.slot, entry=about.seq)
         return Finding(code, what, place, weigh(code, self.settings), hint=hint)
 
     def of_kind(self, kind: str) -> list[Entry]:

@@ -266,7 +266,7 @@ def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...
         instead: Number of an entry → what the reading in it is worth.
 
     Returns:
-        The slots in the order of the plan; those that no reading of ``instead`` rules in are not among them.
+        The slots in the order of the plan, where a reading of ``instead`` decides.
     """
     before = deciding_readings(case).rows
     after = deciding_readings(with_readings(case, instead)).rows

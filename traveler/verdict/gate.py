@@ -151,9 +151,9 @@ def _standing(case: Case, findings: Iterable[Finding], phases: Sequence[Phase]) 
 
 def _open(case: Case, judged: Verdict, phases: Sequence[Phase]) -> Iterator[Finding]:
     """What is open or not accepted; whatever its weight as a finding, the gate does not let it pass."""
-    told = {finding.place.slot for finding in judged.findings if finding.weight is Weight.BLOCKING}
+    reported = {finding.place.slot for finding in judged.findings if finding.weight is Weight.BLOCKING}
     for step in open_steps(case):
-        if step.phase in phases and step.slots[0] not in told:
+        if step.phase in phases and step.slots[0] not in reported:
             yield _still_open(case, step)
 
 

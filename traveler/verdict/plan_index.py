@@ -28,6 +28,11 @@ def phase_of(operation: str) -> Phase:
     return PHASES.get(operation, Phase.BUILD)
 
 
+def phase_of_slot(slot: str | None) -> Phase:
+    """The phase of a slot by its id alone, where the plan is not at hand: ``Q-2/side=left``, ``10/sign``."""
+    return phase_of((slot or "").split("/")[0].split("-")[0])
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedSlot:
     """A slot where it stands in the plan. ``rank`` counts all slots in the order of the work."""
@@ -38,7 +43,7 @@ class PlannedSlot:
     operation: Operation
     step: Step | None
     role: str | None
-    """The role this very slot asks for; None: whoever may do the phase's work."""
+    """The role that this slot asks for; None: any role that may do the work of the phase."""
 
 
 class PlanIndex:
@@ -84,7 +89,7 @@ class PlanIndex:
 
 
 class _Same:
-    """A plan told apart by identity: a plan is deep, hashing it would cost more than judging by it."""
+    """A plan compared by identity: hashing all of it would take longer than judging by it."""
 
     __slots__ = ("plan",)
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from traveler.definition.plan import Operation, Plan, SlotKind
 from traveler.record.entry import Decided, Entry, Stopped, standing_entries
-from traveler.verdict.plan_index import Phase, phase_of
+from traveler.verdict.plan_index import Phase, phase_of, phase_of_slot
 
 
 class SlotState(StrEnum):
@@ -69,9 +69,11 @@ class Stop:
     @property
     def concession(self) -> bool:
         """Whether the deviation was accepted in writing."""
-        return self.decision is not None and self.decision.decision == "use_as_is" and bool(self._consent())
+        return self.decision is not None and self.decision.decision == "use_as_is" and bool(self.consent)
 
-    def _consent(self) -> str:
+    @property
+    def consent(self) -> str:
+        """The number of the concession that the decision names; empty where it names none."""
         return (self.decision.concession or "").strip() if self.decision else ""
 
     def covers(self, slot: str, seq: int) -> bool:
@@ -146,7 +148,7 @@ def reopening(stop: Stop) -> Entry | None:
 def _inspected(standing: Sequence[Entry], plan: Plan | None) -> bool:
     """Whether the work has reached the final checks."""
     slots = {entry.slot for entry in standing if entry.slot is not None and entry.body.kind not in NO_WORK}
-    if any(phase_of(slot.split("/")[0].split("-")[0]) is Phase.FINAL for slot in slots):
+    if any(phase_of_slot(slot) is Phase.FINAL for slot in slots):
         return True
     if plan is None:
         return False

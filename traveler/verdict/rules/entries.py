@@ -30,9 +30,7 @@ def check_slots(case: Case) -> Iterator[Finding]:
             yield _no_such(case, entry, entry.slot)
         elif entry.body.kind not in BESIDE and not fills(planned.slot, entry):
             what = f"{entry.body.kind} where {_asked(planned.slot.kind)}"
-            yield case.finding(
-                "ENT002", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record what is asked"
-            )
+            yield case.finding("ENT002", what, about=entry, hint="strike it, and record what is asked")
 
 
 def _asked(kind: SlotKind) -> str:
@@ -55,13 +53,11 @@ def check_strikes(case: Case) -> Iterator[Finding]:
             continue
         if body.strikes >= entry.seq or body.strikes not in kinds:
             what = f"there is no entry #{body.strikes} before it"
-            yield case.finding(
-                "ENT004", what, slot=entry.slot, entry=entry.seq, hint="name the number of the entry meant"
-            )
+            yield case.finding("ENT004", what, about=entry, hint="name the number of the entry meant")
         elif kinds[body.strikes] in UNSTRIKABLE:
             what = f"#{body.strikes} is '{kinds[body.strikes]}' and stays"
             hint = "a stop is closed by a decision ('no_fault' if there was none)"
-            yield case.finding("ENT003", what, slot=entry.slot, entry=entry.seq, hint=hint)
+            yield case.finding("ENT003", what, about=entry, hint=hint)
 
 
 def check_identity(case: Case) -> Iterator[Finding]:
@@ -71,11 +67,7 @@ def check_identity(case: Case) -> Iterator[Finding]:
     for entry in case.entries:
         if entry.unit != case.unit:
             yield case.finding(
-                "IDN004",
-                f"entry of {entry.unit}",
-                slot=entry.slot,
-                entry=entry.seq,
-                hint="run traveler records verify",
+                "IDN004", f"entry of {entry.unit}", about=entry, hint="run traveler records verify"
             )
     issues = case.of_kind("issued")
     if not issues:
@@ -116,9 +108,7 @@ def check_sheets(case: Case) -> Iterator[Finding]:
             what = f"came from a sheet of definition {digest[:12]}…, built to is {case.plan.digest[:12]}…"
         else:
             continue
-        yield case.finding(
-            "IDN002", what, slot=entry.slot, entry=entry.seq, hint="print the right sheet, and do it again"
-        )
+        yield case.finding("IDN002", what, about=entry, hint="print the right sheet, and do it again")
 
 
 def check_chain(case: Case) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from traveler.verdict.plan_index import Phase, phase_of
 from traveler.verdict.rules.packing import missing_code
 
 _TEXT = 80
-"""So much of a step's text is said."""
+"""So many characters of a step's text are shown."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,8 +33,8 @@ def is_gross_mass(plan: Plan, step: Step) -> bool:
 def is_wood_mark(plan: Plan, step: Step) -> bool:
     """Whether the step asks for the treatment mark of the wood (ISPM 15)."""
     wanted = plan.crate is not None and plan.crate.wood_mark == "required"
-    told = step.check == "wood-mark" or any(box in step.text.casefold() for box in WOOD_MARK)
-    return wanted and told and step.kind is not StepKind.MEASURE
+    named = step.check == "wood-mark" or any(box in step.text.casefold() for box in WOOD_MARK)
+    return wanted and named and step.kind is not StepKind.MEASURE
 
 
 def missing_code(plan: Plan, step: Step) -> str | None:
@@ -51,7 +51,7 @@ def check_gross_mass(case: Case, weighed: dict[str, Quantity]) -> Iterator[Findi
 
     Args:
         case: The unit.
-        weighed: Slot → what was read there, for the slots with a ruling reading.
+        weighed: Slot → what was read there, for the slots with a deciding reading.
     """
     for step in case.plan.steps():
         limits = case.index.limits.get(step.id)
@@ -61,16 +61,16 @@ def check_gross_mass(case: Case, weighed: dict[str, Quantity]) -> Iterator[Findi
             read, seq = weighed.get(slot.id), case.filled[slot.id].last.seq if slot.id in case.filled else 0
             if read is not None and case.concession(slot.id, seq) is None:
                 yield from _weighed(case, slot.id, seq, read, limits)
-        yield from _told(case, limits)
+        yield from _given(case, limits)
 
 
-def _told(case: Case, limits: Limits) -> Iterator[Finding]:
-    """The mass told when the crate was closed."""
+def _given(case: Case, limits: Limits) -> Iterator[Finding]:
+    """The mass given when the crate was closed."""
     for entry in case.of_kind("crated"):
         body = entry.body
-        told = quantity_or_none(body.gross_mass) if isinstance(body, Crated) and body.gross_mass else None
-        if told is not None:
-            yield from _weighed(case, None, entry.seq, told, limits)
+        given = quantity_or_none(body.gross_mass) if isinstance(body, Crated) and body.gross_mass else None
+        if given is not None:
+            yield from _weighed(case, None, entry.seq, given, limits)
 
 
 def _weighed(case: Case, slot: str | None, seq: int, read: Quantity, limits: Limits) -> Iterator[Finding]:

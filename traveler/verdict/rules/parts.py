@@ -34,20 +34,12 @@ def check_quantities(case: Case) -> Iterator[Finding]:
                 f"operation {operation.number}: {body.good} good, {body.rework} rework, {body.scrap} scrap "
                 f"are {found}; {coming} came from {before}"
             )
-            yield case.finding(
-                "LOT001",
-                what,
-                slot=entry.slot,
-                entry=entry.seq,
-                hint="count again, and correct the wrong one",
-            )
+            yield case.finding("LOT001", what, about=entry, hint="count again, and correct the wrong one")
         coming, before = body.good + body.rework, f"operation {operation.number}"
     operation, entry, body = counts[-1]
     if body.rework:
         what = f"operation {operation.number} left {body.rework} in rework"
-        yield case.finding(
-            "LOT003", what, slot=entry.slot, entry=entry.seq, hint="count again when they are good or scrap"
-        )
+        yield case.finding("LOT003", what, about=entry, hint="count again when they are good or scrap")
 
 
 def quantity(case: Case) -> int | None:
@@ -80,7 +72,7 @@ def check_first_piece(case: Case, rows: Mapping[str, ReadingRow]) -> Iterator[Fi
             run = f"the run of operation {operation.number} began with {begun.slot} (#{begun.seq})"
             what = f"{run}: {lacking[0]}"
             hint = "stop the run, measure and approve a first piece"
-            yield case.finding("LOT002", what, slot=begun.slot, entry=begun.seq, hint=hint)
+            yield case.finding("LOT002", what, about=begun, hint=hint)
 
 
 def approval(operation: Operation) -> Step | None:

@@ -39,7 +39,7 @@ def check_limits(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
         elif row.value.value.numerator < 0 and _absurd(row):
             what = f"{_as_read(row)} lies more than {FAR} times as far below zero as {_wanted(row)} above"
             hint = "look at the sign, the unit and the decimal point"
-            yield case.finding("REA006", what, slot=row.slot, entry=row.seq, hint=hint)
+            yield case.finding("REA006", what, about=row, hint=hint)
     for step, problem in case.index.unreadable.items():
         yield case.finding("REA015", f"limits of {step}: {problem.what}", slot=step, hint=problem.hint)
 
@@ -56,12 +56,12 @@ def _against_limits(case: Case, row: ReadingRow) -> Iterator[Finding]:
     stop = case.concession(row.slot, row.latest)
     if stop is not None and stop.decision is not None:
         what = f"{row.value} against {_wanted(row)}, used as is under {stop.decision.concession}"
-        yield case.finding("NON006", what, slot=row.slot, entry=row.seq)
+        yield case.finding("NON006", what, about=row)
         return
     if row.weighed.problem is not None:
         code, what = row.weighed.problem
         hint = "enter the gauge's uncertainty in gauges.yaml" if code == "REA012" else "use a better gauge"
-        yield case.finding(code, what, slot=row.slot, entry=row.seq, hint=hint)
+        yield case.finding(code, what, about=row, hint=hint)
     if row.state is SlotState.OUT:
         yield from _out(case, row)
     elif row.state is SlotState.DOUBTFUL and row.weighed.problem is None:
@@ -75,14 +75,12 @@ def _out(case: Case, row: ReadingRow) -> Iterator[Finding]:
     excess, distance = limits.excess(row.value.value), distance_outside(limits, row.value.value)
     hint = row.step.adjust.text if row.step.adjust is not None else ""
     what = f"{_as_read(row)} against {_wanted(row)}: {distance}"
-    yield case.finding(
-        "REA001", what, slot=row.slot, entry=row.seq, hint=hint or "adjust and read again, or stop it"
-    )
+    yield case.finding("REA001", what, about=row, hint=hint or "adjust and read again, or stop it")
     width = plausible_span(limits)
     if width and abs(excess) > FAR * width:
         times = round(abs(excess) / width)
         what = f"{_as_read(row)} lies {times} tolerance widths outside {_wanted(row)}"
-        yield case.finding("REA006", what, slot=row.slot, entry=row.seq, hint=_likely(row.written, limits))
+        yield case.finding("REA006", what, about=row, hint=_likely(row.written, limits))
 
 
 def plausible_span(limits: Limits) -> Fraction:
@@ -94,9 +92,7 @@ def plausible_span(limits: Limits) -> Fraction:
 def _doubtful(case: Case, row: ReadingRow) -> Finding:
     zone = row.weighed.acceptance
     what = f"{row.value} is inside {_wanted(row)} but not inside the acceptance limits {zone}"
-    return case.finding(
-        "REA002", what, slot=row.slot, entry=row.seq, hint="adjust, or measure with a better gauge"
-    )
+    return case.finding("REA002", what, about=row, hint="adjust, or measure with a better gauge")
 
 
 def _as_read(row: ReadingRow) -> str:
@@ -150,9 +146,7 @@ def check_adjusted(case: Case) -> Iterator[Finding]:
         )
         if not before and not found:
             what = f"adjusted by {entry.by} without a reading as found"
-            yield case.finding(
-                "REA010", what, slot=entry.slot, entry=entry.seq, hint="read before you adjust"
-            )
+            yield case.finding("REA010", what, about=entry, hint="read before you adjust")
 
 
 def check_confirmed(case: Case) -> Iterator[Finding]:
@@ -235,7 +229,7 @@ def check_copied(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
             where = listed_slots([reading.slot for reading in group], total=len(first.step.slots))
             what = f"all {len(group)} readings are {first.written}: {where}"
             hint = "read each position on its own"
-            yield case.finding("REA009", what, slot=first.slot, entry=first.seq, hint=hint)
+            yield case.finding("REA009", what, about=first, hint=hint)
 
 
 def could_differ(case: Case, row: ReadingRow) -> bool:

@@ -103,7 +103,7 @@ def _past(case: Case, hold: PlannedSlot, work: list[tuple[int, Entry]]) -> Itera
 
 
 def own_run(hold: PlannedSlot) -> frozenset[str]:
-    """The run that a hold point opens by approving its first piece: told by the findings about lots."""
+    """The run that a hold point opens by approving its first piece; LOT002 reports it."""
     if hold.step is None or approval(hold.operation) is not hold.step:
         return frozenset()
     after = hold.operation.steps[hold.operation.steps.index(hold.step) + 1 :]
@@ -117,14 +117,10 @@ def check_dates(case: Case) -> Iterator[Finding]:
     for entry in case.standing:
         if entry.at > min(case.now, entry.recorded) + slack:
             what = f"dated {moment_text(case, entry.at)}, recorded {moment_text(case, entry.recorded)}"
-            yield case.finding(
-                "SEQ005", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
-            )
+            yield case.finding("SEQ005", what, about=entry, hint="strike it, and record the real time")
         if issue is not None and entry.at < issue.at - slack:
             what = f"dated {moment_text(case, entry.at)}, the unit was issued {moment_text(case, issue.at)}"
-            yield case.finding(
-                "SEQ004", what, slot=entry.slot, entry=entry.seq, hint="strike it, and record the real time"
-            )
+            yield case.finding("SEQ004", what, about=entry, hint="strike it, and record the real time")
 
 
 def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
@@ -209,4 +205,4 @@ def check_life(case: Case) -> Iterator[Finding]:
         if first is None or entry.seq < first:
             what = f"{entry.body.kind} without a release before it"
             hint = "strike it, release, then do it again"
-            yield case.finding("SEQ010", what, slot=entry.slot, entry=entry.seq, hint=hint)
+            yield case.finding("SEQ010", what, about=entry, hint=hint)

@@ -112,7 +112,7 @@ def _scrapped(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
 
 
 def check_worked_on(case: Case) -> Iterator[Finding]:
-    """Work done between the stop of the unit and the decision on it, as far as the times told show."""
+    """Work done between the stop of the unit and the decision on it, as far as the times given show."""
     slack = timedelta(minutes=case.settings.clock_minutes)
     for stop in case.stops:
         if stop.slot is not None:
@@ -123,9 +123,7 @@ def check_worked_on(case: Case) -> Iterator[Finding]:
         if work:
             first, count = work[0], "1 entry" if len(work) == 1 else f"{len(work)} entries"
             what = f"{count} of work while the unit was stopped (#{stop.entry.seq}): {stop.what}"
-            yield case.finding(
-                "NON008", what, slot=first.slot, entry=first.seq, hint="see whether that work must be undone"
-            )
+            yield case.finding("NON008", what, about=first, hint="see whether that work must be undone")
 
 
 def check_decisions(case: Case) -> Iterator[Finding]:
@@ -135,16 +133,14 @@ def check_decisions(case: Case) -> Iterator[Finding]:
         body = entry.body
         if isinstance(body, Decided) and (body.stop not in stops or body.stop >= entry.seq):
             what = f"there is no stop #{body.stop} before it"
-            yield case.finding(
-                "NON004", what, slot=entry.slot, entry=entry.seq, hint="name the number of the stop"
-            )
+            yield case.finding("NON004", what, about=entry, hint="name the number of the stop")
 
 
 def may_decide(case: Case, body: Decided, by: str, at: datetime) -> list[Finding]:
     """Why this person may not decide so on this stop.
 
     Codes: GAT001 the unit is scrapped; NON004 no such stop; PER001, PER003, GAT002 the person, on the day
-    told and today; SEQ005, SEQ010 dated in the future or before the stop; NON002 no concession named; ENT001
+    given and today; SEQ005, SEQ010 dated in the future or before the stop; NON002 no concession named; ENT001
     what is to be measured again does not exist.
     """
     stop = next((stop for stop in case.stops if stop.entry.seq == body.stop), None)
