@@ -12,6 +12,7 @@ from traveler.cli.gauge import ThisGauge
 from traveler.cli.options import Reports, flag, opt
 from traveler.cli.request import Request, command, maybe_day
 from traveler.finding import CannotDo, Finding
+from traveler.text import plural
 
 if TYPE_CHECKING:
     from traveler.jobs.stop import Stopping
@@ -137,16 +138,16 @@ def _lines(found: Recall, session: Session, *, every: bool) -> Iterator[str]:
 def _numbers(found: Recall) -> Iterator[str]:
     counts = found.counts()
     yield (
-        f"{_many(counts['readings'], 'reading')} of {_many(counts['units'], 'unit')}: "
+        f"{plural(counts['readings'], 'reading')} of {plural(counts['units'], 'unit')}: "
         f"{counts['deciding']} decide, {counts['read_again']} read again later, {counts['struck']} struck out"
         + (f", {counts['not_corrected']} not corrected" if counts["not_corrected"] else "")
     )
     affected, gone = counts["units_affected"], counts["units_affected_shipped"]
     left = f"; {gone} of them shipped" if affected else ""
-    slots = _many(counts["slots_failing"], "slot")
-    yield f"{_many(affected, 'unit')} with {slots} would not have been accepted{left}"
+    slots = plural(counts["slots_failing"], "slot")
+    yield f"{plural(affected, 'unit')} with {slots} would not have been accepted{left}"
     if counts["slots_clearing"]:
-        yield f"{_many(counts['slots_clearing'], 'slot')} would have been better than recorded"
+        yield f"{plural(counts['slots_clearing'], 'slot')} would have been better than recorded"
 
 
 def _failing(unit: RecalledUnit) -> str:
@@ -181,7 +182,3 @@ def _every(found: Recall, session: Session) -> str:
 def _states(row: Mapping[str, str]) -> str:
     before, after = row["state_before"], row["state_after"]
     return before if before == after else f"{before} → {after}"
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count:,} {what}{'' if count == 1 else 's'}"

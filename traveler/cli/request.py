@@ -10,7 +10,7 @@ import inspect
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 from traveler.cli.answer import Found, show_findings
 from traveler.cli.options import SHARED
 from traveler.finding import CannotDo, Finding, blocking
-from traveler.text import read_day, read_moment, read_start
+from traveler.text import NotUnderstood, read_day, read_moment, read_start
 
 if TYPE_CHECKING:
     from traveler.shop.session import Session
@@ -63,7 +63,7 @@ class Request:
         Raises:
             CannotDo: there is no shop, or no words for its sheets in this language.
             Found: its files have blocking findings, or the PIN was refused.
-            StoreTrouble: its records cannot be opened.
+            StoreError: its records cannot be opened.
         """
         from traveler.jobs.open import open_session
 
@@ -214,14 +214,12 @@ def now() -> datetime:
     given = os.environ.get("TRAVELER_NOW")
     if not given:
         return datetime.now(UTC)
-    try:
-        moment = datetime.fromisoformat(given)
-    except ValueError:
-        moment = None
-    if moment is None or moment.tzinfo is None:
-        what = f"TRAVELER_NOW is {given!r}, which is not a time with a zone"
-        raise CannotDo(what, "write it as 2026-11-02T14:30:00+01:00, or unset it")
-    return moment.astimezone(UTC)
+    with suppress(NotUnderstood):
+        moment = read_moment(given)
+        if moment.tzinfo is not None:
+            return moment.astimezone(UTC)
+    what = f"TRAVELER_NOW is {given!r}, which is not a time with a zone"
+    raise CannotDo(what, "write it as 2026-11-02T14:30:00+01:00, or unset it")
 
 
 def shown(moment: datetime, zone: str) -> str:

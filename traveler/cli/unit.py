@@ -13,7 +13,7 @@ from traveler.cli.answer import Answer, Column, LongAnswer, table, watched
 from traveler.cli.options import All, Serial, SomeSerials, arg, flag, opt
 from traveler.cli.request import Request, command, shown
 from traveler.finding import CannotDo, Finding, blocking
-from traveler.text import duration_text
+from traveler.text import duration_text, plural
 
 if TYPE_CHECKING:
     from traveler.record.archive.attachments import ListedFile
@@ -256,7 +256,7 @@ def _shared(session: Session, kind: str, value: str) -> Answer:
     result = {"kind": kind, "value": value, "units": [use.as_dict() for use in uses]}
     if not uses:
         return Answer(result, [f"no unit has the {word} {value}"])
-    count = f"{len(uses)} unit{'s' if len(uses) > 1 else ''}"
+    count = plural(len(uses), "unit")
     return Answer(result, [f"{word} {value}: {count}", uses_table(uses)])
 
 

@@ -17,6 +17,7 @@ from traveler.record.records import Records, Unit
 from traveler.record.store import Store
 from traveler.record.stored import StoredRow, to_entry
 from traveler.record.tables import APPEND_ONLY
+from traveler.text import plural
 
 _FILE_HINT = "take it from a backup; attaching the same file again puts it back"
 
@@ -80,7 +81,7 @@ def audit_strays(store: Store, known: Iterable[str]) -> Iterator[Finding]:
     folder, noted = store.attachments, set(known)
     strays = [digest for digest in folder.digests() if digest not in noted]
     if strays:
-        count = f"{len(strays)} file{'s' if len(strays) > 1 else ''}"
+        count = plural(len(strays), "file")
         what = f"{count} in {folder.folder} without a record, the first is {strays[0]}"
         yield Finding("ATT007", what, Place(), Weight.NOTE, hint="nothing needs them")
 

@@ -26,7 +26,7 @@ def hashed_bytes(row: StoredRow) -> bytes:
     The body's text goes in as it is stored, byte for byte; the keys are in RFC 8785 order.
 
     Raises:
-        NotKept: a text in it is not Unicode.
+        NotStorable: a text in it is not Unicode.
     """
     rest = {
         "at": row.at, "by": row.by, "previous": row.previous, "recorded": row.recorded, "seq": row.seq,
@@ -60,7 +60,7 @@ def link_row(draft: Draft, seq: int, previous: str, recorded: datetime) -> Store
     """The row of a draft that becomes entry ``seq`` after the entry whose hash is ``previous``.
 
     Raises:
-        NotKept: something in the draft has no exact stored form.
+        NotStorable: something in the draft has no exact stored form.
     """
     open_row = stored_row(draft, seq, time_text(recorded), previous)
     return replace(open_row, hash=entry_hash(open_row))
@@ -132,7 +132,7 @@ def entry_lines(rows: Iterable[StoredRow]) -> bytes:
     """The rows as lines, each as it is hashed.
 
     Raises:
-        NotKept: a row holds bytes that are no text.
+        NotStorable: a row holds bytes that are no text.
     """
     return b"".join(hashed_bytes(row) + b"\n" for row in rows)
 

@@ -88,7 +88,7 @@ _POSTGRES: tuple[tuple[str, type[StoreError], str, str], ...] = (
 
 @contextmanager
 def clear_errors(url: URL) -> Iterator[None]:
-    """Turns database errors inside the block into a :class:`StoreTrouble` that names the store."""
+    """Turns database errors inside the block into a :class:`StoreError` that names the store."""
     try:
         yield
     except DBAPIError as problem:
@@ -219,7 +219,7 @@ def _write_ahead(connection: sqlite3.Connection) -> None:
     """Switch the write-ahead log on; SQLite does not wait for that by itself, so we do.
 
     Raises:
-        StoreTrouble: the disk does not allow one.
+        StoreError: the disk does not allow one.
     """
     until = time.monotonic() + WAIT_SECONDS
     while True:

@@ -102,7 +102,7 @@ class Transaction(Records):
 
         Raises:
             NoSuchUnit: one names a unit that was never issued.
-            NotKept: one has no exact stored form.
+            NotStorable: one has no exact stored form.
         """
         asked = list(drafts)
         self.hold(*(draft.unit for draft in asked))

@@ -89,7 +89,7 @@ def canonical_json(value: object) -> str:
     """RFC 8785 JSON text of a value made of dicts, lists, texts, whole numbers, booleans and None.
 
     Raises:
-        NotKept: half a surrogate pair or a number past 2^53 in it.
+        NotStorable: half a surrogate pair or a number past 2^53 in it.
     """
     try:
         return rfc8785.dumps(value).decode()  # type: ignore[arg-type]
@@ -102,7 +102,7 @@ def body_text(body: Body) -> str:
     """The body as RFC 8785 JSON, fields with their default left out, ``kind`` always there.
 
     Raises:
-        NotKept: a text or number in it has no exact JSON form.
+        NotStorable: a text or number in it has no exact JSON form.
     """
     return canonical_json({"kind": body.kind, **body.model_dump(mode="json", exclude_defaults=True)})
 
@@ -111,7 +111,7 @@ def stored_row(draft: Draft, seq: int, recorded: str, previous: str, digest: str
     """The draft as a row; the chain gives it its ``digest``.
 
     Raises:
-        NotKept: a text that a database cannot hold.
+        NotStorable: a text that a database cannot hold.
     """
     for text in (draft.unit, draft.by, draft.slot, draft.zone):
         refuse_unstorable(text)
@@ -158,7 +158,7 @@ def refuse_unstorable(text: str | None) -> None:
     """Refuse a text that not every database can hold.
 
     Raises:
-        NotKept: a NUL or half a surrogate pair.
+        NotStorable: a NUL or half a surrogate pair.
     """
     if text is not None and ("\x00" in text or any("\ud800" <= sign <= "\udfff" for sign in text)):
         what = f"this text cannot be stored: {text!r}"

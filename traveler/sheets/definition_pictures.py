@@ -76,7 +76,7 @@ def keep_pictures(
     Finding ISS004 (warning): a picture was changed since the first issue. What cannot be printed is not kept.
 
     Raises:
-        StoreTrouble: the attachments cannot be written.
+        StoreError: the attachments cannot be written.
     """
     if work.units(digest=digest, limit=1):
         kept = kept_pictures(work, digest)

@@ -13,7 +13,7 @@ from traveler.record.entry import Entry, Issued
 from traveler.record.records import Unit
 from traveler.result import Result
 from traveler.shop.session import Session
-from traveler.text import days_late
+from traveler.text import days_late, read_day
 from traveler.trace.cases import cases_of
 from traveler.trace.history import whereabouts
 from traveler.trace.judging import judge, judge_all
@@ -155,7 +155,7 @@ def _built_as(unit: Unit) -> str:
 def _due(issued: Entry) -> date | None:
     """The day a unit is wanted, from the entry of its issue."""
     body = issued.body
-    return date.fromisoformat(body.due) if isinstance(body, Issued) and body.due else None
+    return read_day(body.due) if isinstance(body, Issued) and body.due else None
 
 
 def _late(due: date | None, today: date, state: str) -> int:

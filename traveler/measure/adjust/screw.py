@@ -20,6 +20,7 @@ from traveler.measure.adjust.advice import (
 from traveler.measure.limits import Limits
 from traveler.measure.number import Unreadable, display_number, round_to, to_decimals
 from traveler.measure.quantity import Quantity, parse_quantity
+from traveler.text import plural
 
 PAIRS = (
     ("clockwise", "counter-clockwise"),
@@ -74,7 +75,7 @@ def spoken_turns(turns: Fraction) -> str:
     """
     size = abs(turns)
     whole, rest = divmod(size, 1)
-    count = f"{whole} full turn{'s' if whole > 1 else ''}" if whole else ""
+    count = plural(whole, "full turn") if whole else ""
     if rest == 0:
         return count or "0"
     if (rest * 8).denominator == 1:

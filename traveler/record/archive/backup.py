@@ -42,7 +42,7 @@ def copy_store(source: Store, target: Store) -> Copied:
 
     Raises:
         StoreUnreachable: the target holds units already.
-        StoreTrouble: either store fails; the target is then as empty as before.
+        StoreError: either store fails; the target is then as empty as before.
     """
     with target.transaction() as into, source.reading() as records:
         if into.units(limit=1):

@@ -133,7 +133,7 @@ _DATE = re.compile(r"([0-9]{1,2})-([a-z]{3})\.?|([a-z]{3})\.?-([0-9]{1,2})", re.
 def slot_of_date(text: str, slots: Container[str]) -> str | None:
     """The one slot that a spreadsheet shows as this date; None if there is none, or more than one.
 
-    >>> unmangled("10-Jan", {"10-1", "10-2"})
+    >>> slot_of_date("10-Jan", {"10-1", "10-2"})
     '10-1'
     """
     found = _DATE.fullmatch(text)

@@ -290,7 +290,7 @@ def write_dossier(
 
     Raises:
         CannotDo: no unit of this serial was issued here.
-        StoreTrouble: its records cannot be read.
+        StoreError: its records cannot be read.
         OSError: the files cannot be written.
     """
     with session.store.reading() as records:
