@@ -135,7 +135,7 @@ def test_set_replaces_an_uncertainty_that_was_there(tmp_path, shop) -> None:
     where = ["--gauge", "IND-04", "--write", "--shop", str(shop), "--k", "3"]
     assert run(["gauge", "study", str(study_file(tmp_path, "caliper")), *where]) == 0
     line = (shop / "gauges.yaml").read_text(encoding="utf-8").splitlines()[-1]
-    assert line == "  - {id: IND-04, k: 3, kind: indicator, uncertainty: 0.011 mm, interval_days: 365}"
+    assert line == "  - {id: IND-04, kind: indicator, uncertainty: 0.011 mm, interval_days: 365, k: 3}"
 
 
 def test_a_calibration_with_an_uncertainty_of_its_own_is_counted_and_pointed_out(

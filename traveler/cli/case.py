@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, content, table
-from traveler.cli.options import Serial, arg, flag, opt
-from traveler.cli.request import Request, command, maybe_day, shown
+from traveler.cli.request import Request, Serial, arg, command, flag, maybe_day, opt, shown
 from traveler.cli.unit import named
 from traveler.finding import CannotDo
 from traveler.text import plural

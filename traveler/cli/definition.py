@@ -7,8 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from traveler.cli.answer import Answer, Found, print_json
-from traveler.cli.options import arg, opt
-from traveler.cli.request import Request, command
+from traveler.cli.request import Request, arg, command, opt
 from traveler.finding import CannotDo
 
 if TYPE_CHECKING:

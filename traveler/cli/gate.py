@@ -9,8 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, Column, table, watched
-from traveler.cli.options import All, Serial, Serials, Slot, SomeSerials, arg, flag, opt
-from traveler.cli.request import Request, command, shown
+from traveler.cli.request import (
+    All,
+    Request,
+    Serial,
+    Serials,
+    Slot,
+    SomeSerials,
+    arg,
+    command,
+    flag,
+    opt,
+    shown,
+)
 from traveler.cli.unit import all_named, named
 from traveler.finding import CannotDo, Finding
 

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, Column, Found, table
-from traveler.cli.options import Gauge, Reason, arg, complete_gauges, flag, opt
-from traveler.cli.request import Request, command, now
+from traveler.cli.request import Gauge, Reason, Request, arg, command, complete_gauges, flag, now, opt
 from traveler.finding import CannotDo
 from traveler.text import day_in, read_day, read_duration
 
@@ -273,12 +272,11 @@ def _study_dict(done: StudyDone) -> dict[str, object]:
     if found is None:
         return about
     design = found.design
+    parts = ("of_variation", "of_variance", "of_tolerance")
     shares = {
         name: {
             "sd": _digits(share.sd),
-            "percent_of_variation": _percent(share.of_variation),
-            "percent_of_variance": _percent(share.of_variance),
-            "percent_of_tolerance": _percent(share.of_tolerance),
+            **{f"percent_{part}": _percent(getattr(share, part)) for part in parts},
         }
         for name, share in found.shares.items()
     }

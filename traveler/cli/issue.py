@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, watched
-from traveler.cli.options import Product, SomeSerials, flag, opt
-from traveler.cli.request import Request, command, maybe_day
+from traveler.cli.request import Product, Request, SomeSerials, command, flag, maybe_day, opt
 from traveler.cli.unit import all_named
 from traveler.finding import CannotDo, Finding
 

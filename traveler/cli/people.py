@@ -8,8 +8,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, Found, table
-from traveler.cli.options import All, arg, complete_people, opt
-from traveler.cli.request import Request, at_keyboard, command, first_line, proven, shown, typed
+from traveler.cli.request import (
+    All,
+    Request,
+    arg,
+    at_keyboard,
+    command,
+    complete_people,
+    first_line,
+    opt,
+    proven,
+    shown,
+    typed,
+)
 from traveler.finding import CannotDo, blocking
 from traveler.text import read_day
 

@@ -8,8 +8,19 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 from traveler.cli.answer import Answer, Column, table, watched
 from traveler.cli.definition import read
-from traveler.cli.options import Product, Reports, Since, Until, arg, flag, opt
-from traveler.cli.request import Request, command, first_moment, last_moment
+from traveler.cli.request import (
+    Product,
+    Reports,
+    Request,
+    Since,
+    Until,
+    arg,
+    command,
+    first_moment,
+    flag,
+    last_moment,
+    opt,
+)
 from traveler.finding import CannotDo
 
 if TYPE_CHECKING:

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, table, watched
 from traveler.cli.gauge import ThisGauge
-from traveler.cli.options import Reports, flag, opt
-from traveler.cli.request import Request, command, maybe_day
+from traveler.cli.request import Reports, Request, command, flag, maybe_day, opt
 from traveler.finding import CannotDo, Finding
 from traveler.text import plural
 

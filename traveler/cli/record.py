@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, content
-from traveler.cli.options import Gauge, Reason, Serial, Slot, arg, flag, opt
-from traveler.cli.request import Request, command, confirmed
+from traveler.cli.request import Gauge, Reason, Request, Serial, Slot, arg, command, confirmed, flag, opt
 from traveler.cli.unit import named, unit_line
 from traveler.finding import CannotDo
 

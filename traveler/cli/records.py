@@ -6,8 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, watched
-from traveler.cli.options import Serial, SomeSerials, arg, opt
-from traveler.cli.request import Request, command
+from traveler.cli.request import Request, Serial, SomeSerials, arg, command, opt
 from traveler.cli.unit import all_named, named
 from traveler.finding import CannotDo
 

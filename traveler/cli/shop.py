@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, console
-from traveler.cli.options import arg, flag, opt
-from traveler.cli.request import Request, command, first_moment, now
+from traveler.cli.request import Request, arg, command, first_moment, flag, now, opt
 from traveler.finding import CannotDo, finding_codes
 from traveler.text import did_you_mean
 

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, LongAnswer, table, watched
-from traveler.cli.options import All, Serial, SomeSerials, arg, flag, opt
-from traveler.cli.request import Request, command, shown
+from traveler.cli.request import All, Request, Serial, SomeSerials, arg, command, flag, opt, shown
 from traveler.finding import CannotDo, Finding, blocking
 from traveler.text import duration_text, plural
 

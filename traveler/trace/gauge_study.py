@@ -55,7 +55,7 @@ def read_study(content: bytes, file: str, unit: str | None = None) -> StudyFile:
     given twice; STU008 another dimension than the first value.
     """
     table = read_table(content, file, _FORM)
-    if table.findings:
+    if {finding.code for finding in table.findings} - {"STU004"}:  # a surplus cell spoils its row only
         return StudyFile(findings=tuple(table.findings))
     if unit is None and "unit" in table.head:
         unit = table.head["unit"].text
