@@ -148,7 +148,7 @@ def test_under_the_guarded_rule_a_unit_may_become_doubtful(bench: Any) -> None:
     settings = bench.session.shop.settings.model_copy(update={"decision_rule": "guarded"})
     bench.session = replace(bench.session, shop=replace(bench.session.shop, settings=settings))
     built(bench, left="0.045")  # with an uncertainty of 0.003 mm
-    ((slot,),) = [code.failing for code in asked(bench, "-0.004 mm").affected]
+    ((slot,),) = [unit.failing for unit in asked(bench, "-0.004 mm").affected]
     assert (slot.after, slot.acceptance, slot.beyond) == (SlotState.DOUBTFUL, "max 0.047 mm", None)
 
 

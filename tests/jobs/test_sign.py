@@ -279,7 +279,7 @@ def attack(folder: str, url: str, start: float, answers: Any) -> None:
     opened = open_session(Path(folder), CLOCK, database=url)
     assert opened.session is not None
     looked: list[str] = []
-    import traveler.jobs.signing as signing
+    import traveler.jobs.sign as signing
 
     real = signing.pin_is_right
     signing.pin_is_right = lambda hashed, pin: (looked.append(pin), real(hashed, pin))[1]  # type: ignore[func-returns-value]
@@ -313,11 +313,11 @@ def looked_at(desk: Session, url: str) -> int:
     start = time.monotonic() + 0.5
     arguments = (str(desk.shop.folder), url, start, answers)
     running = [context.Process(target=attack, args=arguments) for _ in range(count)]
-    for thread in running:
-        thread.start()
+    for process in running:
+        process.start()
     total = sum(answers.get(timeout=120) for _ in running)
-    for thread in running:
-        thread.join(60)
+    for process in running:
+        process.join(60)
     return total
 
 
@@ -330,7 +330,7 @@ def attack_patiently(folder: str, url: str, answers: Any) -> None:
         for number in range(10)
     ]
     opened.session.store.close()
-    answers.put(sum(serial == ["PIN001"] for serial in found))
+    answers.put(sum(told == ["PIN001"] for told in found))
 
 
 def test_patience_in_many_processes_ends_at_the_lock_out(desk: Session, store_url: str) -> None:
@@ -338,11 +338,11 @@ def test_patience_in_many_processes_ends_at_the_lock_out(desk: Session, store_ur
     answers = context.Queue()
     arguments = (str(desk.shop.folder), store_url, answers)
     running = [context.Process(target=attack_patiently, args=arguments) for _ in range(count)]
-    for thread in running:
-        thread.start()
+    for process in running:
+        process.start()
     total = sum(answers.get(timeout=120) for _ in running)
-    for thread in running:
-        thread.join(60)
+    for process in running:
+        process.join(60)
     assert total == desk.shop.settings.pin_tries
 
 

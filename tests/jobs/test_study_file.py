@@ -18,7 +18,7 @@ def read(text: str, unit: str | None = None) -> StudyFile:
 
 
 def said(found: StudyFile) -> list[str]:
-    return [str(serial).removeprefix("study.csv") for serial in found.findings]
+    return [str(finding).removeprefix("study.csv") for finding in found.findings]
 
 
 FORMS = {

@@ -89,9 +89,7 @@ def seal(session: Session, to: Path | None = None) -> Sealed:
     after: str | None = None
     with session.store.reading() as records:
         while some := records.units(after=after, limit=_AT_ONCE):
-            says += [
-                _unit(drawn) for drawn in some if sealed.get(drawn.serial) != (drawn.entries, drawn.head)
-            ]
+            says += [_unit(unit) for unit in some if sealed.get(unit.serial) != (unit.entries, unit.head)]
             after = some[-1].serial
         grown = len(says)
         says.append(_store(records))
@@ -149,9 +147,8 @@ def back_up_records(session: Session, folder: Path) -> Copied:
         StoreError: there is something of this name already, or the disk is full; nothing is left of it.
     """
     seals = next((file for file in seal_files(session.shop) if file.is_file()), None)
-    further = (
-        {} if seals is None else {SEAL_FILE: seals.read_bytes()}
-    )  # before the records, which are ahead of it
+    # read before the records, which then are ahead of it
+    further = {} if seals is None else {SEAL_FILE: seals.read_bytes()}
     return back_up(session.store, folder, further)
 
 
