@@ -32,8 +32,16 @@ from traveler.trace.export_tables import (
     unit_rows,
 )
 from traveler.trace.judging import judge
-from traveler.trace.queries import UnitFilter, count_units, entries_of, products, unit_batches
-from traveler.trace.stats.product_report import Watched, unwatched, weigher_of
+from traveler.trace.queries import (
+    Progress,
+    UnitFilter,
+    count_units,
+    entries_of,
+    no_progress,
+    products,
+    unit_batches,
+)
+from traveler.trace.stats.product_report import weigher_of
 
 MARK = "\ufeff"
 """So that spreadsheets read µ and Ω right."""
@@ -193,7 +201,7 @@ class Exported(Result):
     rows: dict[str, int]
 
 
-def export_readings(session: Session, wanted: ExportRequest, watched: Watched = unwatched) -> Exported:
+def export_readings(session: Session, wanted: ExportRequest, progress: Progress = no_progress) -> Exported:
     """Writes the file; one of an earlier export is replaced, anything else is left alone.
 
     Raises:
@@ -209,7 +217,7 @@ def export_readings(session: Session, wanted: ExportRequest, watched: Watched = 
         total = _known(records, wanted)
         out = CsvFile(temporary, chosen[0]) if wanted.to.suffix == ".csv" else SqliteFile(temporary)
         try:
-            for rows in watched(_rows(session, records, wanted), total):
+            for rows in progress(_rows(session, records, wanted), total):
                 units += 1
                 for table in chosen:
                     out.add(table, rows[table.name])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Select, func, or_, select
 
@@ -21,6 +21,21 @@ PIECE = 200
 
 _ENTRY = tables.entry_table.c
 _UNIT = tables.unit_table.c
+
+
+_Item = TypeVar("_Item")
+
+
+class Progress(Protocol):
+    """Passes items on one by one and shows how far it is."""
+
+    def __call__(self, items: Iterable[_Item], total: int) -> Iterator[_Item]:
+        """The items; ``total`` is how many there are."""
+
+
+def no_progress(items: Iterable[_Item], total: int) -> Iterator[_Item]:  # noqa: ARG001 - the shape of Progress
+    """The items, and nothing is shown."""
+    yield from items
 
 
 @dataclass(frozen=True, slots=True)

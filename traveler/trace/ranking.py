@@ -217,7 +217,7 @@ class FactorRanking(Result):
     @property
     def convincing(self) -> tuple[SharedFactor, ...]:
         """The significant ones, in rank order."""
-        return tuple(shared_factor for shared_factor in self.ranked if shared_factor.convincing)
+        return tuple(shared for shared in self.ranked if shared.convincing)
 
 
 Correction = Callable[[Sequence[Decimal]], tuple[Decimal, ...]]
@@ -339,10 +339,10 @@ def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -
         f"{complained} of {table.units} ({percent(Fraction(table.complained, table.units))}); "
         f"{plural(compared, 'group')} of factors compared of {len(table.carriers.groups)}."
     )
-    found = [shared_factor for shared_factor in ranked if shared_factor.convincing]
+    found = [shared for shared in ranked if shared.convincing]
     if not found:
         said.append("No factor is more frequent than chance allows after so many comparisons.")
     else:
         said.append("Unlikely to be chance. Investigate; this does not prove a cause:")
-        said += [shared_factor.sentence for shared_factor in found]
+        said += [shared.sentence for shared in found]
     return tuple(said)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -28,6 +28,7 @@ from traveler.record.seal import SealBook, against_absent, against_store, agains
 from traveler.record.stored import StoredRow
 from traveler.shop.folder import seal_files
 from traveler.shop.session import Session
+from traveler.trace.queries import Progress, no_progress
 from traveler.verdict.state import state_after
 
 SHORTEST_HEAD = 12
@@ -44,15 +45,11 @@ class Verified:
     """The seal files that were held against the records."""
 
 
-Watched = Callable[[Iterable[Audited], int], Iterable[Audited]]
-"""Shows how far it is: the units as they are verified, and how many there are."""
-
-
 def verify_records(
     session: Session,
     serials: Sequence[str] = (),
     seals: Sequence[Path] | None = None,
-    watched: Watched = lambda some, _: some,
+    progress: Progress = no_progress,
 ) -> Verified:
     """Verifies these units, or every one: chains, states, definitions, references, guards, seals, files.
 
@@ -68,7 +65,7 @@ def verify_records(
         attachments = {attachment.digest: attachment for attachment in records.attachments()}
     expected = seals is None and bool(session.shop.settings.seals)
     watch = _Watch(_books(session, seals), expected, session.now, frozenset(attachments))
-    units = tuple(watched(_each(session, serials, watch), total))
+    units = tuple(progress(_each(session, serials, watch), total))
     found = [*guards, *(finding for unit in units for finding in unit.findings)]
     for book in watch.books:
         found += [*book.findings, *_against(session, book, units, serials)]

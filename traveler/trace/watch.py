@@ -112,11 +112,7 @@ REPEATED = 3
 
 def from_readings(product: str, collected: Collector, since: datetime, minimum: Fraction) -> Iterator[Notice]:
     """Notices about one product; a check that was not read since then is left alone."""
-    read = [
-        check_series
-        for check_series in collected.series()
-        if any(point.at >= since for point in check_series.points)
-    ]
+    read = [series for series in collected.series() if any(point.at >= since for point in series.points)]
     yield from _drifts(product, read)
     for series in read:
         yield from _capability(product, series, minimum)
@@ -132,11 +128,8 @@ def stats_command(product: str, series: CheckSeries) -> str:
 
 def _drifts(product: str, read: Sequence[CheckSeries]) -> Iterator[Notice]:
     """Drifts that reach a limit; of those told, no more than one in twenty is one by chance."""
-    found = [
-        trend(reading_series.values[-CHARTED:], lower=reading_series.lower, upper=reading_series.upper)
-        for reading_series in read
-    ]
-    sure = benjamini_hochberg([drift.p if drift.p is not None else Decimal(1) for drift in found])
+    found = [trend(series.values[-CHARTED:], lower=series.lower, upper=series.upper) for series in read]
+    sure = benjamini_hochberg([Decimal(1) if drift.p is None else drift.p for drift in found])
     for series, drift, p in zip(read, found, sure, strict=True):
         ahead = drift.projection
         if p >= ALPHA or ahead is None or ahead.centre is None:
@@ -254,14 +247,14 @@ def _stops(session: Session, records: Records) -> Iterator[Notice]:
 
 
 def _cases(session: Session, records: Records) -> Iterator[Notice]:
-    for listed_case in list_cases(session, records, opened=True):
-        case = listed_case.case
+    for listed in list_cases(session, records, opened=True):
+        case = listed.case
         fresh = case.state is CaseState.OPEN
-        level = Urgency.ACT if fresh or listed_case.overdue else Urgency.LOOK
+        level = Urgency.ACT if fresh or listed.overdue else Urgency.LOOK
         waits = "not contained yet" if fresh else f"{case.state}"
-        late = f", its effect was due to be checked by {case.due}" if listed_case.overdue else ""
-        text = f"{case.name}, {plural(listed_case.age, 'day')} old, {waits}{late}: {case.complaint.text}"
-        yield Notice(level, "complaint", text, f"traveler case show {case.name}", listed_case.age)
+        late = f", its effect was due to be checked by {case.due}" if listed.overdue else ""
+        text = f"{case.name}, {plural(listed.age, 'day')} old, {waits}{late}: {case.complaint.text}"
+        yield Notice(level, "complaint", text, f"traveler case show {case.name}", listed.age)
 
 
 def _readings(session: Session, records: Records, moment: datetime) -> Iterator[Notice]:

@@ -149,16 +149,16 @@ def levels(axes: Axes, lines: Sequence[LevelLine]) -> None:
 
     To be called when everything else is drawn: the room between names depends on the scale.
     """
-    for level_line in lines:
-        axes.axhline(float(level_line.where), **level_line.style)  # type: ignore[arg-type]
+    for line in lines:
+        axes.axhline(float(line.where), **line.style)  # type: ignore[arg-type]
     low, high = axes.get_ylim()
     height = axes.get_position().height * axes.figure.bbox.height / axes.figure.dpi * 72 * 0.8
     apart = ROOM * (high - low) / height
     at = low - apart
-    for level_line in sorted(lines, key=lambda line: line.where):
-        at = max(float(level_line.where), at + apart)
+    for line in sorted(lines, key=lambda line: line.where):
+        at = max(float(line.where), at + apart)
         axes.annotate(
-            f"{level_line.name} {short(level_line.where, 4)}", (1, at),
+            f"{line.name} {short(line.where, 4)}", (1, at),
             xycoords=("axes fraction", "data"), xytext=(3, 0),
             textcoords="offset points", ha="left", va="center", fontsize=SMALLEST, annotation_clip=False,
         )  # fmt: skip

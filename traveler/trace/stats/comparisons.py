@@ -197,9 +197,9 @@ def _sentence(groups: Sequence[ReadingGroup], large: int, p: Decimal | None, wha
     if not different:
         return f"No {what} reads differently from the others beyond chance ({chance(p)})."
     told = [
-        f"{reading_group.name} by {_signed(reading_group.shift)} ({chance(reading_group.p)})"
-        for reading_group in different
-        if reading_group.p is not None
+        f"{group.name} by {_signed(group.shift)} ({chance(group.p)})"
+        for group in different
+        if group.p is not None
     ]
     return f"Reads differently from the others (median): {listed(told)}."
 

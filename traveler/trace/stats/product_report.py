@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
-from typing import ClassVar, Protocol, TypeVar
+from typing import ClassVar
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import CannotDo, Weight
@@ -20,10 +20,12 @@ from traveler.text import did_you_mean
 from traveler.trace.judging import judge
 from traveler.trace.queries import (
     PIECE,
+    Progress,
     UnitFilter,
     count_units,
     entries_of,
     newest_units,
+    no_progress,
     products,
     unit_batches,
 )
@@ -172,7 +174,6 @@ def _notes(series: tuple[CheckSeries, ...]) -> Iterable[str]:
         yield f"{name} has not had the same limits everywhere; told apart are {apart}"
 
 
-_Item = TypeVar("_Item")
 CHECKED = frozenset({SlotKind.READING, SlotKind.WORKED, SlotKind.CONFIRM})
 """Kinds of slots that statistics know."""
 
@@ -205,22 +206,10 @@ class StatisticsRequest:
         return UnitFilter(self.product, self.variant, self.revision)
 
 
-class Watched(Protocol):
-    """Passes items on one by one, showing how far it is."""
-
-    def __call__(self, items: Iterable[_Item], total: int) -> Iterator[_Item]:
-        """The items; ``total`` is how many there are."""
-
-
-def unwatched(items: Iterable[_Item], total: int) -> Iterator[_Item]:  # noqa: ARG001 - the shape of Watched
-    """Nobody looks on."""
-    yield from items
-
-
-def statistics(session: Session, asked: StatisticsRequest, watched: Watched = unwatched) -> ProductReport:
+def statistics(session: Session, asked: StatisticsRequest, progress: Progress = no_progress) -> ProductReport:
     """Reads the units and works everything out.
 
-    ``watched`` is handed the units as they are read and their number, for a progress bar.
+    ``progress`` is handed the units as they are read and their number, for a progress bar.
 
     Raises:
         CannotDo: no unit of this product was ever issued, no such check, position, variant or revision.
@@ -235,7 +224,7 @@ def statistics(session: Session, asked: StatisticsRequest, watched: Watched = un
         weigher = weigher_of(session)
         findings: list[str] = []
         looked = total if _whole(asked, total) else asked.last
-        for unit, entries in watched(_entries(records, asked, slots, total), looked):
+        for unit, entries in progress(_entries(records, asked, slots, total), looked):
             collector.add(unit_readings(unit, plans.plan(unit, entries), entries, weigher))
             if asked.findings:
                 findings += _findings(session, records, unit.serial)

@@ -218,9 +218,7 @@ def _taken(spot: PlannedSlot, limits: Limits | None, entry: Entry, weigher: Weig
 def _trials(entries: Sequence[Entry], taken: Sequence[ReadingRow | None]) -> Iterator[AdjustmentTrial]:
     for at, entry in enumerate(entries):
         if isinstance(entry.body, Adjusted):
-            after = next(
-                (counted_reading for counted_reading in taken[at + 1 :] if counted_reading is not None), None
-            )
+            after = next((row for row in taken[at + 1 :] if row is not None), None)
             yield AdjustmentTrial(entry.body.followed, None if after is None else after.good)
 
 
