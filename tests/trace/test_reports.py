@@ -111,4 +111,5 @@ def test_a_recall_that_changes_nothing_says_so(recalled: Recall, printing: Print
     assert (view["failing"], len(view["standing"])) == ((), 1)
     facts = dict(view["facts"])
     assert facts["time in question"] == "the beginning to 2026-11-25, no good calibration before"
-    assert "None: every reading that decides is accepted" in recall_page(nothing, GAUGE, printing).decode()
+    page = recall_page(nothing, GAUGE, printing).decode()
+    assert "None. Every reading that counts is still accepted" in page

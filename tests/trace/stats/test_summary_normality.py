@@ -43,7 +43,7 @@ def test_both_tests_agree_with_statsmodels_and_scipy(how, n):
         (drawn(2, 100), Normal.PLAUSIBLE, "No test contradicts a normal distribution (Anderson-Dar"),
         (drawn(2, 100, "exponential"), Normal.REFUTED, "Not normal (Anderson-Darling p < 0.001, Shap"),
         (drawn(2, 100, "exponential"), Normal.REFUTED, "the upper tail is long"),
-        (drawn(2, 900, "uniform"), Normal.REFUTED, "with 900 readings even harmless departures show"),
+        (drawn(2, 900, "uniform"), Normal.REFUTED, "with 900 readings even small departures show"),
     ],
 )
 def test_the_judgement_is_said_with_the_caution_its_sample_needs(readings, judgement, words):

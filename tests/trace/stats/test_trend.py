@@ -111,7 +111,7 @@ def test_it_says_why_there_is_no_drift(readings, words):
 
 def test_chance_and_resemblance_are_told_apart():
     said = [trend(drawn(seed, 80, rho=0.6)).sentence for seed in range(60)]
-    assert any("neighbours resembling each other" in value for value in said)
+    assert any("neighbors that resemble each other" in value for value in said)
 
 
 def test_very_many_readings_are_thinned_and_still_judged():
