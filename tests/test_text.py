@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.finding import CannotDo
 from traveler.text import (
     SYNONYMS,
     DoubtfulHour,
+    NotUnderstood,
     did_you_mean,
     nearest,
     plural,
@@ -45,7 +45,7 @@ PACKAGE = Path(__file__).parent.parent / "traveler"
 )
 def test_a_day_has_one_writing(text: str) -> None:
     assert read_day(" 2026-11-02 ") == TODAY
-    with pytest.raises(CannotDo, match="is not a day") as refused:
+    with pytest.raises(NotUnderstood, match="is not a day") as refused:
         read_day(text)
     assert refused.value.hint == "write it as 2026-11-30"
 
@@ -80,7 +80,7 @@ def test_a_moment_has_an_offset_or_is_in_the_zone_of_the_shop(text: str) -> None
     ],
 )
 def test_what_is_no_moment_is_refused(text: str) -> None:
-    with pytest.raises(CannotDo, match="is not a date with a time") as refused:
+    with pytest.raises(NotUnderstood, match="is not a date with a time") as refused:
         read_moment(text, MADRID)
     assert refused.value.hint == "write it as 2026-11-30 14:30"
 
@@ -108,21 +108,21 @@ def test_a_duration_is_also_how_far_back_a_span_starts(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["", "d", "-3d", "1.5w", "6q", "12345d", "3 d 4", "soon", "９d"])
 def test_what_is_no_duration_is_refused(text: str) -> None:
-    with pytest.raises(CannotDo, match="not a duration"):
+    with pytest.raises(NotUnderstood, match="not a duration"):
         read_duration(text)
-    with pytest.raises(CannotDo, match="neither a day nor a duration"):
+    with pytest.raises(NotUnderstood, match="neither a day nor a duration"):
         read_start(text, TODAY)
 
 
 def test_a_span_does_not_start_before_the_calendar() -> None:
-    with pytest.raises(CannotDo, match="neither a day nor a duration"):
+    with pytest.raises(NotUnderstood, match="neither a day nor a duration"):
         read_start("9999y", TODAY)
 
 
 @given(st.text(max_size=40))
 def test_any_text_is_read_or_refused(text: str) -> None:
     for reader in (read_day, read_moment, read_duration, lambda said: read_start(said, TODAY)):
-        with suppress(CannotDo):
+        with suppress(NotUnderstood):
             assert reader(text) is not None
 
 

@@ -20,8 +20,6 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from difflib import get_close_matches
 from zoneinfo import ZoneInfo
 
-from traveler.finding import CannotDo
-
 DAY_HINT = "write it as 2026-11-30"
 MOMENT_HINT = "write it as 2026-11-30 14:30"
 DURATION_HINT = "write it as 30d, 6w, 6m or 1y"
@@ -37,8 +35,12 @@ _DURATION = re.compile(r"([0-9]{1,4}) ?(?:(d|days?)|(w|weeks?)|(m|months?)|(y|ye
 _DAYS = (1, 7, 30, 365)
 
 
-class NotUnderstood(CannotDo, ValueError):
+class NotUnderstood(ValueError):
     """A text that is not written as its reader asks; ``what`` is wrong, and in ``hint`` how to write it."""
+
+    def __init__(self, what: str, hint: str) -> None:
+        super().__init__(what)
+        self.what, self.hint = what, hint
 
 
 class DoubtfulHour(NotUnderstood):

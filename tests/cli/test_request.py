@@ -11,6 +11,7 @@ import pytest
 
 from traveler.cli.request import Request, first_moment, last_moment, now, shown
 from traveler.finding import CannotDo
+from traveler.text import NotUnderstood
 
 NOW = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
 MADRID = ZoneInfo("Europe/Madrid")
@@ -59,7 +60,7 @@ def test_a_time_without_a_zone_is_the_shops(text: str, meant: datetime) -> None:
 
 @pytest.mark.parametrize("text", ["", "today", "2026-11-02", "10:00", "2026-02-30T10:00", "20261102"])
 def test_a_text_that_is_no_time_is_refused(text: str) -> None:
-    with pytest.raises(CannotDo, match="is not a date with a time"):
+    with pytest.raises(NotUnderstood, match="is not a date with a time"):
         Request(at=text).moment(SESSION)
 
 

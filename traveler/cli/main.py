@@ -20,6 +20,7 @@ from traveler.cli.answer import FAILED, Answer, Found, defect, failure
 from traveler.cli.request import COMMANDS
 from traveler.finding import CannotDo
 from traveler.record.errors import StoreError
+from traveler.text import NotUnderstood
 
 ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
 
@@ -175,7 +176,7 @@ def run(arguments: list[str]) -> int:
 
 def _explain(problem: BaseException, *, json_wanted: bool) -> int:
     """Explains in one sentence what went wrong, or lists the findings, and returns the exit code."""
-    if isinstance(problem, CannotDo | StoreError):
+    if isinstance(problem, CannotDo | NotUnderstood | StoreError):
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, Found):
         return Answer({}, findings=problem.findings).show(json_wanted=json_wanted)
