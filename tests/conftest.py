@@ -40,13 +40,13 @@ GOLDEN = Path(__file__).parent / "golden"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    words = "write the texts in tests/golden anew; read the difference"
+    words = "write the texts in tests/golden; read the difference"
     parser.addoption("--refresh-golden", action="store_true", help=words)
 
 
 @pytest.fixture
 def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
-    """Compares a text with the file of this name in ``tests/golden``, or writes that file anew."""
+    """Compares a text with the file of this name in ``tests/golden``, or writes that file again."""
 
     def compare(name: str, text: str) -> None:
         file = GOLDEN / name

@@ -37,7 +37,7 @@ def test_the_wheel_carries_templates_products_and_migrations(wheel):
 
 
 def test_the_wheel_carries_notices_and_license_texts(wheel):
-    """Whoever installs the program gets the notices beside the pieces, and the texts with the metadata."""
+    """An installed program has the notices beside the pieces, and the texts with the metadata."""
     names = set(wheel.namelist())
     assert {"traveler/_shipped/templates/NOTICE.md", "traveler/measure/NOTICE.md"} <= names
     (metadata,) = (name for name in names if name.endswith(".dist-info/METADATA"))

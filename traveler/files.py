@@ -179,7 +179,7 @@ def _folders(folder: Path) -> set[Path]:
 
 
 def _permissions(path: Path) -> int:
-    """Those of the file that is replaced: whoever closed it to others did so on purpose."""
+    """Those of the file that is replaced: the person who closed it to others did so on purpose."""
     return stat.S_IMODE(path.stat().st_mode) if path.exists() else 0o644
 
 

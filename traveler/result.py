@@ -12,7 +12,7 @@ from pathlib import PurePath
 from typing import Any, ClassVar
 
 _LONGEST, _SHORTER = 18, 15
-"""Digits of a number that is told exactly, and of one that does not end within them."""
+"""Digits of a number that is shown exactly, and of one that does not end within them."""
 
 
 class Result:
@@ -107,4 +107,4 @@ _FORMS: tuple[tuple[tuple[type, ...], Callable[[Any], object]], ...] = (
     ((set, frozenset), lambda value: [as_json(part) for part in sorted(value)]),
     ((tuple, list), lambda value: [as_json(part) for part in value]),
 )
-"""How a value of these types is told."""
+"""How a value of these types is shown."""

@@ -54,7 +54,7 @@ def read_day(text: str) -> date:
     datetime.date(2026, 11, 30)
 
     Raises:
-        NotUnderstood: it is no day of the calendar, or written otherwise.
+        NotUnderstood: it is not a day of the calendar, or written otherwise.
     """
     written = text.strip()
     try:

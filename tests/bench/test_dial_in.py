@@ -26,7 +26,7 @@ PATIENCE = 60
 
 @dataclass
 class Screw:
-    """A screw with a hidden effect (mm/turn); the dial shows hundredths of a millimetre."""
+    """A screw with a hidden effect (mm/turn); the dial shows hundredths of a millimeter."""
 
     effect: float
     off: float

@@ -113,7 +113,7 @@ def issue(command: Any, *words: str, now: str = at(0)) -> str:
 
 
 def run_life(command: Any, unit: str) -> dict[str, Any]:
-    """Every step of the life, and then all of it as it is told."""
+    """Every step of the life, and then all of it as it is listed."""
     last = stop = 0
     for minute, words in LIFE:
         filled = [word.format(unit=unit, last=last, stop=stop) for word in words]

@@ -50,7 +50,7 @@ SERIAL = make_serial("ST{variant}-{yy}{ww}-{n:04}", "2", 1, date(2026, 11, 2))
 
 
 def wrong_ones(serial: str) -> list[str]:
-    """Every serial with one letter or digit changed, and with two neighbours swapped."""
+    """Every serial with one letter or digit changed, and with two neighbors swapped."""
     found = []
     for at, right in enumerate(serial):
         if right != "-":

@@ -112,7 +112,7 @@ def test_operations_and_crating_that_came_and_went(write: Write, good: Good) -> 
 
 
 def test_every_changed_definition_has_a_difference(shipped: dict[str, str], good: Good) -> None:
-    """Whatever changes the digest is told."""
+    """Whatever changes the digest is listed."""
     from traveler.definition.load import load
     from traveler.definition.model import definition_digest
 

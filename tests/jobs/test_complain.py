@@ -209,7 +209,7 @@ def test_a_unit_with_several_open_cases_has_to_be_told_apart(shop: Bench) -> Non
         with pytest.raises(CannotDo, match="several open cases"):
             find_case(records, serial)
         assert find_case(records, first.name).name == first.name
-        with pytest.raises(CannotDo, match="is no complaint"):
+        with pytest.raises(CannotDo, match="is not a complaint"):
             find_case(records, f"{serial}/1")
 
 

@@ -147,7 +147,7 @@ def test_an_earlier_export_is_replaced_and_anything_else_is_left_alone(year, tmp
         export_readings(year, ExportRequest(path))
         export_readings(year, ExportRequest(path))
         path.write_bytes(b"precious")
-        with pytest.raises(CannotDo, match="is there already and is no export"):
+        with pytest.raises(CannotDo, match="is there already and is not an export"):
             export_readings(year, ExportRequest(path))
         assert path.read_bytes() == b"precious"
 
@@ -155,7 +155,7 @@ def test_an_earlier_export_is_replaced_and_anything_else_is_left_alone(year, tmp
 def test_the_records_themselves_are_not_overwritten(built_year, year, tmp_path):
     records = tmp_path / "records.sqlite"
     records.write_bytes((built_year[0] / "records.db").read_bytes())
-    with pytest.raises(CannotDo, match="is no export"):
+    with pytest.raises(CannotDo, match="is not an export"):
         export_readings(year, ExportRequest(records))
 
 

@@ -1,4 +1,4 @@
-"""A really full disk: whatever is written then is told in one sentence, and nothing half is left of it."""
+"""A really full disk: whatever is written then is listed in one sentence, and nothing half is left of it."""
 
 from __future__ import annotations
 

@@ -25,7 +25,7 @@ def codes(changed: GaugeChanged) -> list[str]:
 
 
 def again(bench: Any) -> Any:
-    """The office with the shop's files read anew; they must be without a finding."""
+    """The office with the shop's files read again; they must be without a finding."""
     opened = open_shop(bench.session.shop.folder)
     assert opened.findings == ()
     bench.session = replace(bench.session, shop=opened.shop)

@@ -269,7 +269,7 @@ def test_a_full_disk_leaves_nothing_of_a_bag(
 
 
 def test_nobody_brings_entries_in_past_the_gate_by_a_bag(bag: Path, elsewhere: Any, unit: str) -> None:
-    """Whoever can write a chain could write a release into it; taking one over takes quality, and its PIN."""
+    """A written chain could hold a release: importing one needs quality, and its PIN."""
     for by, code in (("pstrap", "GAT002"), ("tkiln", "GAT002"), ("nobody", "PER001"), ("oldhand", "PER003")):
         refused = import_bag(elsewhere, bag, by)
         assert ([finding.code for finding in refused.findings], refused.entries) == ([code], 0)

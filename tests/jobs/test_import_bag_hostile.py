@@ -106,7 +106,7 @@ def edit(name: str, old: bytes, new: bytes) -> Callable[[Path], None]:
 
 
 def chained(bag: Path, change: Callable[[list[dict]], None]) -> None:
-    """The entries changed and chained anew, unit.json put right: what a forger with this program makes."""
+    """The entries changed and chained again, unit.json put right: what a forger with this program makes."""
     import rfc8785
 
     file = bag / "data" / "entries.jsonl"
@@ -147,7 +147,7 @@ PLAIN = {  # changed, the manifests left as they are
         lambda bag: (bag / "manifest-sha256.txt").write_text("0" * 64 + "  data/../../../etc/passwd\n"),
         "BAG004",
     ),
-    "a manifest that is no text": (
+    "a manifest that is not text": (
         lambda bag: (bag / "manifest-sha256.txt").write_bytes(b"\xff\xfe\x00"),
         "BAG004",
     ),

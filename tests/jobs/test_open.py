@@ -1,4 +1,4 @@
-"""Opening the office: what the settings may not say is told at its place; times are the shop's."""
+"""Opening the office: what the settings may not say is listed at its place; times are the shop's."""
 
 from __future__ import annotations
 

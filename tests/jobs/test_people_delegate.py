@@ -129,7 +129,7 @@ def test_a_stand_in_who_built_the_unit_does_not_release_it(bench: Any, session: 
 def test_nobody_releases_what_they_built_by_having_somebody_stand_in(
     bench: Any, session: Session, builds: Callable[[str], None]
 ) -> None:
-    """The builder holds quality too; whoever stands in for them is no more independent than they are."""
+    """The builder holds quality too; a delegate of the builder may not release either."""
     builds("tkiln")
     bench.session = again(bench.session)
     serial = bench.built()

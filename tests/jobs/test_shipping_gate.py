@@ -385,7 +385,7 @@ def test_a_cell_leaves_the_shop_as_it_was(shop: Prepared) -> None:
 
 @pytest.mark.parametrize("action", [action for action in AUTHORITY if action not in WITHOUT_PIN])
 def test_an_action_that_may_ask_for_a_pin_does_not_go_on_without(shop: Prepared, action: str) -> None:
-    """Whoever may do it, in the state for it: only the PIN is wanting."""
+    """The person who may do it, in the state for it: only the PIN is wanting."""
     by = PERSONS[next(column for column, may in WHO[action].items() if may)]
     state = next(iter([text for text in STATES if WHEN.get(action, {}).get(text)]), "")
     people = [

@@ -38,7 +38,7 @@ def light(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 
 def again(session: Session, **settings: object) -> Session:
-    """The office with its files read anew, as the next command would; some settings as given."""
+    """The office with its files read again, as the next command would; some settings as given."""
     opened = open_session(session.shop.folder, session.now, database="sqlite://")
     assert opened.session is not None, opened.findings
     opened.session.store.close()
@@ -293,7 +293,7 @@ def attack(folder: str, url: str, start: float, answers: Any) -> None:
 
 
 def test_many_processes_get_no_more_trials_than_one(desk: Session, store_url: str) -> None:
-    """All at one moment: whoever comes third must wait, however many there are."""
+    """All at one moment: the person who comes third must wait, however many there are."""
     assert looked_at(desk, store_url) == 2
 
 
@@ -349,7 +349,7 @@ def test_patience_in_many_processes_ends_at_the_lock_out(desk: Session, store_ur
 def test_a_trial_is_counted_before_the_pin_is_looked_at(
     desk: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Whoever pulls the plug between the two has used up a trial."""
+    """The person who pulls the plug between the two has used up a trial."""
 
     def pulled(*_: object) -> bool:
         raise KeyboardInterrupt

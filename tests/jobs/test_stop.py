@@ -154,7 +154,7 @@ def test_a_list_by_somebody_unknown_stops_nothing(bench: Any) -> None:
 
 
 def test_a_stopped_lot_stops_what_it_is_fitted_in(bench: Any) -> None:
-    """The lot is a unit of its own; whoever carries it hears of the stop."""
+    """The lot is a unit of its own; the person who carries it hears of the stop."""
     carrier, lot = bench.unit(), bench.unit()
     made = bench.fillings(carrier)
     bench.record(

@@ -71,7 +71,7 @@ WRONG = {
     ),
     "a stray column": (
         f"{HEAD},colour\n",
-        [":1:5 STU001 there is no column 'colour'; known are part, operator, trial, value, unit, note"],
+        [":1:5 STU001 there is no column 'color'; known are part, operator, trial, value, unit, note"],
     ),
     "a column twice": (f"{HEAD},part\n", [":1:5 STU001 the column 'part' is there twice; keep one"]),
     "no value column": ("part,operator,trial\n1,A,1\n", [":1:1 STU001 there is no column 'value'"]),

@@ -1,4 +1,4 @@
-"""The picture of a gauge study: drawn for every study, without colour, the same bytes each time."""
+"""The picture of a gauge study: drawn for every study, without color, the same bytes each time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a director is told of a week, through the jobs that make it happen."""
+"""What a director is listed of a week, through the jobs that make it happen."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from traveler.measure.distributions import conformance_probability
@@ -41,6 +41,7 @@ fractions = st.fractions(min_value=-100, max_value=100, max_denominator=1000)
 widths = st.fractions(min_value=Fraction(1, 1000), max_value=100, max_denominator=1000)
 
 
+@settings(deadline=None)  # the first example loads the library
 @given(fractions, widths, fractions, widths)
 def test_the_probability_agrees_with_an_independent_distribution(
     low: Fraction, width: Fraction, value: Fraction, u: Fraction

@@ -1,4 +1,4 @@
-"""Judging: exact comparison, the guarded rule, and what a judgement says."""
+"""Judging: exact comparison, the guarded rule, and what a judgment says."""
 
 from __future__ import annotations
 

@@ -142,7 +142,7 @@ def test_a_cut_end_another_chain_a_missing_unit_and_smaller_totals_are_found(sea
 
 
 def forged(rows: list[StoredRow], chance: random.Random) -> tuple[str, list[StoredRow]]:
-    """A chain that fits together and is not the one that was sealed: cut, emptied, or written anew."""
+    """A chain that fits together and is not the one that was sealed: cut, emptied, or written again."""
     act = chance.choice(["cut", "cut", "gone", "anew", "replaced"])
     if act == "gone":
         return act, []

@@ -1,4 +1,4 @@
-"""The strip of a reading: everything stands where its number says, and nothing needs colour."""
+"""The strip of a reading: everything stands where its number says, and nothing needs color."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every kind of entry is told in words, with everything that was written."""
+"""Every kind of entry is listed in words, with everything that was written."""
 
 from __future__ import annotations
 

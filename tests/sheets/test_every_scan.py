@@ -23,9 +23,9 @@ DPI = 150
 PER_MM = DPI / 25.4
 TURNED, SCALED = 2.0, 0.97
 NEAR = 0.2
-"""Millimetres by which a rectangle may miss its printed box."""
+"""Millimeters by which a rectangle may miss its printed box."""
 LINE = 0.25
-"""Width of the drawn line in millimetres; a rectangle is its inside."""
+"""Width of the drawn line in millimeters; a rectangle is its inside."""
 REACH = 0.7
 """How far from a rectangle its line is looked for."""
 PAPER = PAPERS["A4"]
@@ -70,7 +70,7 @@ def scanned(pixels: np.ndarray) -> np.ndarray:
 
 
 def to_scan(scan: np.ndarray, page: int) -> np.ndarray:
-    """From millimetres on the paper to pixels of the scan, by its four marks and nothing else."""
+    """From millimeters on the paper to pixels of the scan, by its four marks and nothing else."""
     import cv2
 
     marks, meant, seen = marks_in(scan), [], []
@@ -90,7 +90,7 @@ def mapped(matrix: np.ndarray, points: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Side:
-    """One side of a rectangle in millimetres, and the direction out of it."""
+    """One side of a rectangle in millimeters, and the direction out of it."""
 
     start: tuple[float, float]
     end: tuple[float, float]
@@ -109,7 +109,7 @@ def sides(box) -> list[Side]:
 
 
 def off(side: Side, scan: np.ndarray, matrix: np.ndarray) -> float:
-    """How far outside of a side the middle of its printed line lies in the scan, in millimetres.
+    """How far outside of a side the middle of its printed line lies in the scan, in millimeters.
 
     The scan is looked at along many short cuts across the mapped side; dashes and dots have gaps, the mean of
     the cuts has not.
@@ -123,7 +123,7 @@ def off(side: Side, scan: np.ndarray, matrix: np.ndarray) -> float:
     where = mapped(matrix, points).astype(np.float32)
     grey = cv2.remap(scan, where[:, 0], where[:, 1], cv2.INTER_LINEAR).reshape(len(spots), len(steps))
     dark = 255.0 - grey.astype(np.float64)
-    dark[dark < 60] = 0  # the grey column that boxes stand in
+    dark[dark < 60] = 0  # the gray column that boxes stand in
     profile = dark.mean(axis=0)
     assert profile.max() > 20, side
     return float((profile * steps).sum() / profile.sum())

@@ -24,7 +24,7 @@ SMALLEST = 9.5
 TICK, READING = (6.0, 6.0), (24.0, 9.0)
 ANY = (11.0, 9.0)
 OFF = 0.01
-"""Millimetres by which numbers rounded in a PDF may be off."""
+"""Millimeters by which numbers rounded in a PDF may be off."""
 SIZES = ("A4", pytest.param("Letter", marks=pytest.mark.long))
 
 
@@ -43,7 +43,7 @@ def test_no_text_is_smaller_than_the_smallest_size(name, size, every_sheet):
 
 
 def least(name: str, kind: str) -> tuple[float, float]:
-    """The least size of a box in millimetres by its name and its kind of field."""
+    """The least size of a box in millimeters by its name and its kind of field."""
     part = name.partition("#")[2]
     if kind == "/Btn":
         return TICK

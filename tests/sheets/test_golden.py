@@ -1,6 +1,6 @@
 """What each sheet of one small unit says, page by page, word for word.
 
-The texts are in ``tests/golden``; ``pytest tests/sheets/test_golden.py --refresh-golden`` writes them anew.
+The texts are in ``tests/golden``; ``pytest tests/sheets/test_golden.py --refresh-golden`` writes them again.
 """
 
 from __future__ import annotations

@@ -305,7 +305,7 @@ def ours_in_latin(plan: Plan, sheet: Sheet, reader: Any) -> set[str]:
 
 
 def _known(word: str, known: frozenset[str]) -> bool:
-    """Whether a word is no text; digests are cut up into letters and digits."""
+    """Whether a word is not text; digests are cut up into letters and digits."""
     return word in known or re.fullmatch(r"[a-f]+", word) is not None
 
 

@@ -99,8 +99,8 @@ def test_a_drawing_whose_size_makes_no_sense_never_stops_the_tool(box):
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"<svg><rect/></svg>", "is no SVG"),
-        (b"<html xmlns='http://www.w3.org/1999/xhtml'><svg/></html>", "is no SVG"),
+        (b"<svg><rect/></svg>", "is not an SVG"),
+        (b"<html xmlns='http://www.w3.org/1999/xhtml'><svg/></html>", "is not an SVG"),
         (b"<!DOCTYPE svg [<!ENTITY a 'b'>]><svg xmlns='http://www.w3.org/2000/svg'>&a;</svg>", "entities"),
         (b"<?xml version='1.0' encoding='utf-7'?><svg xmlns='http://www.w3.org/2000/svg'/>", "damaged"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'><g></svg>", "damaged"),

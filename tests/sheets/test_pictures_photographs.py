@@ -24,7 +24,7 @@ bottom (3, 4), left (5, 8) or right (6, 7) side: Exif 2.3, 4.6.4, tag 274."""
 
 
 def scene(stored: tuple[int, ...] = (0, 1, 2, 3), size: tuple[int, int] = (64, 64)) -> Image.Image:
-    """Four colours, one in each corner."""
+    """Four colors, one in each corner."""
     width, height = size
     image = Image.new("RGB", size)
     for corner, (left, top) in zip(stored, ((0, 0), (1, 0), (1, 1), (0, 1)), strict=True):

@@ -57,7 +57,7 @@ def test_a_sheet_fetches_nothing_but_what_it_was_given(url):
 @pytest.mark.parametrize(
     "rule",
     [
-        "p { colour: red }",
+        "p { color: red }",
         'p { font-family: "Never Heard" ',
         'body { background: url("https://mmw.example/x.png") }',
     ],

@@ -1,4 +1,4 @@
-"""A shop's folder is read whole: every mistake of its files is told with its line."""
+"""A shop's folder is read whole: every mistake of its files is listed with its line."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""PINs: which are good enough, and that their hashes tell right from wrong, whoever has none included."""
+"""PINs: which are good enough, and that their hashes tell right from wrong, also for a person without one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The order of notices, and how many of a kind are told."""
+"""The order of notices, and how many of a kind are listed."""
 
 import random
 

@@ -97,7 +97,7 @@ def test_a_trouble_is_told_when_enough_units_had_it_since_then():
 
 
 def test_many_steady_checks_raise_no_alarm_where_single_ones_would():
-    """Two hundred checks without a drift: a few look like one at 5 %, none is told."""
+    """Two hundred checks without a drift: a few look like one at 5 %, none is listed."""
     noise = np.random.default_rng(8)
     steady = [series([f"{value:.2f}" for value in noise.normal(24.0, 0.2, 60)]) for _ in range(200)]
     alone = sum(len([one for one in told(Collected([item])) if one.subject == "drift"]) for item in steady)

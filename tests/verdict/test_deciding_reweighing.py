@@ -1,4 +1,4 @@
-"""Slots weighed again with other readings: only what the readings decide, workings worked out anew."""
+"""Slots weighed again with other readings: only what the readings decide, workings worked out again."""
 
 from __future__ import annotations
 

@@ -107,7 +107,7 @@ def _as_json(document: Mapping[str, object]) -> str:
 
 
 def _speak_utf8() -> None:
-    """Output in UTF-8 from here on; a file name that is no text becomes an escape, which JSON allows."""
+    """Output in UTF-8 from here on; a file name that is not text becomes an escape, which JSON allows."""
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace")
 

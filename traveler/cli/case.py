@@ -246,7 +246,7 @@ def _ranked(ranked: RankedCause) -> tuple[str, ...]:
     from traveler.trace.stats.numbers import chance
 
     shared = ranked.shared
-    marks = ("BEYOND CHANCE" if shared.convincing else "", "" if ranked.here else "not on this unit")
+    marks = ("UNLIKELY TO BE CHANCE" if shared.convincing else "", "" if ranked.here else "not on this unit")
     names = [str(factor) for factor in shared.factors]
     more = f" = {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return (

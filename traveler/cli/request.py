@@ -164,7 +164,7 @@ class Request:
 
     @contextmanager
     def session(self, action: str | None = None) -> Iterator[Session]:
-        """The open shop; whoever does the ``action`` has given their PIN, where it asks for one.
+        """The open shop; the person who does the ``action`` has given their PIN, where it asks for one.
 
         Warnings about the shop's files go to stderr. ``TRAVELER_DATABASE`` names other records than
         ``shop.yaml`` does.
@@ -349,7 +349,7 @@ def last_moment(session: Session, until: str) -> datetime:
     """The last moment of the day of ``--until`` in the shop.
 
     Raises:
-        CannotDo: it is no day.
+        CannotDo: it is not a day.
     """
     return datetime.combine(read_day(until), time.max, session.shop.zone)
 
@@ -358,7 +358,7 @@ def maybe_day(text: str | None) -> date | None:
     """The day that was given with an option; None where it was not.
 
     Raises:
-        CannotDo: it is no day.
+        CannotDo: it is not a day.
     """
     return None if text is None else read_day(text)
 

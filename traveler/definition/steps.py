@@ -29,7 +29,7 @@ class ScrewRule(Frozen):
 
 
 class LevelRule(Frozen):
-    """Levelling feet: ``{level: feet, pitch: 1.5 mm, places: {A: [0, 0], B: [600, 0], ...}}``.
+    """Leveling feet: ``{level: feet, pitch: 1.5 mm, places: {A: [0, 0], B: [600, 0], ...}}``.
 
     ``level`` names the position of the check whose values are the feet, or says what they are called;
     ``raises`` is the direction of turning that lifts the machine; ``fixed`` a foot that stays as it is.

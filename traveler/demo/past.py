@@ -1,6 +1,6 @@
 """What happened in the weeks before the demonstration: winders were built, shipped, complained about.
 
-What is told of them lies in ``data/past.yaml``; everything goes through the same jobs as the commands.
+Their story lies in ``data/past.yaml``; everything goes through the same jobs as the commands.
 """
 
 from __future__ import annotations
@@ -138,7 +138,7 @@ class Past:
         return _scattered(filling, number) if filling.gauge else filling
 
     def _build_the_peculiar(self, serial: str, filled: Sequence[Filling]) -> None:
-        """One that was not plain sailing: adjusted, misread, conceded, part of it written a day late."""
+        """One with events: adjusted, misread, under concession, part of it recorded a day late."""
         late = [filling for filling in filled if filling.slot.id.startswith(("40", "Q"))]
         first = [filling for filling in filled if filling not in late]
         read = {
@@ -185,7 +185,7 @@ class Past:
         stopped = stop(session, serial, PECULIAR["stop"], "iwren", slot=gap.slot.id)
         seq = there(stopped.entry, "the gap was to be stopped", stopped.findings).seq
         asked = Disposition("use_as_is", concession=said["number"], text=said["reason"])
-        taken(decide(session, serial, seq, asked, "qmoor"), "it was to be conceded")
+        taken(decide(session, serial, seq, asked, "qmoor"), "it was to get a concession")
 
     def _photograph(self, serial: str, packed: Sequence[Filling]) -> None:
         """The open crate, kept with the records."""

@@ -56,7 +56,7 @@ class Scene(Result):
 
 
 def there(value: _There | None, what: str, findings: Iterable[Finding] = ()) -> _There:
-    """The value; the demonstration stops where it is empty, because what was told did not happen.
+    """The value; the demonstration stops where it is empty, because the story did not happen.
 
     Raises:
         CannotDo: it is empty.

@@ -235,7 +235,7 @@ class Story:
             found = common_causes(self.session, records, case)
         first = found.ranked[0]
         there(first.shared.convincing and BAD in first.name, "the lot of bearings was to come first")
-        return Scene("Which others? What the complained winders share is ranked", found.sentences)
+        return Scene("Common causes: what the winders with complaints share is ranked", found.sentences)
 
     def contained(self, case: str) -> Scene:
         """The winders with the lot: stopped here, a letter for those that left."""

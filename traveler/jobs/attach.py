@@ -135,7 +135,7 @@ def _no_photographs(judged: Judged, slot: str | None, kept: Sequence[Attachment]
         return
     for attachment in kept:
         if attachment.media_type not in PICTURES:
-            what = f"{attachment.name} is no photograph, and {slot} asks for one"
+            what = f"{attachment.name} is not a photograph, and {slot} asks for one"
             place = Place(unit=judged.unit.serial, slot=slot)
             hint = "attach it without --slot"
             yield Finding("ATT008", what, place, Weight.BLOCKING, hint=hint)

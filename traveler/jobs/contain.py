@@ -101,7 +101,7 @@ class Contained(Result):
 def contain(session: Session, wanted: ContainRequest) -> Contained:
     """Finds the units; stops those that are here and writes letters for the others where that is asked.
 
-    Nothing is stopped twice, and the case is told once: doing it again does only what was left. Findings: who
+    Nothing is stopped twice, and the case is updated once. Findings: who
     may not work on a case (PER001, PER003, GAT002, PIN004, PIN005), and as in
     :func:`traveler.jobs.stop.stop`.
 

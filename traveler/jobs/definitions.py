@@ -51,8 +51,8 @@ def product_file(shop: Shop, product: str) -> Path:
 def load_product(shop: Shop, file: Path) -> Loaded:
     """The definition in this file with everything that is wrong in it.
 
-    Findings: those of :func:`traveler.definition.load.load`; DEF000 it is no text, or of another product than
-    its file is named after.
+    Findings: those of :func:`traveler.definition.load.load`; DEF000 not text, or of another product than its
+    file is named after.
     """
     loaded = load_beside(file, roles_ever_held(shop), lifted_alone(shop.settings.lift_alone))
     definition = loaded.definition
@@ -68,7 +68,7 @@ def load_product(shop: Shop, file: Path) -> Loaded:
 def load_beside(file: Path, known: Mapping[str, frozenset[str]] | None, alone: Quantity = ALONE) -> Loaded:
     """The definition in a file whose pictures lie beside it, or in ``pictures/`` there.
 
-    Finding DEF000: it is no text; else those of :func:`traveler.definition.load.load`.
+    Finding DEF000: it is not text; else those of :func:`traveler.definition.load.load`.
     """
     try:
         text = file.read_bytes().decode("utf-8-sig")
@@ -90,7 +90,7 @@ def printable(folder: Path, name: str) -> bool | str:
 
 
 def roles_ever_held(shop: Shop) -> Mapping[str, frozenset[str]]:
-    """Id of each person → the roles ever held: whoever approved a revision may have left since."""
+    """Id of each person → the roles ever held: the person who approved a revision may have left since."""
     return {person.id: frozenset(held.role for held in person.roles) for person in shop.people.people}
 
 
@@ -135,7 +135,7 @@ def shop_definitions(shop: Shop) -> tuple[Path, ...]:
 def check_definitions(files: Iterable[Path], shop: Shop | None = None) -> Checked:
     """Check definition files; with a shop, persons and roles too.
 
-    Findings: those of :func:`traveler.definition.load.load`, DEF000 a file that is no text.
+    Findings: those of :func:`traveler.definition.load.load`, DEF000 a file that is not text.
 
     Raises:
         CannotDo: a file is not there.

@@ -57,7 +57,7 @@ class IssueDone:
 def issue(session: Session, wanted: IssueRequest) -> IssueDone:
     """Gives serials to new units of a product and freezes its definition under the revision.
 
-    Findings: all of the definition's; whoever issues may not (PER001, PER003, GAT002); ISS001 the approver
+    Findings: all of the definition's; no right to issue (PER001, PER003, GAT002); ISS001 the approver
     was not of engineering; ISS002 quantity and way of tracking do not go together; ISS003 an older revision,
     ISS004 a picture that was changed since (warnings); STO001 the definition was changed without raising
     its revision; those of a traveler that cannot be printed.

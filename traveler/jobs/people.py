@@ -66,7 +66,7 @@ def enrol(session: Session, person: str, name: str, roles: Sequence[str], since:
     """Enters somebody new with their roles.
 
     Findings: PEO004 the id is taken, or not spelled like one, or there is no name; GAT002, PIN004, PIN005
-    whoever enters may not; PEO005 (warning) a role that allows nothing here.
+    the person who enters may not; PEO005 (warning) a role that allows nothing here.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.
@@ -111,7 +111,7 @@ def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
 def leave(session: Session, person: str, last_day: date, by: str) -> Changed:
     """Notes somebody's last day; whatever they wrote stays theirs, and their roles end with that day.
 
-    Findings: PER001 nobody of this id; GAT002, PIN004, PIN005 whoever notes it may not.
+    Findings: PER001 nobody of this id; GAT002, PIN004, PIN005 the person who notes it may not.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.
@@ -136,11 +136,11 @@ class Delegation:
 
 
 def delegate(session: Session, asked: Delegation, by: str) -> Changed:
-    """Hands a role on for a time; whoever stands in may then do what it allows, and the record says for whom.
+    """Delegates a role for a time; entries signed with it name the person represented.
 
     Findings: PER001, PER003 who is unknown or will have left; PEO001 the role is not the giver's own on all
     of these days; PEO002 the days; PEO003 to oneself, or the taker holds it already; GAT002, PIN004, PIN005
-    whoever hands it on may not.
+    the person who hands it on may not.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.

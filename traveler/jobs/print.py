@@ -77,7 +77,7 @@ def reprint(
     The record of a unit is printed as it stands, as often as wanted: no copies are counted, nothing is
     written, and anybody may (``by`` is not looked at).
 
-    Findings: PER001, PER003, GAT002 whoever prints may not; PRT002 the unit has no such sheet (yet).
+    Findings: PER001, PER003, GAT002 the person who prints may not; PRT002 the unit has no such sheet (yet).
 
     Raises:
         CannotDo: no unit of one of the serials, or none for the order.

@@ -125,7 +125,7 @@ def _write(session: Session, says: Sequence[Said], units: int, further: Sequence
             if bring_up_to(copy, content):
                 written.append(copy)
             else:
-                what = f"it is not a copy of {files[0]}: what is in it is no beginning of that"
+                what = f"it is not a copy of {files[0]}: what is in it is not the beginning of that"
                 findings.append(_finding("SEA011", copy, what, "find out which of the two was changed"))
         except OSError as problem:
             findings.append(_finding("SEA010", copy, f"{problem.strerror}"))

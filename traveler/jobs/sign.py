@@ -77,8 +77,8 @@ def unsigned(
 def sign_in(session: Session, by: str, pin: str, *, now: datetime | None = None) -> SignedIn:
     """Checks a PIN; ``now`` stands in for the clock of the store in tests.
 
-    Whoever is unknown, or has no PIN, gets the same answer after the same time as for a wrong one, and is
-    locked out alike. Findings: PIN001 wrong; PIN002 locked out; PIN003 too soon after a wrong one.
+    An unknown person, or one without a PIN, gets the same answer after the same time as for a wrong PIN, and
+    is locked out alike. Findings: PIN001 wrong; PIN002 locked out; PIN003 too soon after a wrong one.
 
     Raises:
         StoreError: the trial cannot be counted; then the PIN was not looked at.
@@ -148,7 +148,7 @@ def _wrong(by: str, counted: PinTrials, settings: Settings) -> Finding:
 
 
 def _renewed(session: Session, person: Person, pin: str) -> Iterator[Finding]:
-    """A hash made with older parameters is made anew while the PIN is at hand; a failure is only told."""
+    """A hash with older parameters is made again while the PIN is at hand; a failure is only reported."""
     if person.pin is None or not hash_is_old(person.pin):
         return
     try:
@@ -204,7 +204,7 @@ def may_set_pin(session: Session, person: str, by: str) -> tuple[Finding, ...]:
 def set_pin(session: Session, person: str, pin: str, by: str) -> PinDone:
     """Writes the hash of a new PIN into ``people.yaml``, with who set it, and clears the count of trials.
 
-    Findings: those of :func:`may_set_pin`; PIN006 the PIN is no good one, or the one there was.
+    Findings: those of :func:`may_set_pin`; PIN006 the PIN is not a good one, or the one there was.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.
@@ -227,7 +227,7 @@ def set_pin(session: Session, person: str, pin: str, by: str) -> PinDone:
 def unlock(session: Session, person: str, by: str) -> PinDone:
     """Takes the wrong PINs of a person off the count, so that they may try again at once.
 
-    Findings: PER001 nobody of this id; PIN007 one's own; GAT002, PIN004, PIN005 whoever unlocks may not.
+    Findings: PER001 nobody of this id; PIN007 one's own; GAT002, PIN004, PIN005 no right to unlock.
     """
     if unknown := unknown_person(session, person):
         return PinDone(None, unknown)
@@ -246,7 +246,7 @@ def _own(session: Session, person: str) -> tuple[Finding, ...]:
     if person in session.proven:
         return ()
     what = f"to change it asks for the present PIN of {person}"
-    return (Finding("PIN004", what, hint="whoever forgot it asks quality or the director"),)
+    return (Finding("PIN004", what, hint="a person who forgot it asks quality or the director"),)
 
 
 def _keepers(session: Session) -> bool:

@@ -202,7 +202,7 @@ def to_do(decision: Decision, measure_again: tuple[str, ...] = ()) -> str:
     """What follows from a decision, in a few words."""
     if decision in WORKED_ON:
         named = f": {', '.join(measure_again)}" if measure_again else ""
-        return f"do it, then measure again{named}; the unit is inspected and released anew"
+        return f"do it, then measure again{named}; the unit is inspected and released again"
     return {
         "use_as_is": "it stays as it is, visible on the certificate",
         "scrap": "it goes no further",
@@ -220,7 +220,7 @@ def read_serials(content: bytes, file: str) -> tuple[ListedSerial, ...]:
     Comma, semicolon or tab between columns; blank lines and lines that begin with ``#`` are passed over.
 
     Raises:
-        CannotDo: it is no text in UTF-8, or there is no serial in it.
+        CannotDo: it is not text in UTF-8, or there is no serial in it.
     """
     text = decode(content, file, LARGEST)
     if isinstance(text, Finding):

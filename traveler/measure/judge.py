@@ -99,7 +99,7 @@ def judge_reading(
     rounding: Rounding = "absolute",
     k: Fraction = _TWO,
 ) -> Judgement:
-    """The judgement of a reading.
+    """The judgment of a reading.
 
     ``uncertainty`` is the expanded uncertainty of the reading with coverage factor ``k``. Under the guarded
     rule a reading inside the limits is doubtful where the acceptance zone vanished (DEC001) or the

@@ -44,7 +44,7 @@ _BRANDS = {
 }
 _DECODED = {JPEG: "JPEG", PNG: "PNG", "image/webp": "WEBP", "image/gif": "GIF", "image/tiff": "TIFF"}
 MOST_PIXELS = 200_000_000
-"""A picture of more is no photograph of a crate, and would fill the memory."""
+"""A picture of more is not a photograph of a crate, and would fill the memory."""
 
 _ORIENTATION, _TURNED = 0x0112, {3: 180, 4: 180, 5: 90, 6: 90, 7: 270, 8: 270}
 _SIDEWAYS = frozenset({5, 6, 7, 8})
@@ -107,7 +107,7 @@ class PictureFacts:
 def read_strictly() -> Iterator[None]:
     """Pictures are read whole or not at all meanwhile, without remarks on the screen.
 
-    The page engine, once it is loaded, tells the picture library to fill up with grey what is missing of a
+    The page engine, once it is loaded, tells the picture library to fill up with gray what is missing of a
     picture: whether one is damaged would depend on what else the program did before.
     """
     from PIL import ImageFile

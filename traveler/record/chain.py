@@ -44,7 +44,7 @@ def _json(value: object) -> str:
     """RFC 8785 JSON of a column.
 
     A text goes the short way, which a store of millions of entries needs: the standard library escapes what
-    RFC 8785 (section 3.2.2.2) escapes and nothing else; what is no Unicode is refused when it is encoded.
+    RFC 8785 (section 3.2.2.2) escapes and nothing else; what is not Unicode is refused when it is encoded.
     """
     if type(value) is str:
         return encode_basestring(value)
@@ -140,7 +140,7 @@ def entry_lines(rows: Iterable[StoredRow]) -> bytes:
 def read_entry_lines(content: bytes, file: str) -> tuple[tuple[StoredRow, ...], list[Finding]]:
     """The rows of a file of lines; none, and what is wrong with each line, where anything is.
 
-    Findings: BAG006 a line that is no entry, BAG007 an entry that does not follow the one before it.
+    Findings: BAG006 a line that is not an entry, BAG007 an entry that does not follow the one before it.
     """
     rows: list[StoredRow] = []
     findings: list[Finding] = []

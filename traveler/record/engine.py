@@ -38,7 +38,7 @@ _MOUNTS = Path("/proc/self/mounts")
 
 
 def network_file_system(file: Path, mounts: Path = _MOUNTS) -> str | None:
-    """The network file system the file lies on; None for a local disk, or where that cannot be told."""
+    """The network file system the file lies on; None for a local disk, or where that is not known."""
     try:
         lines = mounts.read_text(errors="replace").splitlines()
     except OSError:

@@ -22,7 +22,7 @@ class Signable(Frozen):
     """
 
     pin_checked: bool = False
-    """The PIN of whoever signs was asked for and was right."""
+    """The PIN of the person who signs was asked for and was right."""
     instead_of: str | None = None
     """The id of the person whose absence was covered: the role that this takes was held by delegation."""
 
@@ -179,7 +179,7 @@ class Released(Signable):
     sealed: str | None = None
     """Hash of the last line of the shop's seal file then, so that a cut seal file shows."""
     seal_file: str | None = None
-    """Hash of the first line of that file, by which it is told from those of other shops and computers."""
+    """Hash of the first line of that file, which distinguishes it from those of other shops and computers."""
 
 
 class Crated(Signable):
@@ -275,8 +275,8 @@ Body = Annotated[
 class Draft(Frozen):
     """An entry before the store gives it its number and its place in the chain.
 
-    ``at`` is when it was done, as told by whoever did it; the store adds when it was recorded. ``zone`` is
-    the IANA name of the shop's zone then, so that the day of an old entry stays the day on the shop's wall.
+    ``at`` is when it was done, as the person says; the store adds when it was recorded. ``zone`` is the
+    IANA name of the shop's zone then, so that the day of an old entry stays the day on the shop's wall.
     """
 
     unit: str

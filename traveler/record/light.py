@@ -49,7 +49,7 @@ class LightEntry(NamedTuple):
         """When it was done, in UTC.
 
         Raises:
-            StoreDamaged: that is no time.
+            StoreDamaged: that is not a time.
         """
         try:
             return time_of(self.at)

@@ -73,7 +73,7 @@ class SealBook:
 
     @property
     def first(self) -> str | None:
-        """The hash of its first line, by which a seal file is told from another one."""
+        """The hash of its first line, which distinguishes a seal file from another one."""
         return self.lines[0].hash if self.lines and self.lines[0].kind == "begun" else None
 
     @property
@@ -294,7 +294,7 @@ def _cut_torn(opened: FileIO) -> None:
 
 
 def bring_up_to(copy: Path, content: bytes) -> bool:
-    """Adds to a copy of a seal file what it has not yet; False where it is no beginning of ``content``.
+    """Adds to a copy of a seal file what it has not yet; False where it is not the beginning of ``content``.
 
     Raises:
         OSError: it cannot be written.

@@ -207,7 +207,7 @@ def stored_version(connection: Connection) -> str | None:
 
 
 def _upgrade(engine: Engine) -> None:
-    """All steps in one transaction; whoever comes second waits and finds nothing left to do."""
+    """All steps in one transaction; the second process waits and finds nothing left to do."""
     from alembic import command
     from alembic.config import Config
 

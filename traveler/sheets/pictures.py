@@ -109,7 +109,7 @@ def usable_drawing(content: bytes) -> tuple[bytes, str] | str:
     except (ET.ParseError, ValueError, LookupError) as problem:
         return f"is damaged: {problem}"
     if root.tag != f"{SVG}svg":
-        return f'is no SVG: its first element is <{_local(root)}>, not <svg xmlns="{SVG[1:-1]}">'
+        return f'is not an SVG: its first element is <{_local(root)}>, not <svg xmlns="{SVG[1:-1]}">'
     refused = _too_much(root) or next(_unfit(root), "")
     if refused:
         return refused

@@ -56,7 +56,7 @@ class EntryRow:
 
 @dataclass(frozen=True, slots=True)
 class Signatory:
-    """Whoever wrote in the record: the id in the boxes, the name, and how many entries."""
+    """Each person who wrote in the record: the id in the boxes, the name, and how many entries."""
 
     id: str
     name: str
@@ -176,7 +176,7 @@ def record_pdf(
     """The traveler as it was filled in, as of ``printed``: no form, nothing to write in.
 
     Boxes hold the values as they were written, as found and as left; what was struck out stands struck
-    through. A word beside a box says what is not simply good (out, doubtful, refused, conceded, late),
+    through. A word beside a box says what is not simply good (out, doubtful, refused, concession, late),
     ``#17`` leads to entry 17 in the lists at the end, where everything stands that a box is too small for.
     Count of entries and last link of the chain close the record. The plan and all entries are attached.
 

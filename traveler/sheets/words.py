@@ -67,7 +67,7 @@ def seconds(texts: Iterable[str]) -> tuple[str, ...]:
 
 
 def plain_text(text: str) -> str:
-    """Both texts without any markup, for what is no part of a page's text."""
+    """Both texts without any markup, for what is not part of a page's text."""
     return str(text)
 
 

@@ -18,10 +18,10 @@ TIME_COST, MEMORY_KIB, LANES = 3, 65_536, 4
 """Passes, memory and lanes of argon2id: the second choice of RFC 9106, section 4, for small machines."""
 
 HASH = re.compile(r"\$argon2id\$v=\d+\$m=\d+,t=\d+,p=\d+\$[A-Za-z0-9+/]+\$[A-Za-z0-9+/]+")
-"""What a hash looks like; a text of another form in ``people.yaml`` is no PIN."""
+"""What a hash looks like; a text of another form in ``people.yaml`` is not a PIN."""
 
 NOBODYS = "$argon2id$v=19$m=65536,t=3,p=4$bm9ib2R5IGhhcyB0aGlzIQ$MDEyMzQ1Njc4OWFiY2RlZjAxMjM0NTY3ODlhYmNkZWY"
-"""A hash that no PIN has. Whoever has no PIN is checked against it, so that this takes just as long."""
+"""A hash that no PIN has. A person without a PIN is checked against it, so that this takes just as long."""
 
 
 EASY = frozenset({"2580", "0852", "1379", "1397", "2468", "1357", "1004", "6969", "2001", "1212"})
@@ -29,7 +29,7 @@ EASY = frozenset({"2580", "0852", "1379", "1397", "2468", "1357", "1004", "6969"
 
 
 def weak_pin(pin: str, *, least: int = 4, person: str = "") -> list[Finding]:
-    """Why this is no good PIN (PIN006); empty if it is one: digits, not too few, no pattern in them."""
+    """Why this is not a good PIN (PIN006); empty if it is one: digits, not too few, no pattern in them."""
     where = Place()
     if not re.fullmatch(r"[0-9]+", pin):
         return [Finding("PIN006", "a PIN is made of the digits 0 to 9", where, hint="digits only")]
@@ -61,7 +61,7 @@ def hash_pin(pin: str) -> str:
 
 
 def pin_is_right(hashed: str | None, pin: str) -> bool:
-    """Whether this is the PIN of the hash; takes as long for None and for a text that is no hash."""
+    """Whether this is the PIN of the hash; takes as long for None and for a text that is not a hash."""
     from argon2.exceptions import InvalidHashError, VerificationError
 
     known = hashed is not None and HASH.fullmatch(hashed) is not None

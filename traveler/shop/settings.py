@@ -50,7 +50,7 @@ class Settings(Frozen):
     authority: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     """Other roles for actions, by action (``traveler.verdict.authority`` has the table)."""
     pin_for: tuple[str, ...] | None = None
-    """Actions that ask whoever has a PIN for it; None: ``traveler.verdict.authority.PIN_FOR``."""
+    """Actions that ask people with a PIN for it; None: ``traveler.verdict.authority.PIN_FOR``."""
     pin_required: bool = False
     """Whether these actions are closed to persons without a PIN."""
     pin_length: int = Field(default=4, ge=4, le=12)
@@ -76,7 +76,7 @@ class Settings(Frozen):
     gauge_due_days: int = Field(default=30, ge=0)
     """A gauge is due soon so many days before its calibration runs out."""
     ageing_days: dict[Ageing, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
-    """Days in a state after which a unit is told by ``watch``; else ``traveler.trace.floor``."""
+    """Days in a state after which a unit is listed by ``watch``; else ``traveler.trace.floor``."""
     clock_minutes: int = Field(default=5, ge=0)
     """How far two clocks of the shop may differ before a time counts as lying in the future."""
     copy_down_from: int = Field(default=4, ge=2)

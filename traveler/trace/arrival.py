@@ -52,7 +52,7 @@ class ArrivalValue:
 
     @property
     def changed(self) -> bool | None:
-        """Whether it changed by more than the uncertainty explains; None where that cannot be told."""
+        """Whether it changed by more than the uncertainty explains; None where that is not known."""
         if self.change is None or self.squared is None:
             return None
         return self.change**2 > self.squared

@@ -247,7 +247,7 @@ def pick(cases: Sequence[CaseFile], serial: str, number: int | None) -> CaseFile
     if number is not None:
         found = next((case for case in cases if case.opened.seq == number), None)
         if found is None:
-            what = f"entry #{number} of {serial} is no complaint"
+            what = f"entry #{number} of {serial} is not a complaint"
             raise CannotDo(what, f"its cases are {names}")
         return found
     opened = [case for case in cases if not case.closed]

@@ -98,7 +98,7 @@ def refuse_foreign_csv(path: Path, table: ExportTable) -> None:
     with path.open("rb") as file:
         head = file.readline(4096)
     if head.decode("utf-8", "replace").strip("\ufeff\r\n") != ",".join(table.names):
-        what = f"{path} is there already and is no export of this table"
+        what = f"{path} is there already and is not an export of this table"
         raise CannotDo(what, "name another file")
 
 
@@ -171,7 +171,7 @@ def refuse_foreign_sqlite(path: Path) -> None:
     with path.open("rb") as file:
         head = file.read(72)
     if not head.startswith(b"SQLite format 3\x00") or int.from_bytes(head[68:72], "big") != APPLICATION:
-        what = f"{path} is there already and is no export"
+        what = f"{path} is there already and is not an export"
         raise CannotDo(what, "name another file")
 
 

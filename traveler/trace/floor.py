@@ -69,7 +69,7 @@ AGEING: dict[str, int] = {
     "crated": 5,
     "in stock": 180,
 }
-"""Days in a state after which a unit is told, unless ``ageing_days`` of the shop says otherwise."""
+"""Days in a state after which a unit is listed, unless ``ageing_days`` of the shop says otherwise."""
 
 LATE = frozenset({str(state) for state in LIFE.values()})
 """States that one entry brings about; only entries of such kinds are needed to date them."""

@@ -122,7 +122,7 @@ def history(
 ) -> History:
     """The unit's life from all its entries.
 
-    With the plan, slots are told by their labels; with the settings, what was recorded late is marked.
+    With the plan, slots are shown by their labels; with the settings, what was recorded late is marked.
     """
     struck = struck_by(entries)
     labels = {slot.id: slot.label for slot in plan.slots()} if plan is not None else {}

@@ -50,7 +50,7 @@ class RecalledReading:
 class RecalledUnit:
     """A unit, where it is now, its readings in the order of its entries, and what was worked out from them.
 
-    ``shipped``: it left the house, stopped since or not. ``fitted_in``: for a lot or a part that fails, the
+    ``shipped``: it left, stopped afterwards or not. ``fitted_in``: for a lot or a part that fails, the
     units it was fitted in.
     """
 
@@ -254,7 +254,7 @@ def recall_csv(recall: Recall, zone: tzinfo) -> str:
 
 
 def recall_dict(recall: Recall, zone: tzinfo) -> dict[str, object]:
-    """The whole answer for ``--json``; what is said of a unit is told once."""
+    """The whole answer for ``--json``; what is said of a unit is shown once."""
     readings: dict[str, list[dict[str, str]]] = {}
     for row in recall_rows(recall, zone):
         readings.setdefault(row["serial"], []).append({name: row[name] for name in COLUMNS[OF_UNIT:]})

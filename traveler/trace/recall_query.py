@@ -114,8 +114,8 @@ def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -
     else:
         first, basis = since, f"since {since}, as asked"
     if first is not None and first > last:
-        what = f"from {first} to {last} is no time at all"
-        raise CannotDo(what, "swap --since and --until")
+        what = f"--since {first} is later than --until {last}"
+        raise CannotDo(what, "correct the days")
     return Span(first, last, basis, found)
 
 
@@ -168,7 +168,7 @@ def _slot(reweighing: Reweighed) -> str:
 
 
 _TOLD = 3
-"""So many slots of a unit are told in its finding."""
+"""So many slots of a unit are listed in its finding."""
 
 
 def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:

@@ -42,7 +42,7 @@ class Verified:
     units: tuple[Audited, ...]
     findings: tuple[Finding, ...]
     seals: tuple[str, ...] = ()
-    """The seal files that were held against the records."""
+    """The seal files that were checked against the records."""
 
 
 def verify_records(
@@ -113,7 +113,7 @@ def check_certificate(
 
 @dataclass(frozen=True, slots=True)
 class _Watch:
-    """The further checks of each unit, with the seals that are held against it."""
+    """The further checks of each unit, with the seals that are checked against it."""
 
     books: tuple[SealBook, ...]
     expected: bool

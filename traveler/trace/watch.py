@@ -54,7 +54,7 @@ LEVELS = tuple(Urgency)
 SUBJECTS = (
     "gauge", "stop", "complaint", "drift", "capability", "repeated", "concession", "waiting",
 )  # fmt: skip
-"""What notices are about, in the order in which they are told within a level."""
+"""What notices are about, in the order in which they are listed within a level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Notice(Result):
 
 
 MOST = 8
-"""Notices of one level and subject that are told before it is only said how many more there are."""
+"""Notices of one level and subject that are listed before it is only said how many more there are."""
 
 HEADINGS = {Urgency.ACT: "To act on", Urgency.LOOK: "To look into", Urgency.KNOW: "To know"}
 
@@ -107,7 +107,7 @@ def by_urgency(notices: Iterable[Notice]) -> tuple[Notice, ...]:
 SOON = 20
 """Units within which single ones begin to fail: then a drift asks for something to be done today."""
 REPEATED = 3
-"""So many units with the same trouble within the window are told."""
+"""So many units with the same trouble within the window are listed."""
 
 
 def from_readings(product: str, collected: Collector, since: datetime, minimum: Fraction) -> Iterator[Notice]:
@@ -292,7 +292,7 @@ def _granted(body: Decided) -> bool:
 
 
 def _waiting(session: Session, records: Records) -> Iterator[Notice]:
-    """Units in a state for too long; those that are stopped are told by :func:`_stops`."""
+    """Units in a state for too long; those that are stopped are listed by :func:`_stops`."""
     states = [state for state in AGEING if state != "stopped"]
     shortest = min(_days(session, state) for state in states)
     units = waiting_units(records, states, session.now - timedelta(days=shortest))
@@ -311,7 +311,7 @@ def _waiting(session: Session, records: Records) -> Iterator[Notice]:
 
 
 def _days(session: Session, state: str) -> int:
-    """Days in a state after which a unit is told."""
+    """Days in a state after which a unit is listed."""
     told: dict[str, int] = dict(session.shop.settings.ageing_days)  # type: ignore[arg-type]
     return told.get(state, AGEING[state])
 

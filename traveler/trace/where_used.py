@@ -59,7 +59,7 @@ class Use(Result):
 
 
 def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
-    """The units with an entry that refers to the value, by serial; struck ones are told apart, not left out.
+    """The units with an entry that refers to the value, by serial; struck ones are listed apart.
 
     ``kind`` is one of ``gauge``, ``lot``, ``part_serial``, ``person``, ``customer``, ``order``. Case and
     spacing of ``value`` do not matter.

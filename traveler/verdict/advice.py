@@ -23,7 +23,7 @@ WANTING = (SlotState.OUT, SlotState.DOUBTFUL)
 
 @dataclass(frozen=True, slots=True)
 class CheckAdvice(Result):
-    """Advice on one slot, or on all slots of a levelling at once. ``problem``: why there is no advice."""
+    """Advice on one slot, or on all slots of a leveling at once. ``problem``: why there is no advice."""
 
     check: str
     slots: tuple[str, ...]

@@ -79,7 +79,7 @@ class SlotVerdict(Result):
 
 @dataclass(frozen=True, slots=True)
 class Verdict(Result):
-    """The judgement of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
+    """The judgment of one unit. ``slots`` is in the order of the work; ``findings`` in their one order."""
 
     json_keys: ClassVar[str] = "unit state complete accepted slots findings"
 
@@ -141,7 +141,7 @@ def verdict(
     now: datetime,
     facts: OutsideFacts | None = None,
 ) -> Verdict:
-    """The judgement of one unit: pure, and the same for the same arguments.
+    """The judgment of one unit: pure, and the same for the same arguments.
 
     Args:
         unit: The serial.
@@ -165,7 +165,7 @@ def verdict(
 
 
 def judge_case(case: Case) -> Verdict:
-    """The judgement of a unit whose surroundings are gathered."""
+    """The judgment of a unit whose surroundings are gathered."""
     decided = deciding_readings(case)
     on_gauges = gauge_problems(case, decided.read)
     on_persons = person_problems(case)

@@ -1,4 +1,4 @@
-"""Levelling feet: turns that bring a simulated bed level in one round, whatever its tilt."""
+"""Leveling feet: turns that bring a simulated bed level in one round, whatever its tilt."""
 
 from __future__ import annotations
 
@@ -172,12 +172,12 @@ REFUSED = {
         (TRIPOD, dict.fromkeys("ABC", "1 mm"), {"pitch": "0 mm"}),
         "ADJ003 pitch '0 mm' is not",
     ),
-    "a pitch that is no length": (
+    "a pitch that is not a length": (
         (TRIPOD, dict.fromkeys("ABC", "1 mm"), {"pitch": "5 N"}),
         "ADJ003 pitch '5 N' is no",
     ),
     "readings that are no lengths": ((TRIPOD, dict.fromkeys("ABC", "1 N"), {}), "ADJ003 reading 1 N"),
-    "a coordinate that is no length": (
+    "a coordinate that is not a length": (
         (TRIPOD | {"B": ("600 kg", "0")}, dict.fromkeys("ABC", "1 mm"), {}),
         "WRK006 coordinate '600 kg' of B",
     ),

@@ -15,7 +15,7 @@ ALPHABET = "".join(sorted(qr.ALPHANUMERIC))
 
 
 def drawn(payload: str, dpi: int = 150, side_mm: float = 20.0) -> np.ndarray:
-    """The symbol with its quiet zone as grey pixels."""
+    """The symbol with its quiet zone as gray pixels."""
     import cv2
 
     modules = np.pad(np.array([[module == "1" for module in row] for row in qr.matrix(payload)]), 4)

@@ -1,4 +1,4 @@
-"""The shipped fonts: names, licence, coverage."""
+"""The shipped fonts: names, license, coverage."""
 
 from __future__ import annotations
 

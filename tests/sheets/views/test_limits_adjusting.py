@@ -1,4 +1,4 @@
-"""How an adjustment is told on paper."""
+"""How an adjustment is listed on paper."""
 
 from __future__ import annotations
 

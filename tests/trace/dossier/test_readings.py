@@ -1,4 +1,4 @@
-"""A reading as it is shown: how near, where among its neighbours, exact in JSON."""
+"""A reading as it is shown: how near, where among its neighbors, exact in JSON."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ AROUND = frozenset({"U0", "U1", "U2", "U3", "U7", "U8"})
 
 
 def told(*parts: PartShown, complained: bool = True) -> list[tuple[str, str]]:
-    """What is told of the unit U0."""
+    """What is listed of the unit U0."""
     alike = frozenset({"U0", "U1", "U2"} if complained else {"U1", "U2"})
     counts = CausesCounted(AROUND, alike, rank_factors({}, ()), ())
     found = _shared_lots(parts, "U0", (), counts)

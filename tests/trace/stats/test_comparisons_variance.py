@@ -3,7 +3,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from traveler.trace.stats.comparisons import variance_table
@@ -27,6 +27,7 @@ def test_certified_values_of_nist_are_met_to_the_last_printed_digit(anova, strd)
         assert abs(found - certified) <= certified * Fraction(5, 10**15), name
 
 
+@settings(deadline=None)  # the first example loads the library
 @given(GROUPS)
 def test_it_agrees_with_scipy(groups):
     from scipy import stats

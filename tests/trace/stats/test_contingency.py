@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from traveler.trace.stats.contingency import odds, smallest_attainable, upper_probabilities
@@ -16,6 +16,7 @@ TABLES = st.integers(2, 60).flatmap(
 """(hits, carriers, complained, units), every table there can be."""
 
 
+@settings(deadline=None)  # the first example loads the library
 @given(TABLES)
 def test_probabilities_agree_with_scipys_own_test(table):
     from scipy import stats

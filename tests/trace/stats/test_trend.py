@@ -8,7 +8,7 @@ from traveler.trace.stats.trend import mann_kendall, theil_sen, trend, widening
 
 
 def drawn(seed, n, slope=0.0, rho=0.0, places=3):
-    """Readings about 10, scatter 0.1, with a slope per unit; neighbours resemble each other by rho."""
+    """Readings about 10, scatter 0.1, with a slope per unit; neighbors resemble each other by rho."""
     chance = np.random.default_rng(seed)
     noise = chance.normal(0, 0.1, n)
     for at in range(1, n):

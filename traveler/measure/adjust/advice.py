@@ -13,7 +13,7 @@ from traveler.measure.quantity import Quantity, convert_difference, parse_quanti
 
 @dataclass(frozen=True, slots=True)
 class Foot:
-    """What to do at one levelling foot. ``turns`` is positive where the foot is raised."""
+    """What to do at one leveling foot. ``turns`` is positive where the foot is raised."""
 
     place: str
     turns: Fraction
@@ -27,7 +27,7 @@ class Advice:
     """What to adjust, how far and which way, and why.
 
     ``amount`` is without sign, in ``unit`` (``turn`` for screws); None where the rule is a sentence or there
-    is no advice yet. ``expected`` is the reading that should follow; None where it is not known. ``needed``
+    is not advice yet. ``expected`` is the reading that should follow; None where it is not known. ``needed``
     is False when the readings are within limits already. ``reaches`` is False when even following it exactly
     leaves a reading outside the limits.
     """

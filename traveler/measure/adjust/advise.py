@@ -1,7 +1,7 @@
 """Advice on adjusting: what to turn, how far and which way, until a check is within its limits.
 
 Rules as a definition writes them (``adjust``): a sentence, a screw with a known effect, an effect learned
-from readings, levelling feet, a bend with a gain. A person decides whether to follow the advice, and the
+from readings, leveling feet, a bend with a gain. A person decides whether to follow the advice, and the
 record says so. All numbers are exact; turns are rounded to what a hand can do.
 
 The effect of an adjustment is learned by the secant through the unit's own readings: (change of reading) /

@@ -1,4 +1,4 @@
-"""Levelling on feet: from the heights read at the feet to a turn for each foot, as a hand can do it.
+"""Leveling on feet: from the heights read at the feet to a turn for each foot, as a hand can do it.
 
 A bed is stiff: turning its feet tilts and lifts it as a whole, and cannot take a bow or a twist out of it. So
 the feet follow the plane fitted to the heights (least squares, vertical deviations, exact). The deviations of
@@ -141,7 +141,7 @@ def level_advice(
 
 def _every_foot(places: Coordinates, readings: Mapping[str, Quantity]) -> None:
     if len(places) < 3:
-        what = f"levelling needs three feet or more, there are {len(places)}"
+        what = f"leveling needs three feet or more, there are {len(places)}"
         raise Unreadable("ADJ005", what, "give all places")
     if missing := [place for place in places if place not in readings]:
         what = f"there is no reading at {', '.join(missing)}"

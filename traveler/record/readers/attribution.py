@@ -13,7 +13,7 @@ from traveler.record.readers.cells import Cell, ResultRow, Results, read_time, s
 
 _PERSON = re.compile(r"[a-z][a-z0-9_-]*")
 SIGNED = (SlotKind.SIGN, SlotKind.WITNESS)
-"""Kinds where the value may be the id of whoever signs."""
+"""Kinds where the value may be the id of the person who signs."""
 
 
 @dataclass(slots=True)
@@ -74,7 +74,7 @@ class Attribution:
         return read
 
     def _own(self, row: ResultRow, slot: Slot) -> Cell | None:
-        """Who the row names; a signature names whoever is written in its box."""
+        """Who the row names; a signature names the person who is written in its box."""
         said, value = row.said.get("by"), row.said.get("value")
         if slot.kind not in SIGNED or value is None or tick(value.text) is not None:
             return said
@@ -94,6 +94,6 @@ class Attribution:
         return self.plan.operation_of[slot.id].number
 
     def _once(self, finding: Finding) -> None:
-        """A head or a signature speaks for many rows; what is wrong with it is told once."""
+        """A head or a signature speaks for many rows; what is wrong with it is reported once."""
         if finding not in self.findings:
             self.findings.append(finding)

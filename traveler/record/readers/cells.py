@@ -79,7 +79,7 @@ def clean(text: str) -> str:
 
 
 def stray(text: str) -> str | None:
-    """The first character that is no text (a control character, half a pair), or None."""
+    """The first character that is not text (a control character, half a pair), or None."""
     return next(
         (sign for sign in text if unicodedata.category(sign) in ("Cc", "Cs") and sign not in "\t\n\r"), None
     )

@@ -120,7 +120,7 @@ def _yaml_row(slot: Cell, item: Node, findings: list[Finding]) -> Iterator[Resul
 
 
 def _cell(value: Scalar, findings: list[Finding]) -> Cell | None:
-    """What is written there; None where nothing is, or (with a finding) what is no text."""
+    """What is written there; None where nothing is, or (with a finding) what is not text."""
     if (sign := stray(value.text)) is not None:
         what = f"the character U+{ord(sign):04X} is not allowed"
         findings.append(say("RES006", value.place, what, "delete it"))

@@ -45,7 +45,7 @@ def pdf_difference(content: bytes, other: bytes) -> str | None:
 
 
 def _both(here: object, there: object) -> tuple[object, object] | None:
-    """The numbers of a pair of objects that may be met again; None for what is no object of its own."""
+    """The numbers of a pair of objects that may be met again; None for what is not an object of its own."""
     if not (getattr(here, "is_indirect", False) and getattr(there, "is_indirect", False)):
         return None
     return here.objgen, there.objgen  # type: ignore[attr-defined]

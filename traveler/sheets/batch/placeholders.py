@@ -99,7 +99,7 @@ class PageCode:
 class HoledObject:
     """One object with holes.
 
-    ``head``: what the dictionary of a stream says besides length and filter; None: the object is no stream.
+    ``head``: what the dictionary of a stream says besides length and filter; None: not a stream.
     ``packed``: it may be compressed.
     """
 

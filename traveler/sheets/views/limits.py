@@ -60,7 +60,7 @@ def _means(word: str, unit: str) -> bool:
 
 
 def spelled_range(limits: PlanLimits, say: Words) -> str:
-    """The range that limits mean, where they are written another way; nobody should reckon at the bench.
+    """The range that limits mean, where they are written another way; nobody should calculate at the bench.
 
     ``22.5 to 25.5`` for ``24 ± 1.5``, ``3/16 to 5/16`` for ``1/4 ± 1/16``.
     """

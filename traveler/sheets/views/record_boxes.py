@@ -89,7 +89,7 @@ def _lines(slot: Slot, entry: Entry | None, ledger: Ledger) -> tuple[str, ...]:
 
 
 def _name(slot: Slot, entry: Entry | None, ledger: Ledger) -> str:
-    """The name of whoever signed, below their initials."""
+    """The name of the person who signed, below their initials."""
     if entry is None or slot.kind not in SIGNED or ledger.name(entry.by) == entry.by:
         return ""
     return shortened(ledger.name(entry.by), MOST["sign"])

@@ -98,7 +98,7 @@ def other_units(
 
 
 BEFORE, AFTER = 25, 25
-"""Neighbours a reading is set among, and complaints are counted among."""
+"""Neighbors a reading is set among, and complaints are counted among."""
 
 SHIPPING = frozenset({"released", "crated", "placed", "shipped"})
 

@@ -1,4 +1,4 @@
-"""Each reading of a unit as it is shown: in its limits, as found and as left, among its neighbours."""
+"""Each reading of a unit as it is shown: in its limits, as found and as left, among its neighbors."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Key = tuple[str, tuple[tuple[str, str], ...], str]
 """What makes two readings comparable: the check, the position, the limits as written."""
 
 ENOUGH = 10
-"""Neighbours from which on a place among them says something (common practice, no source)."""
+"""Neighbors from which on a place among them says something (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +102,12 @@ class ReadingShown:
 
     @property
     def others(self) -> tuple[Fraction, ...]:
-        """The values of all neighbours."""
+        """The values of all neighbors."""
         return tuple(neighbour.value for neighbour in (*self.before, *self.after))
 
     @property
     def place(self) -> str:
-        """Where it lies among its neighbours, in words; empty where there are none."""
+        """Where it lies among its neighbors, in words; empty where there are none."""
         others = self.others
         if not others:
             return ""
@@ -121,7 +121,7 @@ class ReadingShown:
 
     @property
     def extreme(self) -> bool:
-        """Whether, among enough neighbours, none lies further to its side."""
+        """Whether, among enough neighbors, none lies further to its side."""
         others = self.others
         if len(others) < ENOUGH:
             return False

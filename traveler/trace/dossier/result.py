@@ -30,7 +30,7 @@ class CaseShown(Result):
 class Observation(Result):
     """Something that is not as on other units. ``strong``: it may well be the cause.
 
-    ``kind`` is one word for programs: shared, changed, gauge, out, conceded, near, extreme, struck, late,
+    ``kind`` is one word for programs: shared, changed, gauge, out, ``conceded``, near, extreme, struck, late,
     adjusted, stopped. ``slots`` are the readings it speaks of.
     """
 

@@ -48,7 +48,7 @@ def _shared_lots(
 ) -> Iterator[Observation]:
     """Lots whose other units were complained about as well, the one with most complaints for its size first.
 
-    A further lot is told only where it stands out by itself: lots are used side by side.
+    A further lot is listed only where it stands out by itself: lots are used side by side.
     """
     found = [(part, part.trail) for part in parts if part.trail is not None and part.trail.complained]
     found.sort(key=lambda item: -item[1].share)
@@ -85,7 +85,7 @@ def _lot(
 
 
 def _shared(mine: Sequence[SharedFactor]) -> Iterator[Observation]:
-    """Other things shared beyond chance: gauge, person, week, revision, a value near a limit."""
+    """Other things shared more than chance explains: gauge, person, week, revision, a value near a limit."""
     for shared in mine:
         left = shared.besides is None or shared.besides < ALPHA
         if shared.convincing and left and not any(factor.is_lot for factor in shared.factors):
@@ -138,7 +138,7 @@ def _conceded(case: Case) -> Iterator[Observation]:
 
 
 def _near(readings: Sequence[ReadingShown]) -> Iterator[Observation]:
-    """Checks with readings near a limit, those beyond all their neighbours first."""
+    """Checks with readings near a limit, those beyond all their neighbors first."""
     near = [reading for reading in readings if reading.near and reading.state == "in" and not reading.worked]
     checks: dict[str, list[ReadingShown]] = {}
     for reading in sorted(near, key=lambda reading: (not reading.extreme, -reading.outside)):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 SMALLEST = 9.5
 """Points; the smallest text in any picture at its own size."""
 BLACK, DARK, LIGHT = "black", "0.35", "0.8"
-"""The only inks: nothing depends on telling one grey from another."""
+"""The only inks: nothing depends on telling one gray from another."""
 
 _LOOK: Any = {
     "font.family": "DejaVu Sans",

@@ -63,7 +63,7 @@ class Capability(Result):
     ``overall`` and ``within`` are None where there is no spread or no limit. ``outside`` counts the
     readings beyond the limits; it needs no distribution. ``expected_outside`` is the share beyond the
     limits if readings are normal with the overall spread. ``stable``
-    is False where neighbours resemble each other more than one chance in a hundred allows (a level that
+    is False where neighbors resemble each other more than one chance in a hundred allows (a level that
     wanders or drifts), None below eight readings; a control chart finds more and gives more false alarms.
     """
 

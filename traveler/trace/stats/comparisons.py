@@ -116,7 +116,7 @@ class GroupComparison(Result):
 def compare_groups(groups: Mapping[str, Sequence[Number]], what: str = "group") -> GroupComparison:
     """Compare readings of one check across gauges, people or machines.
 
-    Ranks carry the judgement, so neither a long tail nor one wild reading decides it. A single group is
+    Ranks carry the judgment, so neither a long tail nor one wild reading decides it. A single group is
     called different only if the comparison of all objects as well.
 
     Args:
@@ -195,7 +195,7 @@ def _sentence(groups: Sequence[ReadingGroup], large: int, p: Decimal | None, wha
         return "All readings are equal: nothing to compare."
     different = [group for group in groups if group.differs]
     if not different:
-        return f"No {what} reads differently from the others beyond chance ({chance(p)})."
+        return f"No {what} reads differently from the others, more than chance explains ({chance(p)})."
     told = [
         f"{group.name} by {_signed(group.shift)} ({chance(group.p)})"
         for group in different

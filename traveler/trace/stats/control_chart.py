@@ -63,7 +63,7 @@ class RuleShape(StrEnum):
 
 @dataclass(frozen=True)
 class Pattern(Result):
-    """One pattern: at least ``count`` of ``window`` neighbours; ``sigmas`` where it asks for a distance."""
+    """One pattern: at least ``count`` of ``window`` neighbors; ``sigmas`` where it asks for a distance."""
 
     number: int
     shape: RuleShape
@@ -202,7 +202,7 @@ def _words(first: int, last: int, side: int, pattern: Pattern) -> str:
 
 
 def signals(scores: Scores, patterns: Sequence[Pattern] = ISO_7870_2) -> tuple[Signal, ...]:
-    """Every signal, in the order of the points that complete them; neighbouring ones of one kind are one.
+    """Every signal, in the order of the points that complete them; neighboring ones of one kind are one.
 
     Args:
         scores: the points as exact distances from the centre line in sigmas.
@@ -243,7 +243,7 @@ class ControlLimits(Result):
 class IndividualsChart(Result):
     """The chart. ``limits`` and ``range_limits`` are None below two readings or where nothing varies.
 
-    ``range_signals`` only hold ranges beyond their limit: neighbouring ranges share a reading, so run
+    ``range_signals`` only hold ranges beyond their limit: neighboring ranges share a reading, so run
     rules would give false alarms. Index 0 of ``moving_ranges`` (and of their signals) is the range from
     reading 0 to reading 1.
     """

@@ -20,8 +20,8 @@ def exact(value: Number) -> Fraction:
     """The number as an exact fraction.
 
     Raises:
-        TypeError: ``value`` is a binary float (or anything else that is no number).
-        ValueError: text that is no finite number.
+        TypeError: ``value`` is a binary float (or anything else that is not a number).
+        ValueError: text that is not a finite number.
 
     >>> exact("0.041"), exact("5e-2"), exact("1/8")
     (Fraction(41, 1000), Fraction(1, 20), Fraction(1, 8))
@@ -34,7 +34,7 @@ def exact(value: Number) -> Fraction:
     try:
         return Fraction(value)
     except (ValueError, OverflowError, ZeroDivisionError) as problem:
-        msg = f"{value!r} is no finite number"
+        msg = f"{value!r} is not a finite number"
         raise ValueError(msg) from problem
 
 
@@ -77,7 +77,7 @@ def estimate(value: float) -> Decimal:
         ValueError: the result is not finite (a defect of the caller, who has to rule that out).
     """
     if not math.isfinite(value):
-        msg = f"{value} is no finite result"
+        msg = f"{value} is not a finite result"
         raise ValueError(msg)
     return Context(prec=DIGITS, rounding=ROUND_HALF_EVEN).create_decimal(repr(float(value)))
 

@@ -55,7 +55,7 @@ def proportion(hits: int, n: int, confidence: Fraction = CONFIDENCE) -> Proporti
     (Decimal('0'), Decimal('1'))
     """
     if not 0 <= hits <= n:
-        msg = f"{hits} of {n} is no share"
+        msg = f"{hits} of {n} is not a share"
         raise ValueError(msg)
     if n == 0:
         everything = (Decimal(0), Decimal(1))

@@ -242,7 +242,7 @@ class Collector:
         series.trials.extend(slot.trials)
 
     def _unit(self, check: str, again: bool, unit: str) -> str:
-        """The unit this check is told in: the first one met of that dimension."""
+        """The unit of measure this check is shown in: the first one met of that dimension."""
         known = self._units.setdefault((check, again), [])
         same = next((text for text in known if text == unit or same_dimension(text, unit)), None)
         if same is None:

@@ -31,7 +31,7 @@ SHOWN = 16
 class Summary(Result):
     """Numbers that describe readings taken in this order; all in the readings' own unit.
 
-    ``mean``, ``variance`` (divisor n − 1) and ``lag1`` (autocorrelation of neighbours) are exact; ``sd``
+    ``mean``, ``variance`` (divisor n − 1) and ``lag1`` (autocorrelation of neighbors) are exact; ``sd``
     has 34 digits. None where it is not defined: ``variance`` and ``sd`` below two readings, ``lag1`` also
     when all readings are equal.
     """
@@ -85,7 +85,7 @@ FEWEST_IN_ORDER = 8
 
 
 def serial_correlation(values: Sequence[Number]) -> Decimal | None:
-    """P(neighbours resemble each other at least this much) if readings, in order, were independent.
+    """P(neighbors resemble each other at least this much) if readings, in order, were independent.
 
     Small where the level drifts, jumps or swings slowly. None below eight readings or where all are equal.
 
@@ -115,7 +115,7 @@ SHAPIRO_MOST = 5000
 
 
 class Normal(StrEnum):
-    """The judgement."""
+    """The judgment."""
 
     PLAUSIBLE = "plausible"
     DOUBTFUL = "doubtful"
@@ -125,7 +125,7 @@ class Normal(StrEnum):
 
 @dataclass(frozen=True)
 class Normality(Result):
-    """The judgement with both tests; a test is None where it does not apply.
+    """The judgment with both tests; a test is None where it does not apply.
 
     ``different`` counts the different values. ``skewness`` (third standardised moment) says which tail is
     long.

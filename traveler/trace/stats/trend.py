@@ -68,10 +68,10 @@ def kendall_variance(y: NDArray[np.float64]) -> float:
 
 
 def widening(residuals: NDArray[np.float64]) -> float:
-    """By how much neighbours that resemble each other widen the variance of S, never below 1.
+    """By how much neighbors that resemble each other widen the variance of S, never below 1.
 
     Hamed and Rao's factor 1 + 2/(n(n−1)(n−2)) Σ (n−k)(n−k−1)(n−k−2) ρₖ with ρₖ = ρᵏ, the autocorrelation of a
-    first-order process: ρ is that of neighbouring ranks, lifted by what the fitted line took away, (nρ +
+    first-order process: ρ is that of neighboring ranks, lifted by what the fitted line took away, (nρ +
     2)/(n − 4), and counts if significant at 5 %, one-sided. Estimating every lag by itself left three
     times as many false alarms. Narrowing is not granted: it would make alarms out of alternation.
     """
@@ -169,7 +169,7 @@ class Trend(Result):
     """The drift of readings taken in this order.
 
     ``slope`` is the median of all pairwise slopes per unit (Theil-Sen) with its interval. ``p`` is that of
-    Mann-Kendall, two-sided, corrected for neighbours that resemble each other (``correction`` is the
+    Mann-Kendall, two-sided, corrected for neighbors that resemble each other (``correction`` is the
     factor on the variance); ``p_plain`` is without. ``level`` is where the line stands at the last
     reading, ``scatter`` the standard deviation about it. None where there are too few readings or all are
     equal.

@@ -173,7 +173,7 @@ def _certain(case: Case, row: ReadingRow, name: str | None) -> Iterator[Problem]
 
 @lru_cache(maxsize=1024)
 def _range(text: str) -> Limits | None:
-    """The range as limits. One from zero is a travel: a dial set to zero on the part reads to both sides."""
+    """The range as limits. One from zero is a travel: a dial set to zero on the part shows both sides."""
     try:
         span = parse_limits(text)
     except Unreadable:
