@@ -40,17 +40,17 @@ def test_the_plan_has_the_slots_these_tests_speak_of(book):
 
 def test_a_gauge_that_shows_too_little_lets_a_bad_unit_pass(book):
     book.built().read(NEAR, "0.045 mm")
-    one = reweighed(book, "-0.02 mm")[NEAR]
-    assert (one.before, one.after, one.fails, one.clears) == (SlotState.IN, SlotState.OUT, True, False)
-    assert (one.was, one.now, one.unit, one.beyond) == ("0.045", "0.065", "mm", "0.015 mm over")
-    assert one.entry == book.entries[-1].seq
+    slot = reweighed(book, "-0.02 mm")[NEAR]
+    assert (slot.before, slot.after, slot.fails, slot.clears) == (SlotState.IN, SlotState.OUT, True, False)
+    assert (slot.was, slot.now, slot.unit, slot.beyond) == ("0.045", "0.065", "mm", "0.015 mm over")
+    assert slot.entry == book.entries[-1].seq
 
 
 def test_a_gauge_that_shows_too_much_stops_a_good_unit(book):
     book.built().read(NEAR, "0.055 mm")
-    one = reweighed(book, "+0.02 mm")[NEAR]
-    assert (one.before, one.after, one.fails, one.clears) == (SlotState.OUT, SlotState.IN, False, True)
-    assert one.beyond is None
+    slot = reweighed(book, "+0.02 mm")[NEAR]
+    assert (slot.before, slot.after, slot.fails, slot.clears) == (SlotState.OUT, SlotState.IN, False, True)
+    assert slot.beyond is None
 
 
 def test_on_the_limit_is_in_and_a_hair_past_it_is_out(book):
@@ -78,8 +78,8 @@ def test_an_offset_does_not_cancel_where_one_end_was_read_with_another_gauge(boo
     book.built()
     book.read(NEAR, "0.045 mm", gauge="IND-02")
     book.read(FAR, "0.026 mm")
-    one = reweighed(book, "+0.01 mm", gauge="IND-01")[TAPER]
-    assert (one.was, one.now, one.after) == ("0.019", "0.029", SlotState.OUT)
+    slot = reweighed(book, "+0.01 mm", gauge="IND-01")[TAPER]
+    assert (slot.was, slot.now, slot.after) == ("0.019", "0.029", SlotState.OUT)
 
 
 def test_a_reading_that_was_read_again_decides_nothing(book):
@@ -112,10 +112,10 @@ def test_a_reading_as_found_decides_only_while_there_is_none_as_left(book):
 def test_under_the_guarded_rule_a_reading_may_become_doubtful(book):
     book.settings = book.settings.model_copy(update={"decision_rule": "guarded"})
     book.built().read(NEAR, "0.045 mm")
-    one = reweighed(book, "-0.004 mm")[NEAR]  # 0.049 mm, with an uncertainty of 0.002 mm against 0.05 mm
-    assert (one.before, one.after, one.fails) == (SlotState.IN, SlotState.DOUBTFUL, True)
-    assert one.acceptance == "max 0.048 mm"
-    assert one.beyond is None
+    slot = reweighed(book, "-0.004 mm")[NEAR]  # 0.049 mm, with an uncertainty of 0.002 mm against 0.05 mm
+    assert (slot.before, slot.after, slot.fails) == (SlotState.IN, SlotState.DOUBTFUL, True)
+    assert slot.acceptance == "max 0.048 mm"
+    assert slot.beyond is None
 
 
 def test_a_concession_is_told_for_what_was_thought_to_be_there(book):
@@ -123,9 +123,14 @@ def test_a_concession_is_told_for_what_was_thought_to_be_there(book):
     book.read(NEAR, "0.055 mm")
     stop = book.write(Stopped(what="run-out"), NEAR)
     book.write(Decided(stop=stop.seq, decision="use_as_is", concession="CR-7"), NEAR, by="qual")
-    one = reweighed(book, "-0.02 mm")[NEAR]
-    assert (one.concession, one.before, one.after, one.fails) == ("CR-7", SlotState.OUT, SlotState.OUT, False)
-    assert one.now == "0.075"
+    slot = reweighed(book, "-0.02 mm")[NEAR]
+    assert (slot.concession, slot.before, slot.after, slot.fails) == (
+        "CR-7",
+        SlotState.OUT,
+        SlotState.OUT,
+        False,
+    )
+    assert slot.now == "0.075"
 
 
 def test_nothing_else_of_the_unit_is_weighed(book):
@@ -159,5 +164,5 @@ def test_a_reading_in_another_unit_is_weighed_in_that_of_the_limits(book, unit):
     book.built()
     written = {"mm": "0.0508 mm", "µm": "50.8 µm", "in": "0.002 in"}[unit]
     book.read(NEAR, written)
-    one = reweighed(book, "+0.0008 mm")[NEAR]
-    assert (one.before, one.after, one.unit) == (SlotState.OUT, SlotState.IN, "mm")
+    slot = reweighed(book, "+0.0008 mm")[NEAR]
+    assert (slot.before, slot.after, slot.unit) == (SlotState.OUT, SlotState.IN, "mm")
