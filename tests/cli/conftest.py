@@ -18,7 +18,7 @@ from traveler.cli import people, request
 from traveler.cli.main import build, run
 from traveler.jobs.issue import IssueRequest, issue
 from traveler.jobs.open import open_session
-from traveler.shop import pins
+from traveler.shop import people as pins
 
 NOW = "2026-11-02T08:00:00+00:00"
 

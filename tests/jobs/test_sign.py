@@ -19,7 +19,7 @@ from traveler.jobs.open import open_session
 from traveler.jobs.shipping import release
 from traveler.jobs.sign import asks_pin, set_pin, sign_in, unlock, unsigned
 from traveler.record.store import Store
-from traveler.shop import pins
+from traveler.shop import people as pins
 from traveler.shop.session import Session
 
 CLOCK = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)

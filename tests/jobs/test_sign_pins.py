@@ -11,7 +11,7 @@ import pytest
 from traveler.finding import blocking
 from traveler.jobs.open import open_session
 from traveler.jobs.sign import may_set_pin, set_pin, sign_in
-from traveler.shop import pins
+from traveler.shop import people as pins
 from traveler.shop.session import Session
 
 DIRECTOR = "  - id: boss\n    name: B. Oss\n    roles: [{role: director, since: 2021-03-01}]\n"

@@ -12,8 +12,7 @@ from traveler.finding import Finding, Place, Weight, blocking
 from traveler.record.records import PinTrials
 from traveler.shop.edit import set_in_person
 from traveler.shop.folder import PEOPLE_FILE
-from traveler.shop.people import Person
-from traveler.shop.pins import hash_is_old, hash_pin, pin_is_right, weak_pin
+from traveler.shop.people import Person, hash_is_old, hash_pin, pin_is_right, weak_pin
 from traveler.shop.session import Session
 from traveler.shop.settings import Settings
 from traveler.verdict.authority import absent_person, holds_any, may_act, pin_for, roles_for

@@ -20,8 +20,7 @@ from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable, parse_number
 from traveler.measure.quantity import parse_quantity
 from traveler.shop.gauges import Gauge, GaugeRegister, in_zone
-from traveler.shop.people import People, Person
-from traveler.shop.pins import HASH
+from traveler.shop.people import HASH, People, Person
 from traveler.shop.settings import Settings
 from traveler.text import NotUnderstood, did_you_mean
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traveler.shop import pins
-from traveler.shop.pins import HASH, NOBODYS, hash_is_old, hash_pin, pin_is_right, weak_pin
+from traveler.shop import people as pins
+from traveler.shop.people import HASH, NOBODYS, hash_is_old, hash_pin, pin_is_right, weak_pin
 
 
 @pytest.fixture
