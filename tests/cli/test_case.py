@@ -58,8 +58,8 @@ def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixt
     assert said(capsys, "case", "list", "--open")["cases"] == []
     assert run(["case", "show", name]) == 0
     out = capsys.readouterr().out
-    assert "cause found: One lot (lot P-9001/77)" in out
-    assert "case closed: Done" in out
+    assert "cause: One lot (lot P-9001/77)" in out
+    assert "closed: Done" in out
 
 
 @pytest.mark.parametrize(
@@ -108,7 +108,7 @@ def test_others_and_contain_speak_plainly(serial: str, capsys: pytest.CaptureFix
     capsys.readouterr()
     assert run(["case", "causes", serial]) == 0
     out = capsys.readouterr().out
-    assert "nobody to compare with" in out
+    assert "no unit is left to compare with" in out
     assert run(["case", "contain", serial, "--revision", "A", "--stop", "--by", "qmoor"]) == 0
     assert "stopped" in capsys.readouterr().out
     assert run(["case", "contain", serial, "--revision", "A", "--stop", "--by", "qmoor"]) == 0

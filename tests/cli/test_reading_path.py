@@ -51,7 +51,7 @@ def _files(frame: FrameType | None) -> list[str]:
         path = Path(frame.f_code.co_filename)
         if path.is_relative_to(PACKAGE):
             found.append(path.relative_to(PACKAGE).as_posix())
-            if frame.f_code.co_name == "enter" and "cli" in path.parts:
+            if frame.f_code.co_name == "enter" and path.parent.name == "cli":
                 break
         frame = frame.f_back
     return found
