@@ -61,19 +61,19 @@ def peak(act: Any) -> int:
 def test_watching_and_exporting_do_not_grow_with_the_store(large_store: ModuleType, tmp_path: Path) -> None:
     sessions = {units: opened(large_store, tmp_path / str(units), units) for units in (SMALL, LARGE)}
     acts = {
-        "watch, a week": lambda one: watch(one, one.now - timedelta(days=7)),
-        "statistics of one check, the last 200 units": lambda one: statistics(
-            one, StatisticsRequest("cone-winder", "check-1", last=200)
+        "watch, a week": lambda opened: watch(opened, opened.now - timedelta(days=7)),
+        "statistics of one check, the last 200 units": lambda opened: statistics(
+            opened, StatisticsRequest("cone-winder", "check-1", last=200)
         ),
     }
     for name, act in acts.items():
-        few, many = (seconds(lambda one=session, act=act: act(one)) for session in sessions.values())
+        few, many = (seconds(lambda opened=session, act=act: act(opened)) for session in sessions.values())
         print(f"{name}: {few:.2f} s with {SMALL} units, ratio at {LARGE}: {many / few:.2f}")
         assert many > 0
     for ending in ("csv", "sqlite"):
         few, many = (
-            peak(lambda one=session, units=units, ending=ending: export_readings(
-                one, ExportRequest(tmp_path / f"{units}.{ending}")
+            peak(lambda opened=session, units=units, ending=ending: export_readings(
+                opened, ExportRequest(tmp_path / f"{units}.{ending}")
             ))
             for units, session in sessions.items()
         )  # fmt: skip

@@ -44,7 +44,7 @@ def test_a_case_from_the_call_to_its_end(serial: str, capsys: pytest.CaptureFixt
     text = ["complain", serial, "--text", "Hums", "--symptom", "noise", "--by", "sdock"]
     opened = said(capsys, *text, "--check", "play/side=left", "--reading", "0.07 mm")
     name = opened["case"]["case"]
-    assert [one["code"] for one in opened["findings"]] == ["CAS002"]
+    assert [finding["code"] for finding in opened["findings"]] == ["CAS002"]
     said(
         capsys, "case", "update", serial, "--cause", "One lot", "--lies-in", "lot P-9001/77", "--by", "qmoor"
     )
@@ -99,7 +99,7 @@ def test_slips_are_told(
 def test_what_cannot_be_done_is_told_in_one_sentence(
     serial: str, capsys: pytest.CaptureFixture[str], arguments: list[str], told: str
 ) -> None:
-    assert run([one.format(serial=serial) for one in arguments]) == 2
+    assert run([argument.format(serial=serial) for argument in arguments]) == 2
     assert told in capsys.readouterr().err
 
 
@@ -119,5 +119,5 @@ def test_a_dossier_is_written_where_it_is_wanted(
     serial: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["unit", "dossier", serial, "--to", str(tmp_path / "out"), "--format", "json,html"]) == 0
-    assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["dossier.html", "dossier.json"]
     assert serial in capsys.readouterr().out

@@ -20,7 +20,7 @@ def test_a_unit_is_stopped_listed_decided_and_told(command: Command, units: list
     stopped = command("stop", units[0], "--reason", "Side plate dented", "--by", "tkiln")
     assert (stopped.code, stopped.out) == (0, f"{units[0]} #2: stopped\n")
     listed = command("unit", "stops", "--json")
-    assert [(one["serial"], one["stop"], one["what"]) for one in listed.json["stops"]] == [
+    assert [(stop["serial"], stop["stop"], stop["what"]) for stop in listed.json["stops"]] == [
         (units[0], 2, "Side plate dented")
     ]
     decided = command(
@@ -50,8 +50,8 @@ def test_a_list_from_a_file_or_standard_input_stops_each_unit_or_says_why_not(
     file.write_text(f"where,serial\nBay 3,{units[0]}\nBay 4,{wrong}\n")
     said = command("stop", "--file", file, "--reason", "Lot P-9001/77 is soft", "--by", "qmoor", "--json")
     assert said.code == 1
-    assert [(one["serial"], one["new"]) for one in said.json["stopped"]] == [(units[0], True), (wrong, False)]
-    assert [one["at"] for one in said.json["findings"]] == [f"{file}:3"]
+    assert [(row["serial"], row["new"]) for row in said.json["stopped"]] == [(units[0], True), (wrong, False)]
+    assert [finding["at"] for finding in said.json["findings"]] == [f"{file}:3"]
 
     class Piped(io.StringIO):
         buffer = io.BytesIO(f"{units[0]}\n{units[2]}\n".encode())
@@ -59,7 +59,7 @@ def test_a_list_from_a_file_or_standard_input_stops_each_unit_or_says_why_not(
     monkeypatch.setattr(sys, "stdin", Piped())
     again = command("stop", "--file", "-", "--reason", "Lot P-9001/77 is soft", "--by", "qmoor", "--json")
     assert again.code == 0
-    assert [(one["stop"], one["new"]) for one in again.json["stopped"]] == [(2, False), (2, True)]
+    assert [(row["stop"], row["new"]) for row in again.json["stopped"]] == [(2, False), (2, True)]
 
 
 @pytest.mark.parametrize(

@@ -25,12 +25,12 @@ HEAVY = ("weasyprint", "pint", "scipy", "matplotlib", "sqlalchemy", "alembic", "
 def commands() -> Iterator[tuple[str, Any]]:
     """Every command by its full name."""
 
-    def walk(one: Any, name: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
-        if hasattr(one, "commands"):
-            for part, inside in one.commands.items():
+    def walk(command: Any, name: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
+        if hasattr(command, "commands"):
+            for part, inside in command.commands.items():
                 yield from walk(inside, (*name, part))
         else:
-            yield " ".join(name), one
+            yield " ".join(name), command
 
     yield from walk(typer.main.get_command(build()), ())
 

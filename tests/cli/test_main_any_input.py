@@ -159,7 +159,7 @@ def test_a_shop_that_is_not_there(
         ["gauge", "study", "{}"],
         ["records", "restore", "{}"],
     ],
-    ids=lambda one: one[0],
+    ids=lambda word: word[0],
 )
 @pytest.mark.parametrize("kind", ["a folder", "not there", "no permission", "empty"])
 def test_something_else_where_a_file_is_expected(
@@ -181,7 +181,7 @@ def test_something_else_where_a_file_is_expected(
         ["demo", "/proc/shop"],
         ["records", "backup", "/proc/copy"],
     ],
-    ids=lambda one: one[0],
+    ids=lambda word: word[0],
 )
 def test_a_folder_that_cannot_be_written_to(
     arguments: list[str], here: Path, capsys: pytest.CaptureFixture[str]
@@ -196,7 +196,7 @@ def test_sheets_that_cannot_be_written_leave_the_units_issued_and_are_told(
     (here / "travelers").write_text("a file where the folder should be")
     assert run(["issue", "step-stool", "--variant", "2", "--by", "rhale", "--json"]) == 1
     said = json.loads(capsys.readouterr().out)
-    assert [one["code"] for one in said["findings"]] == ["PRT001"]
+    assert [finding["code"] for finding in said["findings"]] == ["PRT001"]
     assert len(said["units"]) == 1
     (here / "travelers").unlink()
     assert answered(["print", "--missing"], capsys) == 0

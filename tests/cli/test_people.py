@@ -22,13 +22,16 @@ def test_no_command_takes_a_pin_as_an_argument() -> None:
 
     from traveler.cli.main import build
 
-    def walk(one: Any) -> Iterator[Any]:
-        yield one
-        for inside in getattr(one, "commands", {}).values():
+    def walk(command: Any) -> Iterator[Any]:
+        yield command
+        for inside in getattr(command, "commands", {}).values():
             yield from walk(inside)
 
     options = {
-        name for one in walk(typer.main.get_command(build())) for each in one.params for name in each.opts
+        name
+        for command in walk(typer.main.get_command(build()))
+        for each in command.params
+        for name in each.opts
     }
     assert "--pin-file" in options
     assert not {"--pin", "--new-pin"} & options
@@ -76,7 +79,7 @@ def test_a_lock_out_is_listed_and_lifted(
         held = work.hold_pin_trials("qmoor", work.clock())
         work.note_pin_trials("qmoor", replace(held, failures=5))
     assert "locked until" in command("people", "list").out
-    people = {one["id"]: one for one in command("people", "list", "--json").json["people"]}
+    people = {person["id"]: person for person in command("people", "list", "--json").json["people"]}
     assert people["qmoor"]["locked_until"] is not None
     assert (people["qmoor"]["pin"], people["tkiln"]["pin"]) == (True, False)
     assert command("people", "unlock", "qmoor", "--by", "tkiln", "--json").codes == {"GAT002"}

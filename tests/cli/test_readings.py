@@ -23,7 +23,7 @@ def say(
 
     def go(*arguments: str | Path) -> tuple[int, str, str]:
         capsys.readouterr()
-        code = run([str(one) for one in arguments])
+        code = run([str(argument) for argument in arguments])
         out, err = capsys.readouterr()
         assert "Traceback" not in out + err
         return code, out, err
@@ -60,7 +60,7 @@ def test_json_is_one_document_with_all_of_it(say: Any) -> None:
     code, out, _ = say("readings", "statistics", "skein-reel", "runout", "--position", "end=far", "--json")
     told = json.loads(out)
     assert (code, told["exit"], told["findings"]) == (0, 0, [])
-    assert [one["position"] for one in told["series"]] == [{"end": "far"}] * 2
+    assert [check_series["position"] for check_series in told["series"]] == [{"end": "far"}] * 2
     assert told["yields"]["whole"]["n"] == 60
 
 
@@ -136,8 +136,8 @@ def test_watch_in_json_lists_every_notice(say: Any) -> None:
     code, out, _ = say("shop", "watch", "--since", "60d", "--json")
     told = json.loads(out)
     assert told["exit"] == code == 1
-    assert {one["level"] for one in told["notices"]} == {"act", "look"}
-    assert all(one["look"].startswith("traveler ") for one in told["notices"])
+    assert {notice["level"] for notice in told["notices"]} == {"act", "look"}
+    assert all(notice["look"].startswith("traveler ") for notice in told["notices"])
     assert told["findings"] == []
 
 

@@ -39,9 +39,17 @@ def test_files_go_in_are_listed_and_come_out_again(
     assert (done.code, done.err) == (0, "")
     assert done.out.count(" attached\n") == 2
     again = command("unit", "attach", unit, photo, "--by", "tkiln", "--json", now=LATER)
-    assert [(one["new"], one["media_type"]) for one in again.json["files"]] == [(False, "image/jpeg")]
+    assert [(file["new"], file["media_type"]) for file in again.json["files"]] == [(False, "image/jpeg")]
     listed = command("unit", "files", unit, "--json", now=LATER).json["attachments"]
-    told = {one["name"]: (one["width"], one["height"], one["turned"], one["whole"]) for one in listed}
+    told = {
+        attachment["name"]: (
+            attachment["width"],
+            attachment["height"],
+            attachment["turned"],
+            attachment["whole"],
+        )
+        for attachment in listed
+    }
     assert told["IMG_0001.bin"] == (30, 60, 270, True)
     assert told["values.csv"] == (None, None, None, True)
     table = command("unit", "files", unit, now=LATER).out
@@ -49,10 +57,10 @@ def test_files_go_in_are_listed_and_come_out_again(
     assert "Before the repair" in table
     out = command("unit", "files", unit, "--to", "out", now=LATER)
     assert out.code == 0
-    written = sorted(one.name for one in (shop_folder / "out").iterdir())
+    written = sorted(file.name for file in (shop_folder / "out").iterdir())
     assert [name[5:] for name in written if "IMG" in name] == ["IMG_0001.bin.jpg"]
     assert (
-        shop_folder / "out" / next(one for one in written if "IMG" in one)
+        shop_folder / "out" / next(name for name in written if "IMG" in name)
     ).read_bytes() == photo.read_bytes()
 
 
@@ -91,7 +99,7 @@ WRONG = [
 def test_what_is_wrong_is_told_and_nothing_is_added(
     command: Any, unit: str, words: tuple[str, ...], code: int, said: str
 ) -> None:
-    answer = command(*(one.format(unit=unit) for one in words), now=LATER)
+    answer = command(*(word.format(unit=unit) for word in words), now=LATER)
     assert (answer.code, said in answer.err) == (code, True), answer.err
     assert command("trace", unit, "--json", now=LATER).json["count"] == 1
 
@@ -99,7 +107,7 @@ def test_what_is_wrong_is_told_and_nothing_is_added(
 def test_one_result_is_entered_and_judged(command: Any, unit: str) -> None:
     words = ("enter", unit, "10-4/side=left", "--gauge", "IND-03", "--by", "tkiln")
     good = command(*words, "-0.021 mm", "--as-found", "--text", "stiff", "--json", now=LATER)
-    assert [one["body"]["kind"] for one in good.json["entries"]] == ["read", "noted"]
+    assert [entry["body"]["kind"] for entry in good.json["entries"]] == ["read", "noted"]
     first = good.json["entries"][0]
     assert (first["source"], first["body"]["as_found"], first["body"]["value"]) == ("paper", True, "-0.021")
     out = command(*words, "0.125 mm", now="2026-11-02T09:05:00+00:00")

@@ -130,9 +130,9 @@ def levelled(bench: Any, edit: Any) -> str:
 
 
 def test_levelling_waits_until_every_foot_was_read(bench: Any, levelled: str) -> None:
-    (one,) = advice(bench, levelled, "feet")
-    assert one.advice is None
-    assert "no reading at C" in one.problem
+    (only,) = advice(bench, levelled, "feet")
+    assert only.advice is None
+    assert "no reading at C" in only.problem
 
 
 def test_levelling_advises_all_feet_at_once_and_keeps_one_adjustment_for_each(
@@ -152,6 +152,6 @@ def test_a_worked_out_tilt_is_brought_in_through_the_feet_it_is_worked_out_from(
     bench: Any, levelled: str
 ) -> None:
     read(bench, levelled, "10-5/foot=C", "0.00")
-    (one,) = advice(bench, levelled, "tilt")
-    assert (one.check, one.limits) == ("tilt", "max 0.20 mm/m")
-    assert "B: turn" in one.text
+    (only,) = advice(bench, levelled, "tilt")
+    assert (only.check, only.limits) == ("tilt", "max 0.20 mm/m")
+    assert "B: turn" in only.text

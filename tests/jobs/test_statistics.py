@@ -60,8 +60,8 @@ def test_a_window_reads_only_units_worked_on_since(year: Any, built_year: Any) -
     assert all(point.at >= since for check_series in late.series for point in check_series.series.points)
     early = statistics(year, StatisticsRequest(PRODUCT, until=since - timedelta(microseconds=1)))
 
-    def key(one: Any) -> tuple[str, str, str]:
-        return one.series.name, one.series.place, one.series.limits_text
+    def key(check_series: Any) -> tuple[str, str, str]:
+        return check_series.series.name, check_series.series.place, check_series.series.limits_text
 
     counted = {
         key(check_series): check_series.n

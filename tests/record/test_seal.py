@@ -71,7 +71,7 @@ def sealed(tmp_path_factory) -> bytes:
 @given(st.data())
 def test_any_changed_byte_is_found(sealed, data):
     at = data.draw(st.integers(0, len(sealed) - 1))
-    byte = data.draw(st.integers(0, 255).filter(lambda one: one != sealed[at]))
+    byte = data.draw(st.integers(0, 255).filter(lambda byte: byte != sealed[at]))
     assert codes(sealed[:at] + bytes([byte]) + sealed[at + 1 :])
 
 

@@ -86,10 +86,10 @@ def test_the_file_is_sound_tagged_titled_and_built_as_pdf_a(winder_sheet):
             assert "BW8-2648-0012T" in data["dc:title"]
         titles = [str(item.title) for item in walk(pdf.open_outline().root)]
         assert any("Spindles" in title for title in titles)
-        for one in pdf.objects:
-            if isinstance(one, pikepdf.Dictionary) and one.get("/Type") == "/FontDescriptor":
-                assert "/FontFile2" in one
-                assert "Traveler" in str(one.FontName)
+        for each_item in pdf.objects:
+            if isinstance(each_item, pikepdf.Dictionary) and each_item.get("/Type") == "/FontDescriptor":
+                assert "/FontFile2" in each_item
+                assert "Traveler" in str(each_item.FontName)
 
 
 def walk(items):

@@ -156,9 +156,9 @@ def test_the_other_way_round_the_other_language_comes_first(printed_in, text_of)
 
 
 def test_boxes_are_those_of_one_language_and_tooltips_say_both(printed_in, reader):
-    one, both = printed_in("traveler", "es"), printed_in("traveler", "es+en")
+    spanish, both = printed_in("traveler", "es"), printed_in("traveler", "es+en")
     assert Counter(box.name for box in reader(both.pdf).boxes()) == Counter(
-        box.name for box in reader(one.pdf).boxes()
+        box.name for box in reader(spanish.pdf).boxes()
     )
     with pikepdf.open(BytesIO(both.pdf)) as pdf:
         tooltips = {str(field.T): str(field.TU) for field in pdf.Root.AcroForm.Fields}

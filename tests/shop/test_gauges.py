@@ -46,8 +46,8 @@ def test_a_gauge_stands_as_its_calibrations_say(gauge: Gauge, standing: GaugeSta
 )
 def test_a_time_out_of_use_begins_and_ends_at_its_minute(minutes: int, standing: GaugeState) -> None:
     away = Withdrawal(out=datetime(2026, 11, 2, 12, 0), back=datetime(2026, 11, 2, 13, 0))  # noqa: DTZ001
-    one = gauge(10, withdrawals=(away,))
-    assert gauge_today(one, NOON + timedelta(minutes=minutes), UTC, 30).standing is standing
+    withdrawn = gauge(10, withdrawals=(away,))
+    assert gauge_today(withdrawn, NOON + timedelta(minutes=minutes), UTC, 30).standing is standing
 
 
 def test_the_day_is_that_of_the_shop() -> None:
@@ -62,8 +62,8 @@ def test_how_it_came_is_taken_as_out_unless_it_is_said_to_be_in() -> None:
 
 
 def test_everything_is_text_or_a_whole_number_for_programs() -> None:
-    one = gauge(10, withdrawals=(Withdrawal(out=datetime(2026, 11, 2), reason="lent"),))  # noqa: DTZ001
-    said = gauge_today(one, NOON, UTC, 30).as_dict()
+    withdrawn = gauge(10, withdrawals=(Withdrawal(out=datetime(2026, 11, 2), reason="lent"),))  # noqa: DTZ001
+    said = gauge_today(withdrawn, NOON, UTC, 30).as_dict()
     assert (said["state"], said["withdrawn"], said["reason"]) == ("withdrawn", "2026-11-02T00:00:00", "lent")
     assert (said["due"], said["days"], said["calibrated"]) == ("2027-01-31", 90, "2026-10-23")
 

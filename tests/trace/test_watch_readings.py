@@ -100,7 +100,9 @@ def test_many_steady_checks_raise_no_alarm_where_single_ones_would():
     """Two hundred checks without a drift: a few look like one at 5 %, none is listed."""
     noise = np.random.default_rng(8)
     steady = [series([f"{value:.2f}" for value in noise.normal(24.0, 0.2, 60)]) for _ in range(200)]
-    alone = sum(len([one for one in told(Collected([item])) if one.subject == "drift"]) for item in steady)
+    alone = sum(
+        len([notice for notice in told(Collected([item])) if notice.subject == "drift"]) for item in steady
+    )
     assert alone > 3
     assert [item for item in told(Collected(steady)) if item.subject == "drift"] == []
 

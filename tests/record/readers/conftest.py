@@ -89,10 +89,10 @@ def filled_pdf(boxes: Mapping[str, str], ticks: tuple[str, ...] = ()) -> bytes:
     fields = []
     for name, value in boxes.items():
         if name in ticks:
-            one = pikepdf.Dictionary(FT=pikepdf.Name.Btn, T=name, V=pikepdf.Name("/" + value), Ff=0)
+            widget = pikepdf.Dictionary(FT=pikepdf.Name.Btn, T=name, V=pikepdf.Name("/" + value), Ff=0)
         else:
-            one = pikepdf.Dictionary(FT=pikepdf.Name.Tx, T=name, V=value)
-        fields.append(pdf.make_indirect(one))
+            widget = pikepdf.Dictionary(FT=pikepdf.Name.Tx, T=name, V=value)
+        fields.append(pdf.make_indirect(widget))
     pdf.Root.AcroForm = pdf.make_indirect(pikepdf.Dictionary(Fields=pikepdf.Array(fields)))
     made = io.BytesIO()
     pdf.save(made)

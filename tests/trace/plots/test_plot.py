@@ -60,10 +60,10 @@ def test_it_is_black_grey_and_white_and_lies_inside_its_page(picture):
 
 @EACH
 def test_the_same_picture_has_the_same_bytes_in_every_format(picture):
-    one, other = picture(), picture()
+    each_first, other = picture(), picture()
     for kind in ("svg", "pdf", "png"):
-        first = getattr(one, kind)()
-        assert first == getattr(one, kind)() == getattr(other, kind)()
+        first = getattr(each_first, kind)()
+        assert first == getattr(each_first, kind)() == getattr(other, kind)()
         assert len(first) > 1000
 
 

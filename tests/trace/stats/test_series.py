@@ -37,19 +37,19 @@ def test_limits_of_two_variants_are_told_apart(collect):
 
 
 def test_equal_limits_are_one_series_and_bear_no_mark(collect):
-    (one,) = collect(check="pin-height").series()
-    assert (one.mark, one.revisions, one.variants, len(one.points)) == ("", {"A", "B"}, {"4", "6"}, 60)
+    (only,) = collect(check="pin-height").series()
+    assert (only.mark, only.revisions, only.variants, len(only.points)) == ("", {"A", "B"}, {"4", "6"}, 60)
 
 
 def test_inches_and_micrometres_are_converted_exactly(collect, year):
-    (one,) = collect(check="arm-length").series()
+    (only,) = collect(check="arm-length").series()
     written = {}
     with year.store.reading() as records:
-        for point in one.points:
+        for point in only.points:
             entry = next(entry for entry in records.entries(point.unit) if entry.seq == point.seq)
             written[point.unit] = (Fraction(entry.body.value), entry.body.unit)
     assert {unit for _, unit in written.values()} == {"mm", "in", "µm"}
-    for point in one.points:
+    for point in only.points:
         value, unit = written[point.unit]
         factor = {"mm": Fraction(1), "in": Fraction(254, 10), "µm": Fraction(1, 1000)}[unit]
         assert point.value == value * factor
@@ -80,9 +80,9 @@ def test_a_position_narrows(collect):
 def test_a_window_counts_what_was_done_in_it(collect, lives):
     begun = [life.unit.issued for life in lives.values()]
     since, until = begun[10], begun[20] - timedelta(minutes=1)
-    (one,) = collect(check="pin-height", since=since, until=until).series()
-    assert len(one.points) == 10
-    assert all(since <= point.at <= until for point in one.points)
+    (only,) = collect(check="pin-height", since=since, until=until).series()
+    assert len(only.points) == 10
+    assert all(since <= point.at <= until for point in only.points)
     assert not collect(check="pin-height", since=begun[-1] + timedelta(days=9)).series()
 
 
