@@ -119,9 +119,22 @@ class Limits:
         if self.lower is None or self.upper is None:
             word, bound = ("max", self.upper) if self.lower is None else ("min", self.lower)
             return f"{word} {self.number(bound or Fraction(0))} {self.unit}"
-        if self.unit == "deg" and None in (decimals_needed(self.lower), decimals_needed(self.upper)):
-            return f"{arc_text(self.lower)} to {arc_text(self.upper)}"
-        return f"{self.number(self.lower)} to {self.number(self.upper)} {self.unit}"
+        lower, upper = self.bound_texts()
+        return f"{lower} to {upper}" if self._in_minutes else f"{lower} to {upper} {self.unit}"
+
+    def bound_texts(self) -> tuple[str, str]:
+        """Lower and upper bound as printed, without the unit; empty where there is no such bound.
+
+        Fractions where the limits are written in fractions; degrees that no decimal writes in minutes.
+        """
+        shown = arc_text if self._in_minutes else self.number
+        lower, upper = ("" if bound is None else shown(bound) for bound in (self.lower, self.upper))
+        return lower, upper
+
+    @property
+    def _in_minutes(self) -> bool:
+        bounds = [bound for bound in (self.lower, self.upper) if bound is not None]
+        return self.unit == "deg" and len(bounds) == 2 and None in map(decimals_needed, bounds)
 
     def as_dict(self) -> dict[str, str | None]:
         """For ``--json``: text, lower, upper, unit; numbers exact, as text."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
+from traveler.cli import main as shell
 from traveler.definition.plan import PlanLimits
 from traveler.sheets.templates import templates
 from traveler.sheets.views.limits import limit_view, padded
@@ -45,6 +48,27 @@ SAY = words("en", templates())
 def test_the_range_is_spelled_out_where_it_is_not_written(limits, expected):
     view = limit_view(limits, None, SAY)
     assert (view.text, view.range, view.accept) == (limits.text, expected, "")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("1/4 in ± 1/128", "31/128 to 33/128"),
+        ("1/8 in ± 1/3", "−5/24 to 11/24"),
+        ("24 N·m ± 1.5", "22.5 to 25.5"),
+        ("0.0 ± 0.3 mm", "−0.3 to 0.3"),
+        ("25 H7", "25.000 to 25.021"),
+        ("90 deg ISO 2768-m leg 50 mm", "89.5 to 90.5"),
+        ("30 deg ISO 2768-m leg 100 mm", "29° 40' to 30° 20'"),
+    ],
+)
+def test_the_range_on_the_sheet_is_the_one_that_definition_limits_shows(text, shown, capsys):
+    assert shell.run(["definition", "limits", text, "--json"]) == 0
+    screen = json.loads(capsys.readouterr().out)
+    view = limit_view(PlanLimits(text=text, unit=screen["unit"]), None, SAY)
+    assert view.range == shown
+    spelled = view.range.replace("−", "-")
+    assert screen["describe"] in (spelled, f"{spelled} {view.unit}")
 
 
 def test_acceptance_limits_take_the_place_of_the_range():

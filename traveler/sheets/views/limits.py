@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 
 from traveler.definition.plan import Adjustment, PlanLimits
+from traveler.measure.limits import parse_limits
 from traveler.measure.number import Unreadable
 from traveler.measure.quantity import parse_quantity
 from traveler.sheets.words import Words, spoken_limits, spoken_turn, translated
 
 PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?")
-FRACTION = re.compile(r"\d/\d")
-DIVISIONS = frozenset({1, 2, 4, 8, 16, 32, 64})
-RANGE = re.compile(r"\bto\b|^\s*(min|max)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,23 +59,13 @@ def _means(word: str, unit: str) -> bool:
 def spelled_range(limits: PlanLimits, say: Words) -> str:
     """The range that limits mean, where they are written another way; nobody should calculate at the bench.
 
-    ``22.5 to 25.5`` for ``24 ± 1.5``, ``3/16 to 5/16`` for ``1/4 ± 1/16``.
+    ``22.5 to 25.5`` for ``24 ± 1.5``, ``3/16 to 5/16`` for ``1/4 ± 1/16``; the same numbers as on the screen.
     """
-    if RANGE.search(limits.text) or limits.lower is None or limits.upper is None:
+    read = parse_limits(limits.text)
+    if read.width is None or " to " in read.text:
         return ""
-    show = in_fractions if FRACTION.search(limits.text) else padded
-    lower, upper = (show(number, limits.decimals) for number in (limits.lower, limits.upper))
+    lower, upper = (bound.replace("-", "−") for bound in read.bound_texts())
     return say("{lower} to {upper}", lower=lower, upper=upper)
-
-
-def in_fractions(number: str, decimals: int) -> str:
-    """A number as a ruler with fractions shows it (``1 3/16``); one off its marks keeps its digits."""
-    if not PLAIN_NUMBER.fullmatch(number) or (exact := Fraction(number)).denominator not in DIVISIONS:
-        return padded(number, decimals)
-    whole, rest = divmod(abs(exact), 1)
-    parts = [str(whole)] if whole or not rest else []
-    parts += [f"{rest.numerator}/{rest.denominator}"] if rest else []
-    return ("−" if exact < 0 else "") + " ".join(parts)
 
 
 def padded(number: str, decimals: int) -> str:
