@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -124,3 +125,18 @@ def test_what_cannot_be_done_is_said_in_one_line(command: Any, words: tuple[str,
     assert (answer.code, answer.out) == (2, "")
     assert said in answer.err
     assert answer.err.count("\n") == 1
+
+
+def test_every_command_says_alike_through_which_day_a_gauge_was_good(command: Any, units: list[str]) -> None:
+    serial = units[0]
+    command("enter", serial, "10-4/side=left", "0.031 mm", "--gauge", "IND-07", "--by", "tkiln")
+    due = command("gauge", "list", "IND-07", "--json").json["gauges"][0]["due"]
+    says = f"was good through {due}"
+    watched = command("shop", "watch", "--json").json["notices"]
+    told = {
+        "watch": next(notice["what"] for notice in watched if notice["subject"] == "gauge"),
+        "validate": command("validate", serial, "--json").out,
+        "dossier": command("unit", "dossier", serial, "--format", "html", "--json").out,
+    }
+    assert [name for name, text in told.items() if says not in text] == []
+    assert [name for name, text in told.items() if re.search(rf"(since|out on) {due}", text)] == []

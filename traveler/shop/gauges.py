@@ -145,6 +145,15 @@ class Gauge(Frozen):
             return None
         return last.on + timedelta(days=self.interval_days)
 
+    def standing_text(self, day: date) -> str:
+        """What is said of its calibration on that day, after its name: ``was good through 2026-10-20``."""
+        last, state = self.last_calibration(day), self.calibration_state(day)
+        if last is None:
+            return "has no calibration"
+        if state is CalibrationState.FAILED:
+            return f"failed its calibration of {last.on}"
+        return f"{'is' if state is CalibrationState.GOOD else 'was'} good through {self.due(day)}"
+
     def usable_on(self, day: date, zone: tzinfo) -> bool:
         """Whether it is in calibration on that day and still in use at its end."""
         end = datetime.combine(day, time.max, zone)

@@ -226,13 +226,10 @@ def watch(session: Session, moment: datetime) -> Watched:
 def _gauges(session: Session) -> Iterator[Notice]:
     for gauge in gauges_due(session, session.shop.settings.gauge_due_days):
         name = f"{gauge.gauge.id} ({gauge.gauge.title})" if gauge.gauge.title else gauge.gauge.id
-        if gauge.standing is GaugeState.OVERDUE:
-            text = f"{name} has been overdue since {gauge.due}: readings with it are refused"
-        elif gauge.standing is GaugeState.NOT_CALIBRATED:
-            text = f"{name} has no good calibration: readings with it are refused"
-        else:
-            text = f"{name} is due on {gauge.due}, in {plural(gauge.days or 0, 'day')}"
-        level = Urgency.LOOK if gauge.standing is GaugeState.SOON else Urgency.ACT
+        soon = gauge.standing is GaugeState.SOON
+        means = f", {plural(gauge.days or 0, 'day')} left" if soon else ": readings with it are refused"
+        text = f"{name} {gauge.gauge.standing_text(session.today)}{means}"
+        level = Urgency.LOOK if soon else Urgency.ACT
         yield Notice(level, "gauge", text, "traveler gauge due", -float(gauge.days or 0))
 
 

@@ -230,7 +230,7 @@ def test_an_hour_that_the_clocks_repeat_counts_as_out_of_use(hour, fold):
 def test_an_overdue_gauge_is_one_finding_however_often_it_was_used(book):
     a_day_past_due(book)
     (found,) = book.found("GAU004")
-    assert found.what.startswith("IND-01 was due through 2026-09-20, used on 2026-09-21 (at 30-2 (")
+    assert found.what.startswith("IND-01 was good through 2026-09-20, used on 2026-09-21 (at 30-2 (")
     assert "and" in found.what
     assert "Q-2 (spindle=1,end=near; spindle=1,end=far)" in found.what
 

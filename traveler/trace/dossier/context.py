@@ -96,14 +96,8 @@ def _told(calibration: Calibration) -> str:
 def _trouble(gauge: Gauge, last: date, before: Calibration | None, after: Calibration | None) -> str:
     if before is None:
         return "used before its first calibration"
-    said = []
-    match gauge.calibration_state(last):
-        case CalibrationState.FAILED:
-            said.append(f"its calibration of {before.on} left it out of tolerance")
-        case CalibrationState.OVERDUE:
-            said.append(f"its calibration had run out on {gauge.due(last)}")
-        case _:
-            pass
+    good = gauge.calibration_state(last) is CalibrationState.GOOD
+    said = [] if good else [gauge.standing_text(last)]
     if after is not None and not after.found_in:
         error = f" ({after.error})" if after.error else ""
         said.append(f"found {after.as_found} on {after.on}{error}, after it was used here")

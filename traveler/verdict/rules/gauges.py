@@ -145,13 +145,12 @@ def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -
 
 
 def _calibrated(gauge: Gauge, day: date) -> Iterator[Problem]:
-    last = gauge.last_calibration(day)
+    stands = gauge.standing_text(day)
     match gauge.calibration_state(day):
         case CalibrationState.NONE | CalibrationState.FAILED:
-            why = "has no calibration" if last is None else f"failed its calibration of {last.on}"
-            yield Problem("GAU007", f"{gauge.id} {why} as of {day}", "calibrate it and read again")
+            yield Problem("GAU007", f"{gauge.id} {stands} as of {day}", "calibrate it and read again")
         case CalibrationState.OVERDUE:
-            what = f"{gauge.id} was due through {gauge.due(day)}, used on {day}"
+            what = f"{gauge.id} {stands}, used on {day}"
             yield Problem("GAU004", what, "read it again with a gauge that is in calibration")
         case CalibrationState.GOOD:
             pass
