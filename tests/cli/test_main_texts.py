@@ -76,6 +76,32 @@ def test_messages_name_commands_that_are_there(room: str, wrong_in: Callable[[st
         assert found
 
 
+OPTION = re.compile(r"(?<![\w-])--[a-z][a-z-]*")
+"""An option in a sentence."""
+
+
+@pytest.mark.parametrize("room", ["jobs", "record", "trace", "verdict"])
+def test_messages_name_options_that_are_there(room: str, wrong_in: Callable[[str], str]) -> None:
+    texts = [
+        node.value
+        for file in (HOUSE / "traveler" / room).rglob("*.py")
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    ]
+    found = {option for text in texts for option in OPTION.findall(text)}
+    assert found
+    assert {option for option in found if not any_command_takes(option, wrong_in)} == set()
+
+
+def any_command_takes(option: str, wrong_in: Callable[[str], str]) -> bool:
+    return any(not wrong_in(f"traveler {name} {option}") for name in COMMANDS)
+
+
+def test_an_option_that_no_command_takes_is_found(wrong_in: Callable[[str], str]) -> None:
+    assert any_command_takes("--reason", wrong_in)
+    assert not any_command_takes("--what", wrong_in)
+
+
 def test_data_and_templates_name_commands_that_are_there(wrong_in: Callable[[str], str]) -> None:
     found = [(file.name, line) for file in DATA for line in in_docs(file.read_text(encoding="utf-8"))]
     assert found

@@ -115,7 +115,7 @@ def _said(what: str) -> str:
     said = " ".join(what.split())
     if not said:
         problem = "what is wrong is missing"
-        raise CannotDo(problem, 'give it with --what "…"')
+        raise CannotDo(problem, 'give it with --reason "…"')
     return said
 
 
