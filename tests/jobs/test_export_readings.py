@@ -174,6 +174,12 @@ def test_what_cannot_be_had_is_refused(year, tmp_path, wanted, said):
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_product_misspelled_is_answered_with_the_nearest(year, tmp_path):
+    with pytest.raises(CannotDo, match="was ever issued") as refused:
+        export_readings(year, ExportRequest(tmp_path / "r.csv", product="skien-reel"))
+    assert refused.value.hint == "did you mean 'skein-reel'?"
+
+
 def test_an_interrupted_export_leaves_nothing(year, tmp_path):
     def stop(items, total):
         for at, item in enumerate(items):

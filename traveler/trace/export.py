@@ -35,10 +35,9 @@ from traveler.trace.judging import judge
 from traveler.trace.queries import (
     Progress,
     UnitFilter,
-    count_units,
+    count_issued,
     entries_of,
     no_progress,
-    products,
     unit_batches,
 )
 from traveler.trace.stats.product_report import weigher_of
@@ -214,7 +213,7 @@ def export_readings(session: Session, wanted: ExportRequest, progress: Progress 
     counts = {table.name: 0 for table in chosen}
     units = 0
     with session.store.reading() as records, replacing(wanted.to) as temporary:
-        total = _known(records, wanted)
+        total = count_issued(records, UnitFilter(wanted.product))
         out = CsvFile(temporary, chosen[0]) if wanted.to.suffix == ".csv" else SqliteFile(temporary)
         try:
             for rows in progress(_rows(session, records, wanted), total):
@@ -246,19 +245,6 @@ def _chosen(wanted: ExportRequest) -> tuple[ExportTable, ...]:
         return (BY_NAME[wanted.table],)
     refuse_foreign_sqlite(wanted.to)
     return TABLES
-
-
-def _known(records: Records, wanted: ExportRequest) -> int:
-    """How many units are looked at.
-
-    Raises:
-        CannotDo: no unit of that product was ever issued.
-    """
-    total = count_units(records, UnitFilter(wanted.product))
-    if wanted.product is not None and not total:
-        what = f"no unit of '{wanted.product}' was ever issued"
-        raise CannotDo(what, f"there is {', '.join(products(records)) or 'none'}")
-    return total
 
 
 def _rows(session: Session, records: Records, wanted: ExportRequest) -> Iterator[dict[str, list[ExportRow]]]:

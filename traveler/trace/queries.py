@@ -10,11 +10,13 @@ from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Select, func, or_, select
 
+from traveler.finding import CannotDo
 from traveler.record import tables
 from traveler.record.entry import Entry, reference_value
 from traveler.record.records import Records, Unit
 from traveler.record.stored import StoredRow, time_text, to_entry
 from traveler.result import Result
+from traveler.text import did_you_mean
 
 PIECE = 200
 """Units asked for at a time."""
@@ -62,6 +64,25 @@ def count_units(records: Records, wanted: UnitFilter) -> int:
     """How many units are meant."""
     asked = select(func.count()).select_from(tables.unit_table).where(*wanted.conditions())
     return int(records.ask(asked).scalar_one())
+
+
+def count_issued(records: Records, wanted: UnitFilter) -> int:
+    """How many units are meant, where a product, variant or revision is named that must be there.
+
+    Raises:
+        CannotDo: a product is named, and no such unit was ever issued.
+    """
+    total = count_units(records, wanted)
+    if total or wanted.product is None:
+        return total
+    known = products(records)
+    if wanted.product not in known:
+        what = f"no unit of '{wanted.product}' was ever issued"
+        raise CannotDo(what, did_you_mean(wanted.product, known))
+    named = {"variant": wanted.variant, "revision": wanted.revision}
+    said = " and ".join(f"{name} '{value}'" for name, value in named.items() if value is not None)
+    what = f"no unit of {wanted.product} was issued{f' with {said}' if said else ''}"
+    raise CannotDo(what)
 
 
 def unit_batches(

@@ -22,11 +22,10 @@ from traveler.trace.queries import (
     PIECE,
     Progress,
     UnitFilter,
-    count_units,
+    count_issued,
     entries_of,
     newest_units,
     no_progress,
-    products,
     unit_batches,
 )
 from traveler.trace.stats.comparisons import GroupComparison, compare_groups
@@ -218,7 +217,7 @@ def statistics(session: Session, asked: StatisticsRequest, progress: Progress = 
     narrowed = Narrowed(asked.since, asked.until, asked.check, asked.position)
     collector = Collector(narrowed)
     with session.store.reading() as records:
-        total = _known(records, asked)
+        total = count_issued(records, asked.wanted)
         plans = Plans(records)
         slots = _slots(plans, asked)
         weigher = weigher_of(session)
@@ -254,25 +253,6 @@ def _entries(
 def weigher_of(session: Session) -> Weigher:
     """How this shop weighs readings."""
     return Weigher(session.shop.settings, session.shop.gauges, session.shop.zone)
-
-
-def _known(records: Records, asked: StatisticsRequest) -> int:
-    """How many units are meant.
-
-    Raises:
-        CannotDo: none.
-    """
-    total = count_units(records, asked.wanted)
-    if total:
-        return total
-    known = products(records)
-    if asked.product not in known:
-        what = f"no unit of '{asked.product}' was ever issued"
-        raise CannotDo(what, did_you_mean(asked.product, known))
-    told = {"variant": asked.variant, "revision": asked.revision}
-    said = " and ".join(f"{name} '{value}'" for name, value in told.items() if value is not None)
-    what = f"no unit of {asked.product} was issued{f' with {said}' if said else ''}"
-    raise CannotDo(what)
 
 
 def _slots(plans: Plans, asked: StatisticsRequest) -> tuple[str, ...] | None:
