@@ -129,7 +129,7 @@ def make_serial(
     ``yy`` and ``yyyy`` are the year of the ISO week (ISO 8601) where the pattern has ``{ww}``, else the
     calendar year.
 
-    >>> make("BW{variant}-{yy}{ww}-{n:04}", "4", 1, date(2026, 9, 21))
+    >>> make_serial("BW{variant}-{yy}{ww}-{n:04}", "4", 1, date(2026, 9, 21))
     'BW4-2639-00011'
     """
     week = today.isocalendar()

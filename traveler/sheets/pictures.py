@@ -289,8 +289,8 @@ def unusable(name: str, why: str, step: str) -> Finding:
 def usable(content: bytes) -> tuple[bytes, str] | str:
     """The picture as it goes into the page, with its media type; or why it cannot be used.
 
-    The rules are those of :mod:`traveler.sheets.pictures` and :mod:`traveler.sheets.pictures`; texts in a
-    drawing must be in the shipped fonts.
+    The rules are those of :func:`usable_photograph` and :func:`usable_drawing`; texts in a drawing must be in
+    the shipped fonts.
     """
     if content.startswith(tuple(RASTER)):
         return usable_photograph(content)

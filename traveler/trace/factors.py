@@ -72,7 +72,7 @@ SIGNED = {Phase.BUILD: "built by", Phase.FINAL: "inspected by", Phase.CRATING: "
 """Part of the work → the attribute of the person who signed it."""
 
 SEASONAL = ("gauge", *SIGNED.values())
-"""Attributes whose effect may come and go (:mod:`traveler.trace.factors`)."""
+"""Attributes whose effect may come and go: they count once more for each season."""
 
 UnitFactors = dict[str, set[str]]
 
@@ -90,7 +90,7 @@ def factors_of(
 
     Args:
         unit: the unit.
-        seen: its entries of :data:`KINDS` that stand.
+        seen: its entries of :data:`FACTOR_KINDS` that stand.
         plan: the plan it was issued with.
         zone: the shop's zone, for weeks.
         suppliers: pattern of a lot number → supplier.
@@ -170,7 +170,9 @@ STEP = timedelta(days=45)
 
 @lru_cache(maxsize=4096)
 def season_starts(day: date) -> tuple[date, ...]:
-    """The first days of the windows that hold this day, earlier first; they lie alike for every shop.
+    """The first days of the windows that hold this day, earlier first.
+
+    The windows start on the same days in every shop.
 
     >>> [str(day) for day in season_starts(date(2026, 8, 1))]
     ['2026-05-19', '2026-07-03']
@@ -267,7 +269,7 @@ def factors_by_unit(session: Session, records: Records, units: Sequence[Unit]) -
 def factors_seen(
     session: Session, records: Records, units: Sequence[Unit], seen: Mapping[str, Sequence[LightEntry]]
 ) -> FactorsByUnit:
-    """As :func:`carried_by`, from entries that were looked at before."""
+    """As :func:`factors_by_unit`, from entries that were looked at before."""
     shop = session.shop
     fitted = (entry.says() for entries in seen.values() for entry in entries if entry.kind == "fitted")
     made = made_of(records, (str(said["value"]) for said in fitted if said.get("trace") == "lot"))

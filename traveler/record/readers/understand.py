@@ -120,9 +120,10 @@ class UnitContext:
 def understand_results(results: Results, unit: UnitContext) -> Understood:
     """All or nothing: drafts for everything new in the file, or findings.
 
-    Findings: those of the reader, of :func:`body_of`, :class:`Attribution` and :func:`read_time`, and RES040
-    another unit or none, RES041 another revision or digest, RES042 no such slot, RES043 a slot given twice,
-    RES046 a gauge, unit or as-found mark where nothing is measured, RES048 as_found is neither yes nor no.
+    Findings: those of the reader, of :func:`read_body`, :class:`Attribution` and
+    :func:`traveler.record.readers.cells.read_time`, and RES040 another unit or none, RES041 another revision
+    or digest, RES042 no such slot, RES043 a slot given twice, RES046 a gauge, unit or as-found mark where
+    nothing is measured, RES048 as_found is neither yes nor no.
     """
     reading = _Reading(results, unit)
     made = list(reading.drafts())

@@ -44,7 +44,7 @@ PLAIN = re.compile(r"[!-~]+(?: [!-~]+)*")
 def placeholder_header(unit: UnitHeader) -> UnitHeader:
     """The unit's header with a placeholder wherever a value can be stamped; other values stay as they are.
 
-    >>> kind_of(UnitFace("BW8-2648-0012T", order="4471", due="2026-12-24")).order
+    >>> placeholder_header(UnitHeader("BW8-2648-0012T", order="4471", due="2026-12-24")).order
     'q7zx'
     """
     shown = {name: PLACEHOLDERS[name][: len(text)] for name, text in stamped(unit).items()}

@@ -1,7 +1,4 @@
-"""What the record says of each slot, as it stands on certificates.
-
-The value that counts, by whom, with which gauge.
-"""
+"""What a certificate shows of each slot: the value that counts, by whom, and with which gauge."""
 
 from __future__ import annotations
 

@@ -113,7 +113,7 @@ class Context:
 
 
 def dossier(session: Session, records: Records, serial: str) -> Dossier:
-    """Everything about a unit, .
+    """Everything about a unit.
 
     Raises:
         CannotDo: no unit of this serial was issued here.

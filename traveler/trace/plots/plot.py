@@ -65,7 +65,7 @@ def empty_plot(
 ) -> tuple[Figure, Any]:
     """An empty figure of that size (mm) with its axes, one above the other; no window, no global state.
 
-    To be called within :func:`look`.
+    To be called within :func:`plot_style`.
     """
     from matplotlib.figure import Figure
 

@@ -33,7 +33,7 @@ class ToleranceRow:
 
 
 def tolerance_rows(rows: Sequence[ToleranceRow], *, title: str) -> Plot:
-    """The rows under each other, 170 mm wide; at most :data:`MOST` (a caller makes several pictures of more).
+    """The rows under each other, 170 mm wide; at most :data:`MOST_ROWS`, of more several pictures are made.
 
     The gray band is the tolerance, a thick line a limit. With one limit only, the band goes from it as far
     as it is from zero: the other way for a lower limit (for a limit at zero: to the reading farthest off).

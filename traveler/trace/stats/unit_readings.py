@@ -41,7 +41,8 @@ class SlotReadings:
     """A slot that was read or worked out at least once.
 
     ``readings`` are in the order in which they were taken. ``stands`` is the one that counts for the unit
-    (:func:`counts`), None while there is none. ``stopped``: a nonconformance was raised on this slot.
+    (:func:`reading_that_counts`), None while there is none. ``stopped``: a nonconformance was raised on this
+    slot.
     """
 
     spot: PlannedSlot
@@ -170,7 +171,7 @@ class UnitReadings:
 
 
 def unit_readings(unit: Unit, plan: Plan, entries: Sequence[Entry], weigher: Weigher) -> UnitReadings:
-    """The unit's life for statistics, from its entries of :data:`KINDS` (more do no harm)."""
+    """The unit's life for statistics, from its entries of :data:`STATISTICS_KINDS` (more do no harm)."""
     standing = standing_entries(entries)
     spots = plan_index(plan)
     released = next((entry.seq for entry in reversed(standing) if entry.body.kind == "released"), None)
