@@ -26,7 +26,8 @@ from traveler.record.stored import to_entry
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.judge import verdict
+from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.judge import judge_case
 
 UNITS, OPERATIONS, POSITIONS = 60, 12, 24
 START = datetime(2026, 9, 21, 6, 0, tzinfo=UTC)
@@ -104,9 +105,10 @@ def test_verdict_of_300_slots_against_the_bare_comparison(rule):
     uncertainty = parse_quantity("0.002 mm")
 
     def whole(entries: tuple[Entry, ...]) -> object:
-        return verdict(
-            "LG1-00013", plan, entries, gauges=GAUGES, people=PEOPLE, settings=SHOP, now=NOW
-        )  # fmt: skip
+        return judge_case(Case(
+            "LG1-00013", plan, entries, gauges=GAUGES, people=PEOPLE, settings=SHOP, now=NOW,
+            facts=OutsideFacts(),
+        ))  # fmt: skip
 
     def bare(entries: tuple[Entry, ...]) -> object:
         return [

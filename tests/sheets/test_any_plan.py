@@ -58,8 +58,8 @@ from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.sheets.words import spoken_limits, words
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
-from traveler.verdict.case import OutsideFacts
-from traveler.verdict.judge import verdict
+from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.judge import judge_case
 
 crating_pdf = partial(operations_pdf, numbers=("C",))
 
@@ -294,10 +294,10 @@ Render = Callable[..., Sheet]
 
 def renders(plan: Plan, floor: Floor, shop, language: str) -> dict[str, Render]:
     """Name of a sheet → how it is rendered for a unit at a time."""
-    judged = verdict(
+    judged = judge_case(Case(
         floor.unit, plan, tuple(floor.entries), gauges=GAUGES, people=PEOPLE, settings=shop,
         now=START + timedelta(days=9), facts=OutsideFacts(),
-    )  # fmt: skip
+    ))  # fmt: skip
     texts = (plan, in_other_words(plan)) if "+" in language else ()
     recorded, more = (judged, floor.entries, shop), {"language": language, "texts": texts}
     return {

@@ -41,8 +41,8 @@ from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
-from traveler.verdict.case import OutsideFacts
-from traveler.verdict.judge import verdict
+from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.judge import judge_case
 
 crating_pdf = partial(operations_pdf, numbers=("C",))
 final_checklist_pdf = partial(operations_pdf, numbers=("Q",))
@@ -138,7 +138,7 @@ def entries(plan: Plan) -> list[Entry]:
 
 @pytest.fixture(scope="module")
 def sheets(plan: Plan, entries: list[Entry]) -> dict[str, Callable[[], Sheet]]:
-    judged = verdict(
+    judged = judge_case(Case(
         SERIAL,
         plan,
         tuple(entries),
@@ -147,7 +147,7 @@ def sheets(plan: Plan, entries: list[Entry]) -> dict[str, Callable[[], Sheet]]:
         settings=SHOP,
         now=PRINTED,
         facts=OutsideFacts(),
-    )
+    ))  # fmt: skip
     plain, recorded = (plan, UNIT, SHOP, PRINTED), (plan, UNIT, judged, entries, SHOP, PRINTED)
     return {
         "traveler": partial(traveler_pdf, *plain),

@@ -35,8 +35,8 @@ from traveler.sheets.sheet import Sheet, UnitHeader
 from traveler.sheets.traveler import traveler_pdf
 from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
-from traveler.verdict.case import OutsideFacts
-from traveler.verdict.judge import verdict
+from traveler.verdict.case import Case, OutsideFacts
+from traveler.verdict.judge import judge_case
 
 START = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
 LATER = START + timedelta(days=4)
@@ -112,10 +112,10 @@ def print_it(plan, unit: UnitHeader, settings) -> Print:
     """Judges what a pen wrote and prints the record."""
 
     def render(pen: Pen, language: str = "") -> Sheet:
-        judged = verdict(
+        judged = judge_case(Case(
             unit.serial, plan, tuple(pen.entries), gauges=GAUGES, people=PEOPLE,
             settings=settings, now=LATER, facts=OutsideFacts(),
-        )  # fmt: skip
+        ))  # fmt: skip
         return record_pdf(plan, unit, judged, pen.entries, settings, LATER, people=PEOPLE, language=language)
 
     return render

@@ -27,7 +27,7 @@ from traveler.shop.gauges import Calibration, Gauge, GaugeRegister
 from traveler.shop.people import People, Person, RoleHeld
 from traveler.shop.settings import Settings
 from traveler.verdict.case import Case, OutsideFacts
-from traveler.verdict.judge import Verdict, verdict
+from traveler.verdict.judge import Verdict, judge_case
 from traveler.verdict.plan_index import Phase, phase_of
 
 WINDER = Path(__file__).parents[2] / "product_defs" / "bobbin-winder.yaml"
@@ -188,10 +188,7 @@ class Book:
         )  # fmt: skip
 
     def verdict(self) -> Verdict:
-        return verdict(
-            self.unit, self.plan, tuple(self.entries), gauges=self.gauges, people=self.people,
-            settings=self.settings, now=self.now, facts=self.facts,
-        )  # fmt: skip
+        return judge_case(self.case())
 
     def found(self, *codes: str) -> list[Finding]:
         """The findings with these codes."""

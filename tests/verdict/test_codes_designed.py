@@ -171,12 +171,6 @@ IN_TABLES = {  # in words: code, file, case that raises it, case in which it is 
         "a_serial_with_a_wrong_character",
         "good",
     ),
-    "sheet printed from another revision than issued": (
-        "IDN002",
-        "rules/test_entries",
-        "from_a_sheet_of_another_revision",
-        "good",
-    ),
     "definition digest differs": (
         "IDN003",
         "rules/test_entries",
@@ -201,6 +195,12 @@ IN_TABLES = {  # in words: code, file, case that raises it, case in which it is 
 }
 
 OF_THEIR_OWN = {  # in words: code, file, test that it is raised, file, test that it is silent
+    "sheet printed from another revision than issued": (
+        "RES041", "record/readers/test_files_csv.py",
+        "test_a_file_of_another_unit_revision_or_digest_is_refused",
+        "record/readers/test_files_csv.py",
+        "test_who_and_when_come_from_the_row_then_the_head_then_the_signature_then_the_command",
+    ),
     "gross mass outside expectation": (
         "PAC002", "verdict/rules/test_packing.py",
         "test_a_crate_without_its_hex_keys_is_found_by_its_mass_where_they_are_heavy_enough",
@@ -222,7 +222,7 @@ OF_THEIR_OWN = {  # in words: code, file, test that it is raised, file, test tha
 
 FIRM = {
     "REA001", "REA003", "REA004", "PER001", "PER002", "PER003", "PER004", "SEQ003", "NON001", "NON002",
-    "NON003", "PAR001", "PAR002", "PAR003", "IDN001", "IDN002", "IDN003",
+    "NON003", "PAR001", "PAR002", "PAR003", "IDN001", "IDN003",
 }  # fmt: skip
 """Those of the design about safety or identity: a shop may raise their weight and never lower it."""
 

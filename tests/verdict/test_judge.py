@@ -141,17 +141,6 @@ def test_a_verdict_is_json(book):
     assert back["findings"] == []
 
 
-def test_facts_may_be_left_out(book):
-    from traveler.verdict.judge import verdict
-
-    book.built()
-    found = verdict(
-        book.unit, book.plan, book.entries, gauges=book.gauges, people=book.people,
-        settings=book.settings, now=book.now,
-    )  # fmt: skip
-    assert found == book.verdict()
-
-
 def test_an_unknown_time_zone_counts_as_utc(book):
     book.settings = book.settings.model_copy(update={"time_zone": "Nowhere/Here"})
     assert book.built().verdict().accepted

@@ -21,7 +21,6 @@ from traveler.measure.number import (
     Unreadable,
     decimals_needed,
     display_number,
-    format_number,
     parse_number,
     tidy,
 )
@@ -75,19 +74,6 @@ class Quantity:
         symbol = parse_unit(unit).symbol
         value = convert_difference(self.value, self.unit, symbol)
         return Quantity(value, symbol, self.written, self.decimals)
-
-    def restated(self, unit: str) -> str:
-        """Number and unit in another unit for print, rounded as finely as it was written and no finer.
-
-        The last place is the largest power of ten that is not above half a step of the last written digit
-        (NIST SP 811 B.7): ``36 ft`` is ``11.0 m``. For judging, use :meth:`to`.
-
-        Raises:
-            Unreadable: as :meth:`to`.
-        """
-        there = self.to(unit)
-        half_step = self.last_digit(there.unit) / 2
-        return f"{format_number(there.value, decimals_of_step(half_step))} {there.unit}"
 
     def last_digit(self, unit: str) -> Fraction:
         """A step of the last written digit, in another unit.

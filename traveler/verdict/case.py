@@ -41,10 +41,6 @@ class OutsideFacts:
     """The lots the shop knows; None: not looked up."""
     stored_digest: str | None = None
     """Digest of the definition as it is stored now under the product and revision."""
-    sheet_revisions: Mapping[int, str] = field(default_factory=dict)
-    """Seq of an entry → revision printed on the sheet it came from."""
-    sheet_digests: Mapping[int, str] = field(default_factory=dict)
-    """Seq of an entry → digest carried by the sheet or file it came from."""
     chain: tuple[Finding, ...] = ()
     """What the verification of the unit's chain found; passed on as it is."""
 

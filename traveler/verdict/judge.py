@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import ClassVar
 
 from traveler.definition.plan import Plan, Slot, SlotKind
@@ -12,10 +11,7 @@ from traveler.finding import Finding, blocking, order
 from traveler.record.entry import Confirmed, Entry
 from traveler.record.records import Unit
 from traveler.result import Result
-from traveler.shop.gauges import GaugeRegister
-from traveler.shop.people import People
-from traveler.shop.settings import Settings
-from traveler.verdict.case import Case, OutsideFacts, Problems
+from traveler.verdict.case import Case, Problems
 from traveler.verdict.deciding import DecidingReadings, deciding_readings
 from traveler.verdict.plan_index import Phase
 from traveler.verdict.rows import ReadingRow
@@ -24,7 +20,6 @@ from traveler.verdict.rules import persons
 from traveler.verdict.rules.entries import (
     check_chain,
     check_identity,
-    check_sheets,
     check_slots,
     check_strikes,
 )
@@ -105,7 +100,6 @@ ON_ENTRIES = (
     check_slots,
     check_strikes,
     check_identity,
-    check_sheets,
     check_chain,
     check_signed_complete,
     check_operation_order,
@@ -128,40 +122,6 @@ ON_ENTRIES = (
 
 ON_READINGS = (check_limits, check_unreadable, check_resolution, check_copied)
 """Checks of the readings that rule, in the order in which they are made."""
-
-
-def verdict(
-    unit: str,
-    plan: Plan,
-    entries: Sequence[Entry],
-    *,
-    gauges: GaugeRegister,
-    people: People,
-    settings: Settings,
-    now: datetime,
-    facts: OutsideFacts | None = None,
-) -> Verdict:
-    """The judgment of one unit: pure, and the same for the same arguments.
-
-    Args:
-        unit: The serial.
-        plan: The plan the unit was issued with.
-        entries: All entries of the unit, struck ones too.
-        gauges: The gauge register with all calibrations.
-        people: Everybody who may write, with their roles.
-        settings: The shop's settings: decision rule, weights of findings, authority.
-        now: The present moment, with a zone.
-        facts: What the caller looked up elsewhere; what it leaves out raises no finding.
-
-    Returns:
-        The state of every slot in the order of the work, the unit's state, and all findings in their one
-        order. ``docs/findings.md`` explains each.
-    """
-    case = Case(
-        unit, plan, entries, gauges=gauges, people=people, settings=settings, now=now,
-        facts=facts or OutsideFacts()
-    )  # fmt: skip
-    return judge_case(case)
 
 
 def judge_case(case: Case) -> Verdict:

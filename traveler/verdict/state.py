@@ -20,7 +20,6 @@ class SlotState(StrEnum):
     DOUBTFUL = "doubtful"
     DONE = "done"
     REFUSED = "refused"
-    NOT_APPLICABLE = "not applicable"
 
 
 class UnitState(StrEnum):

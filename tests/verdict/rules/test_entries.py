@@ -88,16 +88,6 @@ def a_serial_with_a_wrong_character(book):
     book.issue()
 
 
-def from_a_sheet_of_another_revision(book):
-    book.built()
-    book.facts = replace(book.facts, sheet_revisions={4: "C"})
-
-
-def from_a_file_of_another_definition(book):
-    book.built()
-    book.facts = replace(book.facts, sheet_digests={4: "0" * 64})
-
-
 def issued_with_another_definition(book):
     book.issue(digest="1" * 64)
 
@@ -141,7 +131,6 @@ RAISED = {
     "PAR006": [a_lot_where_a_serial_is_asked],
     "PAR007": [another_motor_than_planned],
     "IDN001": [a_serial_with_a_wrong_character],
-    "IDN002": [from_a_sheet_of_another_revision, from_a_file_of_another_definition],
     "IDN003": [issued_with_another_definition, the_stored_definition_was_changed],
     "IDN004": [an_entry_of_another_unit],
     "IDN005": [never_issued],
@@ -155,8 +144,6 @@ def good(book):
         book.facts,
         lots={f"LOT-{n}": LotFact(f"LOT-{n}") for n in range(40)},
         stored_digest=book.plan.digest,
-        sheet_revisions=dict.fromkeys(range(100), book.plan.revision),
-        sheet_digests=dict.fromkeys(range(100), book.plan.digest),
         fitted_elsewhere={("P-2007", "SERIAL-99"): "BW4-2639-0009X"},
     )
     book.released()

@@ -43,7 +43,7 @@ class RecordView:
     def slot(self, slot: Slot, decimals: int = 0) -> RecordedValue | None:
         """What stands in a slot, or None where it is open."""
         judged = self.verdict.slots.get(slot.id)
-        if judged is None or judged.state in {SlotState.OPEN, SlotState.NOT_APPLICABLE}:
+        if judged is None or judged.state is SlotState.OPEN:
             return None
         entry = self.entries.get(judged.entry) if judged.entry is not None else None
         body = entry.body if entry else None

@@ -114,7 +114,6 @@ def _state(slot: Slot, entry: Entry | None, ledger: Ledger) -> Iterator[Mark]:
         SlotState.OUT: Mark(say("OUT"), "out"),
         SlotState.DOUBTFUL: Mark(say("DOUBTFUL"), "doubtful"),
         SlotState.REFUSED: Mark(say("REFUSED"), "refused"),
-        SlotState.NOT_APPLICABLE: Mark(say("not applicable")),
     }
     if judged.state in words:
         yield words[judged.state]

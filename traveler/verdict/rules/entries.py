@@ -1,4 +1,4 @@
-"""Findings about entries as such, and about what belongs to what (ENT001 to ENT004, IDN001 to IDN007)."""
+"""Findings about entries as such, and about what belongs to what (the codes ENT and IDN)."""
 
 from __future__ import annotations
 
@@ -93,22 +93,6 @@ def _plan(case: Case, seq: int, issued: Issued) -> Iterator[Finding]:
         yield case.finding(
             "IDN003", what, entry=seq, hint="run traveler records verify, and compare with a backup"
         )
-
-
-def check_sheets(case: Case) -> Iterator[Finding]:
-    """Entries that came from a sheet or file of another revision than the unit was issued with."""
-    if not case.facts.sheet_revisions and not case.facts.sheet_digests:
-        return
-    for entry in case.standing:
-        revision = case.facts.sheet_revisions.get(entry.seq)
-        digest = case.facts.sheet_digests.get(entry.seq)
-        if revision is not None and revision != case.plan.revision:
-            what = f"came from a sheet of revision {revision}, the unit is built to {case.plan.revision}"
-        elif digest is not None and digest != case.plan.digest:
-            what = f"came from a sheet of definition {digest[:12]}…, built to is {case.plan.digest[:12]}…"
-        else:
-            continue
-        yield case.finding("IDN002", what, about=entry, hint="print the right sheet, and do it again")
 
 
 def check_chain(case: Case) -> Iterator[Finding]:
