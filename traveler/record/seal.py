@@ -264,10 +264,10 @@ def add_lines(opened: FileIO, end: tuple[int, str], at: str, shop: str, says: Se
         made.append(seal_line(kind, at, said, number + 1, previous))
         number, previous = made[-1].number, made[-1].hash
     _cut_torn(opened)
-    append(opened, "".join(f"{line.text}\n" for line in made).encode())
+    write_at_end(opened, "".join(f"{line.text}\n" for line in made).encode())
 
 
-def append(opened: FileIO, content: bytes) -> None:
+def write_at_end(opened: FileIO, content: bytes) -> None:
     """Adds the bytes whole and waits until the disk has them, or leaves the file as it was.
 
     Raises:
@@ -304,5 +304,5 @@ def bring_up_to(copy: Path, content: bytes) -> bool:
         if not content.startswith(there):
             return False
         if len(there) < len(content):
-            append(opened, content[len(there) :])
+            write_at_end(opened, content[len(there) :])
     return True
