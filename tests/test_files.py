@@ -9,13 +9,18 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from traveler import files
 from traveler.files import (
     check_ending,
+    csv_cell,
+    csv_text,
     folder_held,
     growing,
     new_folder,
@@ -182,3 +187,30 @@ def test_only_one_module_makes_temporary_files_and_renames_them() -> None:
         if any(maker in file.read_text("utf-8") for maker in makers)
     }
     assert found == {"files.py", "record/seal.py"}, "a seal file is only ever added to"
+
+
+@given(st.text(max_size=30))
+def test_no_text_is_taken_for_a_formula(text: str) -> None:
+    cell = csv_cell(text)
+    number = cell.removeprefix("-").replace(".", "", 1)
+    assert cell[:1] not in "=+@\t\r" or cell == ""
+    assert not cell.startswith("-") or (number.isascii() and number.isdigit())
+    assert text in (cell, cell[1:])
+
+
+@given(st.decimals(allow_nan=False, allow_infinity=False, places=6))
+def test_no_number_is_changed(value: Decimal) -> None:
+    text = format(value, "f")
+    assert csv_cell(text) == text
+
+
+def test_a_remark_that_looks_like_a_formula_is_quoted() -> None:
+    assert csv_cell('=HYPERLINK("x")') == '\'=HYPERLINK("x")'
+    assert csv_cell(" +1 turn") == "' +1 turn"
+    assert csv_cell("-0.02 mm") == "'-0.02 mm"
+    assert csv_cell("＝1+1") == "'＝1+1"
+    assert [csv_cell(sign + "x")[0] for sign in "=+-@\t\r"] == ["'"] * 6
+
+
+def test_a_cell_of_every_csv_is_guarded() -> None:
+    assert csv_text([("=1", "-0.05", None), ("a,b", 3, "@x")]) == "'=1,-0.05,\r\n\"a,b\",3,'@x\r\n"

@@ -6,8 +6,11 @@ disk or a kill leaves at most a file named ``.*.part``, which the next write of 
 
 from __future__ import annotations
 
+import csv
 import fcntl
+import io
 import os
+import re
 import shutil
 import stat
 import tempfile
@@ -20,6 +23,12 @@ from traveler.finding import CannotDo
 
 LONGEST_NAME = 80
 """Characters of a file name made from a text; every file system takes them."""
+
+CSV_MARK = "\ufeff"
+"""In front of a CSV, so that spreadsheets read µ and Ω right."""
+
+_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_FORMULA = re.compile(r"\s*[=+\-@\t\r\n＝＋－＠]")
 
 
 def write_whole(path: Path, content: bytes) -> Path:
@@ -162,6 +171,25 @@ def safe_name(text: str) -> str:
     """
     plain = "".join(sign if sign.isalnum() or sign in "-_." else "_" for sign in text)
     return plain.strip(".")[-LONGEST_NAME:] or "file"
+
+
+def csv_text(rows: Iterable[Iterable[object]]) -> str:
+    """The rows as CSV (RFC 4180); no cell is taken for a formula by a spreadsheet."""
+    made = io.StringIO()
+    csv.writer(made).writerows([csv_cell(cell) for cell in row] for row in rows)
+    return made.getvalue()
+
+
+def csv_cell(cell: object) -> str:
+    """The cell as text; an apostrophe in front of what a spreadsheet would take for a formula.
+
+    Numbers stay as they are, below zero too. None is an empty cell.
+
+    >>> csv_cell("-0.05"), csv_cell("=1+1"), csv_cell(None)
+    ('-0.05', "'=1+1", '')
+    """
+    text = "" if cell is None else str(cell)
+    return f"'{text}" if _FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
 
 
 def _part(path: Path) -> Path:

@@ -7,11 +7,9 @@ from fractions import Fraction
 from io import StringIO
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from traveler.finding import CannotDo
-from traveler.trace.export import ExportRequest, cell_text, export_readings
+from traveler.trace.export import ExportRequest, export_readings
 from traveler.trace.export_tables import BY_NAME, TABLES, VIEWS
 
 
@@ -59,27 +57,6 @@ def test_csv_is_as_rfc_4180_wants_it(year, tmp_path):
 def test_every_table_can_be_had_as_csv(year, tmp_path, table):
     done = export_readings(year, ExportRequest(tmp_path / "t.csv", table=table))
     assert len(rows_of(done.file)) == done.rows[table]
-
-
-@given(st.text(max_size=30))
-def test_no_text_is_taken_for_a_formula(text):
-    cell = cell_text(text)
-    number = cell.removeprefix("-").replace(".", "", 1)
-    assert cell[:1] not in "=+@\t\r" or cell == ""
-    assert not cell.startswith("-") or (number.isascii() and number.isdigit())
-    assert text in (cell, cell[1:])
-
-
-@given(st.decimals(allow_nan=False, allow_infinity=False, places=6))
-def test_no_number_is_changed(value):
-    text = format(value, "f")
-    assert cell_text(text) == text
-
-
-def test_a_remark_that_looks_like_a_formula_is_quoted(tmp_path):
-    assert cell_text('=HYPERLINK("x")') == '\'=HYPERLINK("x")'
-    assert cell_text(" +1 turn") == "' +1 turn"
-    assert cell_text("-0.02 mm") == "'-0.02 mm"
 
 
 def test_the_sqlite_file_holds_all_tables_and_views(sqlite_file, year):

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass, fields
 
+from traveler.files import CSV_MARK, csv_text
 from traveler.finding import CannotDo
-from traveler.record.readers.blank import harmless
 
 LETTER = (
     "We are looking into a complaint about machines built with the same parts or measured with the same "
@@ -50,9 +48,6 @@ def letter_text(text: str, **gaps: str) -> str:
 
 
 def letters_csv(letters: Iterable[Letter]) -> bytes:
-    """The letters as CSV (RFC 4180, UTF-8 with its mark); no cell is taken for a formula by a spreadsheet."""
-    made = io.StringIO()
-    writer = csv.writer(made)
-    writer.writerow(field.name for field in fields(Letter))
-    writer.writerows([harmless(cell) for cell in astuple(letter)] for letter in letters)
-    return ("\ufeff" + made.getvalue()).encode()
+    """The letters as CSV (RFC 4180, UTF-8 with its mark)."""
+    head = [field.name for field in fields(Letter)]
+    return (CSV_MARK + csv_text([head, *(astuple(letter) for letter in letters)])).encode()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import re
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO
 
-from traveler.files import replacing
+from traveler.files import CSV_MARK, csv_cell, replacing
 from traveler.finding import CannotDo
 from traveler.record.plans import Plans
 from traveler.record.records import Records, Unit
@@ -42,24 +41,19 @@ from traveler.trace.queries import (
 )
 from traveler.trace.stats.product_report import weigher_of
 
-MARK = "\ufeff"
-"""So that spreadsheets read µ and Ω right."""
-_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
-_FORMULA = re.compile(r"\s*[=+\-@\t\r\n＝＋－＠]")
-
 
 class CsvFile:
     """A CSV being written: the header at once, then rows as they come. Memory does not grow."""
 
     def __init__(self, path: Path, table: ExportTable) -> None:
         self._file: IO[str] = path.open("w", encoding="utf-8", newline="")
-        self._file.write(MARK)
+        self._file.write(CSV_MARK)
         self._writer = csv.writer(self._file, lineterminator="\r\n")
         self._writer.writerow(table.names)
 
     def add(self, table: ExportTable, rows: Iterable[Sequence[ExportCell]]) -> None:  # noqa: ARG002 - one table only
         """Write these rows."""
-        self._writer.writerows([cell_text(cell) for cell in row] for row in rows)
+        self._writer.writerows([csv_cell(cell) for cell in row] for row in rows)
 
     def finish(self) -> None:
         """Write what is left."""
@@ -68,22 +62,6 @@ class CsvFile:
     def close(self) -> None:
         """Close the file."""
         self._file.close()
-
-
-def cell_text(cell: ExportCell) -> str:
-    """The cell as text; an apostrophe in front of what a spreadsheet would take for a formula.
-
-    Numbers stay as they are, below zero too.
-
-    >>> cell_text("-0.05"), cell_text("=1+1"), cell_text(None)
-    ('-0.05', "'=1+1", '')
-    """
-    if cell is None:
-        return ""
-    text = str(cell)
-    if _FORMULA.match(text) and not _NUMBER.fullmatch(text):
-        return f"'{text}"
-    return text
 
 
 def refuse_foreign_csv(path: Path, table: ExportTable) -> None:
@@ -96,7 +74,7 @@ def refuse_foreign_csv(path: Path, table: ExportTable) -> None:
         return
     with path.open("rb") as file:
         head = file.readline(4096)
-    if head.decode("utf-8", "replace").strip("\ufeff\r\n") != ",".join(table.names):
+    if head.decode("utf-8", "replace").strip(f"{CSV_MARK}\r\n") != ",".join(table.names):
         what = f"{path} is there already and is not an export of this table"
         raise CannotDo(what, "name another file")
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from functools import lru_cache
 
+from traveler.files import csv_text
 from traveler.measure.gauge_error import FoundError, corrected
 from traveler.measure.number import Unreadable, format_number
 from traveler.measure.quantity import Quantity
 from traveler.record.entry import Entry, Read, struck_by
-from traveler.record.readers.blank import harmless
 from traveler.record.records import Unit
 from traveler.trace.history import whereabouts, with_customer
 from traveler.verdict.case import Case
@@ -245,12 +243,8 @@ def _row(unit: RecalledUnit, weighed: Reweighed | None, *said: str) -> dict[str,
 
 
 def recall_csv(recall: Recall, zone: tzinfo) -> str:
-    """The rows as CSV with a head line; no cell starts a formula."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerows([harmless(cell) for cell in row.values()] for row in recall_rows(recall, zone))
-    return out.getvalue()
+    """The rows as CSV with a head line."""
+    return csv_text([COLUMNS, *(row.values() for row in recall_rows(recall, zone))])
 
 
 def recall_dict(recall: Recall, zone: tzinfo) -> dict[str, object]:

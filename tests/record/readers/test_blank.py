@@ -7,7 +7,7 @@ import io
 
 import yaml
 
-from traveler.record.readers.blank import blank_csv, blank_yaml, harmless
+from traveler.record.readers.blank import blank_csv, blank_yaml
 from traveler.record.readers.files import read_results
 
 
@@ -60,5 +60,4 @@ def test_no_cell_of_a_blank_is_a_formula(desk):
     cells = [cell for row in rows(text) for cell in row.values()]
     assert "'=Bolt both end plates" in cells
     assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@", "\t", "\r"))]
-    assert [harmless(sign + "x")[0] for sign in "=+-@\t\r'"] == ["'"] * 7
     assert text.startswith("\ufeff#"), "a spreadsheet takes the text for UTF-8 by this mark"

@@ -5,11 +5,11 @@ What is left blank is not recorded; a blank read back unchanged holds no result.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
+from collections.abc import Sequence
 
 from traveler.definition.plan import Plan, Slot, SlotKind, Step
+from traveler.files import CSV_MARK, csv_text
 from traveler.record.readers.files import COLUMNS
 
 _ASKED = {
@@ -21,11 +21,8 @@ _ASKED = {
 
 def blank_csv(plan: Plan, serial: str) -> str:
     """A CSV to fill in with a spreadsheet (RFC 4180; a byte order mark tells it that the text is UTF-8)."""
-    made = io.StringIO()
-    writer = csv.writer(made)
-    for name, value in _head(plan, serial).items():
-        writer.writerow([f"# {name}: {value}"])
-    writer.writerow(COLUMNS)
+    rows: list[Sequence[str]] = [(f"# {name}: {value}",) for name, value in _head(plan, serial).items()]
+    rows.append(COLUMNS)
     for slot in _asked(plan):
         step = plan.step_of.get(slot.id)
         said = {
@@ -34,8 +31,8 @@ def blank_csv(plan: Plan, serial: str) -> str:
             "limits": what_to_write(slot, step),
             "unit": _unit(step),
         }
-        writer.writerow([harmless(said.get(name, "")) for name in COLUMNS])
-    return "\ufeff" + made.getvalue()
+        rows.append([said.get(name, "") for name in COLUMNS])
+    return CSV_MARK + csv_text(rows)
 
 
 def blank_yaml(plan: Plan, serial: str) -> str:
@@ -62,15 +59,6 @@ def what_to_write(slot: Slot, step: Step | None) -> str:
     if slot.kind is SlotKind.PART and step is not None:
         return f"{step.trace or 'serial'} of {step.part_number or step.text}"
     return _ASKED.get(slot.kind, "")
-
-
-def harmless(text: str) -> str:
-    """The text so that no spreadsheet takes it for a formula; reading takes the mark off again.
-
-    >>> harmless("=1+1"), harmless("max 0.05 mm")
-    ("'=1+1", 'max 0.05 mm')
-    """
-    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r", "'")) else text
 
 
 def _head(plan: Plan, serial: str) -> dict[str, str]:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Hashable, Iterable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass, field
-from io import StringIO
 from itertools import groupby
 from pathlib import Path
 
-from traveler.files import growing, write_whole
+from traveler.files import csv_text, growing, write_whole
 from traveler.finding import Finding
 from traveler.pool import WorkerPool, done, finished, worker_pool
 from traveler.sheets.batch.collate import Bundle, CollatedFile, Laid
@@ -114,11 +112,7 @@ def collated_serials(session: Session, sheet: str = TRAVELER) -> frozenset[str]:
 
 def contents_list(bundles: Iterable[Bundle]) -> bytes:
     """The list beside a collated file: serial, first page (from 1), how many pages."""
-    text = StringIO()
-    rows = csv.writer(text)
-    rows.writerow(COLUMNS)
-    rows.writerows((bundle.serial, bundle.start, bundle.pages) for bundle in bundles)
-    return text.getvalue().encode()
+    return csv_text([COLUMNS, *((bundle.serial, bundle.start, bundle.pages) for bundle in bundles)]).encode()
 
 
 class _Nothing(Exception):
