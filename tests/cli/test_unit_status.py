@@ -21,11 +21,21 @@ def at(minute: int) -> str:
     return f"2026-11-02T09:{minute:02}:00+00:00"
 
 
+def listed(command: Any, unit: str, now: str, found: dict[str, Any]) -> dict[str, Any]:
+    """What the list of all units says of the unit otherwise than the status of the unit alone."""
+    units = command("status", "--all", "--json", now=now).json["units"]
+    row = next(row for row in units if row["serial"] == unit)
+    left = found["state"] in ("shipped", "scrapped")
+    unknown = {"done": None, "slots": None, "blocked_by": None} if left else {}
+    return {key: value for key, value in row.items() if value != {**found, **unknown}[key]}
+
+
 def stage(command: Any, wrong_in: Wrong, unit: str, minute: int) -> tuple[str, str, str]:
     """State, what it waits for, and the next command, which must be one that is there."""
     found = command("status", unit[-5:], "--json", now=at(minute)).json
     assert wrong_in(found["next"]) == "" if found["next"] else True
     assert found["serial"] in (found["next"] or found["serial"])
+    assert listed(command, unit, at(minute), found) == {}
     return found["state"], found["waits_for"], found["next"].removeprefix("traveler ")
 
 
@@ -79,12 +89,36 @@ def test_the_next_command_leads_a_unit_through_its_life(
     assert stage(command, wrong_in, unit, 31)[2] == f"place {unit} --to PLACE --by ID"
     assert command("place", unit, "--to", "Bay 3", "--by", "pstrap", now=at(31)).code == 0
     assert stage(command, wrong_in, unit, 32)[2] == f"ship {unit} --to CUSTOMER --by ID"
+    assert command("stop", unit, "--slot", "10-1", "--reason", "Dull", "--by", "tkiln", now=at(32)).code == 0
+    stop = int(stage(command, wrong_in, unit, 32)[1].removeprefix("a decision on stop #").split(":")[0])
+    assert stage(command, wrong_in, unit, 32)[::2] == (
+        "in stock", f"unit decide {unit} {stop} --as DECISION --by ID",
+    )  # fmt: skip
+    decision = ("--as", "use-as-is", "--concession", "C-1", "--by", "qmoor")
+    assert command("unit", "decide", unit, str(stop), *decision, now=at(32)).code == 0
     assert command("ship", unit, "--to", "Aldermoor Weavers", "--by", "sdock", now=at(32)).code == 0
     assert stage(command, wrong_in, unit, 33) == ("shipped", "", "")
     assert command("complain", unit, "--text", "Hums", "--by", "sdock", now=at(34)).code == 0
-    assert stage(command, wrong_in, unit, 35)[2].startswith(f"case show {unit}/")
+    state, waits_for, following = stage(command, wrong_in, unit, 35)
+    assert (state, waits_for.rpartition(": ")[2]) == ("shipped", "open")
+    assert following.startswith(f"case show {unit}/")
     assert command("status", now=at(35)).out == "no unit is on the floor\n"
     assert unit in command("status", "--all", now=at(35)).out
+
+
+def test_what_is_not_crated_waits_for_a_place_after_its_release(
+    command: Any, wrong_in: Wrong, shop_folder: Any
+) -> None:
+    definition = shop_folder / "product_defs" / "step-stool.yaml"
+    text = definition.read_text(encoding="utf-8")
+    definition.write_text(text[: text.index("\ncrating:") + 1], encoding="utf-8")
+    unit = issue(command)
+    for minute, (slot, value) in enumerate(BUILD, 1):
+        enter(command, unit, slot, value, at(minute))
+    assert command("release", unit, "--by", "qmoor", now=at(20)).code == 0
+    place = f"place {unit} --to PLACE --by ID"
+    assert stage(command, wrong_in, unit, 21) == ("released", "a place in stock", place)
+    assert command("place", unit, "--to", "Bay 3", "--by", "pstrap", now=at(22)).code == 0
 
 
 def test_what_blocks_a_unit_comes_first(command: Any, wrong_in: Wrong) -> None:

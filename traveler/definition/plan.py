@@ -19,6 +19,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from traveler.definition.fields import Frozen
+from traveler.definition.model import CRATING
 
 
 class SlotKind(StrEnum):
@@ -269,6 +270,11 @@ class Plan(Frozen):
         """Every step of the plan in the order of the work."""
         for operation in self.operations:
             yield from operation.steps
+
+    @cached_property
+    def has_crating(self) -> bool:
+        """Whether it is crated at all; what is not goes from its release into stock or to the customer."""
+        return any(operation.number == CRATING for operation in self.operations)
 
     @cached_property
     def by_slot(self) -> dict[str, Slot]:

@@ -18,8 +18,6 @@ from traveler.sheets.views.steps import StepWriter, operation_view
 from traveler.sheets.words import operation_title
 from traveler.shop.settings import Settings
 
-FINAL, CRATING = "Q", "C"
-
 
 def traveler_pdf(
     plan: Plan, unit: UnitHeader, settings: Settings, printed: datetime,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import ClassVar
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding, blocking
-from traveler.record.entry import Entry, Issued
+from traveler.record.entry import Entry, Issued, standing_entries
 from traveler.record.records import Unit
 from traveler.result import Result
 from traveler.shop.session import Session
@@ -17,18 +17,22 @@ from traveler.text import days_late, read_day
 from traveler.trace.cases import cases_of
 from traveler.trace.history import whereabouts
 from traveler.trace.judging import judge, judge_all
+from traveler.trace.where_used import by_unit
 from traveler.verdict.advice import adjusting
 from traveler.verdict.codes import CODES
 from traveler.verdict.judge import Judged
 from traveler.verdict.plan_index import Phase
 from traveler.verdict.rules.missing import OpenStep, describe, open_steps
-from traveler.verdict.state import SlotState
+from traveler.verdict.state import SlotState, stops_of
 
 WORKED_ON = ("issued", "building", "inspection", "stopped")
 """States in which a unit has work before it."""
 
 LEFT = ("shipped", "scrapped")
 """States of units that are no longer on the floor."""
+
+TOLD_OF_LEFT = ("issued", "placed", "shipped", "struck", "stopped", "decided", "complained", "followed_up")
+"""The kinds of entries that say what a unit that left waits for."""
 
 STEPS: dict[str, tuple[str, str]] = {
     "released": ("the crate", "crate {serial} --by ID"),
@@ -54,7 +58,8 @@ VALUES: dict[SlotKind, str] = {
 class UnitStatus(Result):
     """Where a unit is and what it waits for. ``next`` is the next command, or empty.
 
-    ``done`` of ``slots`` are written; ``blocked_by`` are the findings that block, where it was judged.
+    ``done`` of ``slots`` are written; ``blocked_by`` are the findings that block. The three are None
+    where the unit was not judged.
     """
 
     json_keys: ClassVar[str] = (
@@ -69,10 +74,10 @@ class UnitStatus(Result):
     due: date | None
     days_late: int
     operation: str = ""
-    done: int = 0
-    slots: int = 0
-    blocked_by: tuple[Finding, ...] = ()
     next: str = ""
+    done: int | None = None
+    slots: int | None = None
+    blocked_by: tuple[Finding, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,24 +88,27 @@ class StatusOn:
 
     def __call__(self, judged: Judged) -> UnitStatus:
         """The status of this unit."""
-        verdict, entries = judged.verdict, judged.entries
-        state, first = str(verdict.state), entries[0]
-        due = _due(first)
-        waits_for, operation, command = _waiting(judged)
-        return UnitStatus(
-            judged.unit.serial,
-            _built_as(judged.unit),
-            state,
-            whereabouts(state, entries),
-            waits_for,
-            due,
-            _late(due, self.today, state),
-            operation,
-            sum(slot.state is not SlotState.OPEN for slot in verdict.slots.values()),
-            len(verdict.slots),
-            tuple(blocking(verdict.findings)),
-            command,
+        verdict = judged.verdict
+        return replace(
+            self.told(judged.unit, str(verdict.state), judged.entries, judged),
+            done=sum(slot.state is not SlotState.OPEN for slot in verdict.slots.values()),
+            slots=len(verdict.slots),
+            blocked_by=tuple(blocking(verdict.findings)),
         )
+
+    def told(
+        self, unit: Unit, state: str, entries: Sequence[Entry], judged: Judged | None = None
+    ) -> UnitStatus:
+        """The status as far as these entries tell it; of a unit on the floor only if it is judged."""
+        issued = entries[0].body if entries else None
+        due = read_day(issued.due) if isinstance(issued, Issued) and issued.due else None
+        late = days_late(due, self.today) if due is not None and state not in LEFT else 0
+        opened = _open_now(judged) if judged is not None and state not in LEFT else []
+        operation = f"{opened[0].operation.number} {opened[0].operation.title}" if opened else ""
+        waits_for, command = _asked(unit.serial, state, entries) or _at_work(judged, opened)
+        built_as = f"{unit.product} {unit.variant} {unit.revision}"
+        where = whereabouts(state, entries)
+        return UnitStatus(unit.serial, built_as, state, where, waits_for, due, late, operation, command)
 
 
 def unit_status(session: Session, serial: str) -> UnitStatus:
@@ -116,21 +124,18 @@ def unit_status(session: Session, serial: str) -> UnitStatus:
 def floor(session: Session, *, every: bool = False) -> tuple[UnitStatus | Finding, ...]:
     """Every unit that has not left, the latest first, then by due day; ``every``: those that left too.
 
-    Units after their release are not judged: their state says what they wait for. CHN001 in the place of a
+    Units that left are not judged: their stops and cases say what they wait for. CHN001 in the place of a
     unit whose record cannot be read.
     """
+    status_on = StatusOn(session.today)
     with session.store.reading() as records:
-        units = [unit for unit in records.units() if every or unit.state not in LEFT]
-        after = {unit.serial: unit for unit in units if unit.state not in WORKED_ON}
-        steps = records.entries_of_kinds(after, ("issued", "placed", "shipped", "struck"))
-    own: dict[str, list[Entry]] = {serial: [] for serial in after}
-    for entry in steps:
-        own[entry.unit].append(entry)
+        units = records.units()
+        left = {unit.serial: unit for unit in units if every and unit.state in LEFT}
+        told = by_unit(records.entries_of_kinds(left, TOLD_OF_LEFT))
     found: list[UnitStatus | Finding] = [
-        _after_release(after[serial], entries, session.today) for serial, entries in own.items()
+        status_on.told(unit, unit.state, told.get(serial, ())) for serial, unit in left.items()
     ]
-    working = [unit.serial for unit in units if unit.serial not in after]
-    found += judge_all(session, working, StatusOn(session.today))
+    found += judge_all(session, [unit.serial for unit in units if unit.state not in LEFT], status_on)
     return tuple(sorted(found, key=_urgency))
 
 
@@ -140,59 +145,36 @@ def _urgency(status: UnitStatus | Finding) -> tuple[int, date, str]:
     return -status.days_late, status.due or date.max, status.serial
 
 
-def _after_release(unit: Unit, entries: list[Entry], today: date) -> UnitStatus:
-    due = _due(entries[0]) if entries else None
-    waits_for = STEPS[unit.state][0] if unit.state in STEPS else ""
-    late = _late(due, today, unit.state)
-    where = whereabouts(unit.state, entries)
-    return UnitStatus(unit.serial, _built_as(unit), unit.state, where, waits_for, due, late)
+def _asked(serial: str, state: str, entries: Sequence[Entry]) -> tuple[str, str] | None:
+    """What the unit waits for by its state, stops and cases, and the next command; None: its work says it.
 
-
-def _built_as(unit: Unit) -> str:
-    return f"{unit.product} {unit.variant} {unit.revision}"
-
-
-def _due(issued: Entry) -> date | None:
-    """The day a unit is wanted, from the entry of its issue."""
-    body = issued.body
-    return read_day(body.due) if isinstance(body, Issued) and body.due else None
-
-
-def _late(due: date | None, today: date, state: str) -> int:
-    return days_late(due, today) if due is not None and state not in LEFT else 0
-
-
-def _waiting(judged: Judged) -> tuple[str, str, str]:
-    """What the unit waits for, at which operation, and the next command.
-
-    In this order: a decision on a stop, what blocks, open slots, the next step after the build.
+    A decision on a stop comes first; a unit that was shipped waits for the end of its first open case.
     """
-    serial, state = judged.unit.serial, str(judged.verdict.state)
-    opened = _open_now(judged)
-    operation = f"{opened[0].operation.number} {opened[0].operation.title}" if opened else ""
     if state == "scrapped":
-        return "", "", ""
-    for stop in judged.case.stops:
-        if stop.open:
-            number = stop.entry.seq
-            return (
-                f"a decision on stop #{number}: {stop.what}",
-                operation,
-                f"traveler unit decide {serial} {number} --as DECISION --by ID",
-            )
-    if state == "shipped":
-        case = next((case for case in cases_of(judged.entries) if not case.closed), None)
-        return (
-            (f"case {case.name}: {case.state}", "", f"traveler case show {case.name}") if case else ("",) * 3
-        )
+        return "", ""
+    stop = next((stop for stop in stops_of(standing_entries(entries)) if stop.open), None)
+    if stop is not None:
+        number = stop.entry.seq
+        command = f"traveler unit decide {serial} {number} --as DECISION --by ID"
+        return f"a decision on stop #{number}: {stop.what}", command
+    if state != "shipped":
+        return None
+    case = next((case for case in cases_of(entries) if not case.closed), None)
+    return (f"case {case.name}: {case.state}", f"traveler case show {case.name}") if case else ("", "")
+
+
+def _at_work(judged: Judged | None, opened: Sequence[OpenStep]) -> tuple[str, str]:
+    """What the unit waits for, and the next command: what blocks, open slots, the next step of its life."""
+    if judged is None:
+        return "", ""
+    serial, state = judged.unit.serial, str(judged.verdict.state)
     for slot, finding in _blocked(judged):
-        return f"{slot}: {CODES[finding.code].title}", operation, _mend(judged, slot, finding)
+        return f"{slot}: {CODES[finding.code].title}", _mend(judged, slot, finding)
     if opened:
-        return describe(opened[0]), operation, _enter(judged, opened[0].slots[0])
-    if state in STEPS:
-        waits_for, command = STEPS[state]
-        return waits_for, "", f"traveler {command.format(serial=serial)}"
-    return "release", "", f"traveler release {serial} --by ID"
+        return describe(opened[0]), _enter(judged, opened[0].slots[0])
+    done = "crated" if state == "released" and not judged.plan.has_crating else state
+    waits_for, command = STEPS.get(done, ("release", "release {serial} --by ID"))
+    return waits_for, f"traveler {command.format(serial=serial)}"
 
 
 def _open_now(judged: Judged) -> list[OpenStep]:

@@ -89,8 +89,7 @@ def _gate(
 
 def _state(action: str, case: Case) -> Iterator[Finding]:
     allowed = BEFORE[action]
-    crated_at_all = any(operation.number == "C" for operation in case.plan.operations)
-    if action in ("place", "ship") and not crated_at_all:
+    if action in ("place", "ship") and not case.plan.has_crating:
         allowed = (UnitState.RELEASED, *allowed)
     if case.state in allowed:
         return

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
+from traveler.definition.model import CRATING, FINAL
 from traveler.definition.plan import Operation, Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable
@@ -19,7 +20,7 @@ class Phase(StrEnum):
     CRATING = "crating"
 
 
-PHASES = {"Q": Phase.FINAL, "C": Phase.CRATING}
+PHASES = {FINAL: Phase.FINAL, CRATING: Phase.CRATING}
 """Operation number → phase; every other operation builds."""
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from traveler.definition.model import FINAL
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.batch.print_job import PACKING_LIST, TRAVELER, PrintContext, Printed, acceptance_limits
 from traveler.sheets.batch.requests import PrintJobs, keep, texts_of, unit_header
@@ -122,14 +123,14 @@ def _crate_label(session: Session, judged: Judged, _: int) -> Sheet:
     )  # fmt: skip
 
 
-def _has_operation(number: str) -> Callable[[Judged], bool]:
-    return lambda judged: any(operation.number == number for operation in judged.plan.operations)
+def _has_final(judged: Judged) -> bool:
+    return any(operation.number == FINAL for operation in judged.plan.operations)
 
 
 SHEETS: Mapping[str, SheetKind] = {
     TRAVELER: SheetKind(_batch_sheet(TRAVELER)),
-    "final-checklist": SheetKind(_batch_sheet("final-checklist"), _has_operation("Q")),
-    "crating-sheet": SheetKind(_batch_sheet("crating-sheet"), _has_operation("C")),
+    "final-checklist": SheetKind(_batch_sheet("final-checklist"), _has_final),
+    "crating-sheet": SheetKind(_batch_sheet("crating-sheet"), lambda judged: judged.plan.has_crating),
     "certificate": SheetKind(_certificate, released=True),
     "arrival-check": SheetKind(_arrival_check, lambda judged: bool(judged.plan.arrival_check), released=True),
     "packing-list": SheetKind(

@@ -9,6 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import ClassVar
 
+from traveler.definition.model import CRATING, FINAL
 from traveler.definition.plan import Plan, Step
 from traveler.finding import Finding, Place
 from traveler.measure.judge import acceptance
@@ -20,7 +21,7 @@ from traveler.sheets.batch.stamp import placeholder_header
 from traveler.sheets.crate_papers import packing_list_pdf
 from traveler.sheets.sheet import PrintOptions, Sheet, UnitHeader
 from traveler.sheets.templates import Templates, templates
-from traveler.sheets.traveler import CRATING, FINAL, operations_pdf, traveler_pdf
+from traveler.sheets.traveler import operations_pdf, traveler_pdf
 from traveler.shop.folder import Shop
 from traveler.text import day_in
 

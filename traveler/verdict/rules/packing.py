@@ -12,7 +12,7 @@ from traveler.measure.number import display_number
 from traveler.measure.quantity import Quantity, same_dimension
 from traveler.record.entry import Crated
 from traveler.verdict.case import Case
-from traveler.verdict.plan_index import Phase, plan_index
+from traveler.verdict.plan_index import Phase, phase_of_slot, plan_index
 from traveler.verdict.rows import number_or, quantity_or_none
 
 WOOD_MARK = ("wood mark", "treatment mark")
@@ -25,7 +25,12 @@ def is_gross_mass(plan: Plan, step: Step) -> bool:
     expected = (
         quantity_or_none(plan.crate.gross_mass) if plan.crate is not None and plan.crate.gross_mass else None
     )
-    if limits is None or expected is None or limits.nominal is None or not step.id.startswith("C-"):
+    if (
+        limits is None
+        or expected is None
+        or limits.nominal is None
+        or phase_of_slot(step.id) is not Phase.CRATING
+    ):
         return False
     return same_dimension(expected.unit, limits.unit) and expected.to(limits.unit).value == limits.nominal
 
