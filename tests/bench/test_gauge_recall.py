@@ -13,8 +13,7 @@ import pytest
 
 from traveler.jobs.open import open_session
 from traveler.record.entry import Read
-from traveler.trace.recall import Recall
-from traveler.trace.recall_query import RecallRequest, recall
+from traveler.trace.recall import Recall, RecallRequest, recall
 
 pytestmark = pytest.mark.bench
 

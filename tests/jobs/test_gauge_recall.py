@@ -18,8 +18,8 @@ from traveler.jobs.stop import stop_affected
 from traveler.record.entry import Read, Shipped
 from traveler.shop.folder import open_shop
 from traveler.shop.gauges import Calibration, Gauge
-from traveler.trace.recall import COLUMNS, Recall, affected_serials, recall_csv, recall_dict
-from traveler.trace.recall_query import RecallRequest, findings_of, recall, span_of
+from traveler.trace.recall import Recall, RecallRequest, affected_serials, findings_of, recall, span_of
+from traveler.trace.reports import COLUMNS, recall_csv, recall_dict
 from traveler.verdict.state import SlotState
 
 LEFT, RIGHT, AGAIN = "10-4/side=left", "10-4/side=right", "Q-2/side=left"

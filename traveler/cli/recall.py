@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -53,9 +53,9 @@ def recall(
 
     Example: traveler gauge recall IND-03 --error "+0.02 mm" --to affected.csv
     """
-    from traveler.trace.recall import recall_dict
-    from traveler.trace.recall_query import RecallRequest, findings_of
-    from traveler.trace.recall_query import recall as job
+    from traveler.trace.recall import RecallRequest, findings_of
+    from traveler.trace.recall import recall as job
+    from traveler.trace.reports import recall_dict
 
     if stop and request.by is None:
         what = "--stop needs to know who stops them"
@@ -63,7 +63,7 @@ def recall(
     lists, sheets = _files(to or ())
     asked = RecallRequest(gauge, error, maybe_day(since), maybe_day(until))
     with request.session() as session:
-        found = job(session, asked, _watched)
+        found = job(session, asked, lambda pieces, total: watched(pieces, total, "judging"))
         about = _written(session, found, lists, sheets)
         stopped = _stop(request.signed(session, "stop"), found, request.person) if stop else []
         findings = [
@@ -97,16 +97,11 @@ def _files(to: Sequence[Path]) -> tuple[list[Path], list[Path]]:
 
 def _written(session: Session, found: Recall, lists: Sequence[Path], sheets: Sequence[Path]) -> list[Finding]:
     from traveler.files import write_whole
-    from traveler.trace.recall import recall_csv
-    from traveler.trace.recall_query import write_recall
+    from traveler.trace.reports import recall_csv, write_recall
 
     for file in lists:
         write_whole(file, recall_csv(found, session.shop.zone).encode())
     return [finding for file in sheets for finding in write_recall(session, found, file)]
-
-
-def _watched(pieces: Iterable[Sequence[str]], total: int) -> Iterator[Sequence[str]]:
-    return watched(pieces, total, "judging")
 
 
 def _stop(session: Session, found: Recall, by: str) -> list[Stopping]:
@@ -151,7 +146,7 @@ def _numbers(found: Recall) -> Iterator[str]:
 
 def _failing(unit: RecalledUnit) -> str:
     """One unit: where it is, and its slots that fail."""
-    from traveler.trace.recall import failing_rows
+    from traveler.trace.reports import failing_rows
 
     columns = (
         "slot", Column("label", text=True, drop=2), Column("limits", drop=3), "read", "without error",
@@ -162,7 +157,7 @@ def _failing(unit: RecalledUnit) -> str:
 
 
 def _every(found: Recall, session: Session) -> str:
-    from traveler.trace.recall import recall_rows
+    from traveler.trace.reports import recall_rows
 
     rows = [
         (

@@ -171,7 +171,7 @@ def entries_since(records: Records, kinds: Collection[str], moment: datetime) ->
     return tuple(to_entry(StoredRow(*tuple(row))) for row in rows)
 
 
-_REF, _USED = tables.reference_table.c, tables.entry_table.c
+_REF = tables.reference_table.c
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,14 +190,17 @@ def used_gauges(records: Records) -> Mapping[str, GaugeUse]:
     return {str(gauge): GaugeUse(readings, units) for gauge, readings, units in rows}
 
 
+def referring(kind: str, value: str, *columns: Any) -> Select[Any]:
+    """The question for these columns of every entry that refers to the value, struck ones too."""
+    joined = (_REF.unit == _ENTRY.unit) & (_REF.seq == _ENTRY.seq)
+    asked = select(*columns).join_from(tables.reference_table, tables.entry_table, joined)
+    return asked.where(_REF.kind == kind, _REF.value == reference_value(value))
+
+
 def used_since(records: Records, gauge: str, since: datetime) -> GaugeUse:
     """The use of a gauge from a moment on."""
-    joined = (_REF.unit == _USED.unit) & (_REF.seq == _USED.seq)
-    asked = select(func.count(), func.count(_REF.unit.distinct())).join_from(
-        tables.reference_table, tables.entry_table, joined
-    )
-    asked = asked.where(_REF.kind == "gauge", _REF.value == reference_value(gauge))
-    row: Any = records.ask(asked.where(_USED.at >= time_text(since))).one()
+    asked = referring("gauge", gauge, func.count(), func.count(_REF.unit.distinct()))
+    row: Any = records.ask(asked.where(_ENTRY.at >= time_text(since))).one()
     return GaugeUse(*row)
 
 
@@ -206,14 +209,11 @@ def read_with(records: Records, gauge: str, since: datetime | None, until: datet
 
     By when it was read, not recorded; struck ones are among them; by serial.
     """
-    joined = (_REF.unit == _USED.unit) & (_REF.seq == _USED.seq)
-    asked = select(_REF.unit, _REF.seq).join_from(tables.reference_table, tables.entry_table, joined)
-    asked = asked.where(_REF.kind == "gauge", _REF.value == reference_value(gauge))
-    asked = asked.where(_USED.at < time_text(until))
+    asked = referring("gauge", gauge, _REF.unit, _REF.seq).where(_ENTRY.at < time_text(until))
     if since is not None:
-        asked = asked.where(_USED.at >= time_text(since))
-    rows: Any = records.ask(asked.order_by(_REF.unit, _REF.seq))
+        asked = asked.where(_ENTRY.at >= time_text(since))
     found: dict[str, set[int]] = {}
+    rows: Any = records.ask(asked.order_by(_REF.unit, _REF.seq))
     for unit, seq in rows:
         found.setdefault(str(unit), set()).add(int(seq))
     return found

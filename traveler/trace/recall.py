@@ -1,29 +1,45 @@
-"""Recall of a gauge: its readings judged again without its error, and the units that this changes."""
+"""Recall of a gauge: the readings since it was last good, judged again without its error."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
+from itertools import groupby
+from typing import Any
 
-from traveler.files import csv_text
-from traveler.measure.gauge_error import FoundError, corrected
+from sqlalchemy import select
+
+from traveler.definition.plan import Plan
+from traveler.finding import CannotDo, Finding, Place, Weight
+from traveler.measure.gauge_error import FoundError, corrected, parse_error
 from traveler.measure.number import Unreadable, format_number
 from traveler.measure.quantity import Quantity
+from traveler.record import tables
 from traveler.record.entry import Entry, Read, struck_by
-from traveler.record.records import Unit
+from traveler.record.errors import StoreDamaged
+from traveler.record.plans import Plans
+from traveler.record.records import Records, Unit
+from traveler.record.stored import StoredRow, to_entry
+from traveler.shop.gauges import Calibration, Gauge
+from traveler.shop.session import Session
 from traveler.trace.history import whereabouts, with_customer
-from traveler.verdict.case import Case
+from traveler.trace.queries import Progress, no_progress, read_with
+from traveler.trace.where_used import units_with
+from traveler.verdict.case import Case, OutsideFacts
 from traveler.verdict.deciding import Reweighed, newest_first, reweigh
+from traveler.verdict.plan_index import plan_index
 from traveler.verdict.rows import Unfit, understood
 
 NEEDED = ("issued", "read", "struck", "stopped", "decided", "placed", "shipped")
 """The kinds of entries that a recall looks at; whatever else was written about the unit is not read."""
 
+AT_ONCE = 100
+"""Units looked at together."""
 
 READ_AGAIN, AS_FOUND = "read again in", "as found; as left it is"
-"""How it begins why a reading decides nothing; the number of the entry that decides follows."""
+"""First words of the reason why a reading does not decide; the number of the entry that decides follows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +129,176 @@ class Recall:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class RecallRequest:
+    """Which gauge; its error (None: as its register says); the first and the last day (None: found out)."""
+
+    gauge: str
+    error: str | None = None
+    since: date | None = None
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The days in question, both included. ``since`` is None where nothing shows that it was ever good."""
+
+    since: date | None
+    until: date
+    basis: str
+    found_by: Calibration | None = None
+
+
+def recall(session: Session, asked: RecallRequest, progress: Progress = no_progress) -> Recall:
+    """What the error does to every unit read with the gauge; nothing is written.
+
+    Limits and rules are those each unit was issued with, uncertainties those of the register on the day.
+
+    Raises:
+        CannotDo: no such gauge; an error that cannot be read, or none given and none in the register; the
+            first day is after the last day.
+        StoreDamaged: entries cannot be read any more.
+    """
+    gauge = session.shop.gauges.named(asked.gauge)
+    span = span_of(gauge, session.today, asked.since, asked.until)
+    error = _error(gauge, asked.error, span)
+    zone = session.shop.zone
+    since = datetime.combine(span.since, time.min, zone) if span.since is not None else None
+    until = datetime.combine(span.until + timedelta(days=1), time.min, zone)
+    with session.store.reading() as records:
+        made = read_with(records, gauge.id, since, until)
+        serials = sorted(made)
+        pieces = [serials[at : at + AT_ONCE] for at in range(0, len(serials), AT_ONCE)]
+        plans = Plans(records)
+        units = [
+            unit
+            for piece in progress(pieces, len(pieces))
+            for unit in _units(session, records, plans, piece, made, error)
+        ]
+    units.sort(key=lambda recalled_unit: (not recalled_unit.failing, recalled_unit.unit.serial))
+    return Recall(gauge.id, error, since, until, span.basis, tuple(units))
+
+
+def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -> Span:
+    """The days in which the gauge may have been wrong, where they are not given.
+
+    It ends with the calibration that found it out and made it good again, else today; it begins with the last
+    calibration before that which left it good.
+
+    Raises:
+        CannotDo: the first day is after the last day.
+    """
+    last = until or today
+    done = sorted(
+        (calibration for calibration in gauge.calibrations if calibration.on <= last),
+        key=lambda calibration: calibration.on,
+    )
+    found = done[-1] if done and not (done[-1].found_in and done[-1].good) else None
+    before = [calibration for calibration in (done[:-1] if found is not None else done) if calibration.good]
+    if until is None and found is not None and found.good:
+        last = found.on
+    if since is None:
+        first = before[-1].on if before else None
+        basis = f"since its last good calibration on {first}" if first else "no good calibration before"
+    else:
+        first, basis = since, f"since {since}, as asked"
+    if first is not None and first > last:
+        what = f"--since {first} is later than --until {last}"
+        raise CannotDo(what, "correct the days")
+    return Span(first, last, basis, found)
+
+
+def findings_of(recalled: Recall) -> Iterator[Finding]:
+    """RCL001 for each unit that would not have been accepted; RCL002, RCL003 (warnings) what is not known."""
+    for unit in recalled.affected:
+        slots = "; ".join(map(_slot, unit.failing[:_TOLD]))
+        slots += f" and {len(unit.failing) - _TOLD} more" if len(unit.failing) > _TOLD else ""
+        what = f"with the error of {recalled.gauge} taken off, not accepted: {slots}"
+        place = Place(unit=unit.unit.serial, slot=unit.failing[0].slot, entry=unit.failing[0].entry)
+        yield Finding("RCL001", what, place, Weight.BLOCKING, hint=f"it is {unit.where}")
+    for unit in recalled.units:
+        for reading in unit.readings:
+            if reading.problem:
+                place = Place(unit=unit.unit.serial, slot=reading.entry.slot, entry=reading.entry.seq)
+                what = f"the error cannot be taken off {reading.written}: {reading.problem}"
+                yield Finding("RCL002", what, place, Weight.WARNING, hint="weigh it by hand")
+    if recalled.since is None:
+        what = f"{recalled.gauge} has no good calibration before; every reading ever made with it is here"
+        yield Finding("RCL003", what, Place(), Weight.WARNING)
+
+
+def _slot(reweighing: Reweighed) -> str:
+    return (
+        f"{reweighing.slot} {reweighing.now} {reweighing.unit} "
+        f"({reweighing.beyond or reweighing.after or 'cannot be worked out'})"
+    )
+
+
+_TOLD = 3
+"""So many slots of a unit are listed in its finding."""
+
+
+def _error(gauge: Gauge, given: str | None, span: Span) -> FoundError:
+    """The error given, else the one that the calibration found.
+
+    Raises:
+        CannotDo: it cannot be read, or there is none.
+    """
+    text = given if given is not None else (span.found_by.error if span.found_by is not None else None)
+    if text is None:
+        what = f"by how much {gauge.id} was wrong is neither given nor in the register"
+        raise CannotDo(what, 'give it with --error "+0.02 mm": plus, if it showed too much')
+    try:
+        return parse_error(text)
+    except Unreadable as problem:
+        raise CannotDo(f"{problem.what} ({problem.code})", problem.hint) from problem
+
+
+def _units(
+    session: Session,
+    records: Records,
+    plans: Plans,
+    serials: Sequence[str],
+    made: Mapping[str, set[int]],
+    error: FoundError,
+) -> Iterator[RecalledUnit]:
+    shop = session.shop
+    for serial, rows in groupby(_rows(records, serials), key=lambda row: row.unit):
+        own = list(rows)
+        unit = Records.unit(records, serial)
+        if unit is None:
+            what = f"the unit {serial} is not in the records, and entries of it are"
+            raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
+        plan = plans.plan(unit, [to_entry(own[0])])
+        entries = [to_entry(row) for row in _decisive(own, plan, made[serial])]
+        case = Case(
+            serial, plan, entries, gauges=shop.gauges, people=shop.people, settings=shop.settings,
+            now=session.now, facts=OutsideFacts(),
+        )  # fmt: skip
+        found = recall_unit(unit, case, made[serial], error)
+        if found.failing:
+            inside = [units_with(records, kind, serial) for kind in ("lot", "part_serial")]
+            found = replace(found, fitted_in=tuple(sorted(frozenset().union(*inside))))
+        yield found
+
+
+def _rows(records: Records, serials: Sequence[str]) -> Iterator[StoredRow]:
+    """The entries of the units as stored, by unit and number; most readings need not be understood."""
+    columns = tables.entry_table.c
+    asked = select(tables.entry_table).where(columns.unit.in_(serials), columns.kind.in_(NEEDED))
+    found: Any = records.ask(asked.order_by(columns.unit, columns.seq))
+    return (StoredRow(*row) for row in found)
+
+
+def _decisive(rows: Sequence[StoredRow], plan: Plan, seqs: set[int]) -> Iterator[StoredRow]:
+    """Those that bear on the slots read with the gauge: of readings the ones in these slots and workings."""
+    slots = {row.slot for row in rows if row.seq in seqs}
+    for worked in plan_index(plan).worked:
+        if not slots.isdisjoint(worked.slot.inputs):
+            slots.update(worked.slot.inputs)
+    return (row for row in rows if row.kind != "read" or row.slot in slots)
+
+
 def affected_serials(recall: Recall, *, shipped: bool | None = None) -> tuple[str, ...]:
     """Serials of the units that would not have been accepted; only shipped ones, or only those still here."""
     return tuple(
@@ -200,84 +386,3 @@ def _idle(case: Case, read: Sequence[Entry]) -> Iterator[tuple[int, str]]:
         if rules.seq != entry.seq:
             found = isinstance(entry.body, Read) and entry.body.as_found
             yield entry.seq, f"{AS_FOUND} #{rules.seq}" if found else f"{READ_AGAIN} #{rules.seq}"
-
-
-COLUMNS = (
-    "serial", "product", "revision", "variant", "order", "where", "shipped", "slot", "check", "entry",
-    "read_on", "by", "as_read", "corrected", "limits", "acceptance", "state_before", "state_after", "change",
-    "beyond", "decides", "remark",
-)  # fmt: skip
-"""``change`` is ``fails``, ``clears`` or empty; ``decides`` is ``yes`` or ``no``; times are the shop's."""
-OF_UNIT = 7
-"""So many columns are about the unit, the others about the reading."""
-
-
-def recall_rows(recall: Recall, zone: tzinfo) -> Iterator[dict[str, str]]:
-    """The rows, units in the order of the recall, worked-out values last."""
-    for unit in recall.units:
-        for reading in unit.readings:
-            entry = reading.entry
-            read = f"{entry.at.astimezone(zone):%Y-%m-%d %H:%M}"
-            yield _row(
-                unit, reading.result, entry.slot or "", reading.label, str(entry.seq), read, entry.by,
-                reading.written, reading.worth or "", reading.problem or reading.idle,
-            )  # fmt: skip
-        for worked in unit.worked:
-            values = (f"{worked.was} {worked.unit}", f"{worked.now} {worked.unit}", "worked out")
-            yield _row(unit, worked, worked.slot, worked.label, "", "", "", *values)
-
-
-def _row(unit: RecalledUnit, weighed: Reweighed | None, *said: str) -> dict[str, str]:
-    known, (*about, as_read, corrected, remark) = unit.unit, said
-    judged = ("",) * 6 if weighed is None else (
-        weighed.limits or "", weighed.acceptance or "", str(weighed.before),
-        str(weighed.after or "cannot be worked out"),
-        "fails" if weighed.fails else "clears" if weighed.clears else "", weighed.beyond or "",
-    )  # fmt: skip
-    cells = (
-        known.serial, known.product, known.revision, known.variant, known.order or "", unit.where,
-        "yes" if unit.shipped else "no", *about, as_read, corrected, *judged,
-        "no" if weighed is None else "yes", remark,
-    )  # fmt: skip
-    return dict(zip(COLUMNS, cells, strict=True))
-
-
-def recall_csv(recall: Recall, zone: tzinfo) -> str:
-    """The rows as CSV with a head line."""
-    return csv_text([COLUMNS, *(row.values() for row in recall_rows(recall, zone))])
-
-
-def recall_dict(recall: Recall, zone: tzinfo) -> dict[str, object]:
-    """The whole answer for ``--json``; what is said of a unit is shown once."""
-    readings: dict[str, list[dict[str, str]]] = {}
-    for row in recall_rows(recall, zone):
-        readings.setdefault(row["serial"], []).append({name: row[name] for name in COLUMNS[OF_UNIT:]})
-    return {
-        "gauge": recall.gauge,
-        "error": str(recall.error),
-        "since": recall.since.isoformat() if recall.since else None,
-        "until": recall.until.isoformat(),
-        "basis": recall.basis,
-        "counts": recall.counts(),
-        "units": [
-            {
-                "serial": unit.unit.serial, "product": unit.unit.product, "revision": unit.unit.revision,
-                "variant": unit.unit.variant, "where": unit.where, "shipped": unit.shipped,
-                "affected": bool(unit.failing), "fitted_in": list(unit.fitted_in),
-                "readings": readings[unit.unit.serial],
-            }
-            for unit in recall.units
-        ],
-    }  # fmt: skip
-
-
-def failing_rows(unit: RecalledUnit) -> tuple[tuple[str, ...], ...]:
-    """Slot, what, limits, read, without error, state, out by: a row for each slot that fails."""
-    return tuple(
-        (
-            failing.slot, failing.label, failing.acceptance or failing.limits or "",
-            f"{failing.was} {failing.unit}", f"{failing.now} {failing.unit}",
-            f"{failing.before} → {failing.after or 'not known'}", failing.beyond or "",
-        )
-        for failing in unit.failing
-    )  # fmt: skip

@@ -8,8 +8,6 @@ from datetime import datetime
 from itertools import groupby
 from typing import ClassVar
 
-from sqlalchemy import select
-
 from traveler.record import tables
 from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries, struck_by
 from traveler.record.records import Records, Unit
@@ -18,7 +16,7 @@ from traveler.result import Result
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
 from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
-from traveler.trace.queries import GaugeUse, used_gauges
+from traveler.trace.queries import GaugeUse, referring, used_gauges
 
 STEPS = ("struck", "placed", "shipped")
 """The kinds of entries that say what still counts and where a unit is: all that is read besides the finds."""
@@ -80,11 +78,8 @@ def units_with(
     Only the index is read, so a gauge with many thousand readings may be asked about.
     """
     ref, entry = tables.reference_table.c, tables.entry_table.c
-    joined = (ref.unit == entry.unit) & (ref.seq == entry.seq)
-    asked = select(ref.unit, ref.seq, entry.at).join_from(tables.reference_table, tables.entry_table, joined)
-    asked = asked.where(ref.kind == kind, ref.value == reference_value(value))
     used: dict[str, set[int]] = {}
-    for row in records.ask(asked):
+    for row in records.ask(referring(kind, value, ref.unit, ref.seq, entry.at)):
         if during is None or during(time_of(row.at)):
             used.setdefault(row.unit, set()).add(row.seq)
     struck = by_unit(records.entries_of_kinds(used, ("struck", *UNSTRIKABLE)))
