@@ -69,6 +69,11 @@ def finding_codes() -> Mapping[str, FindingCode]:
     }
 
 
+def with_hint(what: str, hint: str) -> str:
+    """A problem and what to do about it, in one line; a full stop does not stand before the semicolon."""
+    return f"{what.removesuffix('.')}; {hint}" if hint else what
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One located problem.
@@ -93,7 +98,7 @@ class Finding:
     def __str__(self) -> str:
         """One line: ``pump.yaml:41:9 LIM002 upper limit ... ; swap them``."""
         head = " ".join(part for part in (str(self.place), self.code, self.what) if part)
-        return f"{head}; {self.hint}" if self.hint else head
+        return with_hint(head, self.hint)
 
     def as_dict(self) -> dict[str, object]:
         """The finding for ``--json``: stable keys, place as a mapping and as text."""

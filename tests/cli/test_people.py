@@ -148,7 +148,9 @@ def test_a_role_is_handed_on_somebody_comes_and_somebody_leaves(command: Command
 def test_the_table_of_authority_marks_what_the_shop_changed(command: Command) -> None:
     assert set(command("people", "authority").out) & {"+", "−"} == {"+", "−"}, "the legend"
     plain = command("people", "authority", "--json").json["actions"]
-    assert plain["release"] == {"roles": ["quality"], "default": ["quality"], "changed": [], "pin": True}
+    assert plain["release"] == {
+        "label": "release units", "roles": ["quality"], "default": ["quality"], "changed": [], "pin": True,
+    }  # fmt: skip
     with Path("shop.yaml").open("a") as file:
         file.write("authority: {release: [director], crate: [strapper, quality]}\npin_for: [ship]\n")
     changed = command("people", "authority", "--json").json["actions"]
@@ -158,7 +160,7 @@ def test_the_table_of_authority_marks_what_the_shop_changed(command: Command) ->
     (row,) = [
         line for line in command("people", "authority").out.splitlines() if line.strip().startswith("release")
     ]
-    assert row.split() == ["release", "−", "+"]
+    assert row.split() == ["release", "units", "−quality,", "+director"]
 
 
 @pytest.mark.parametrize(

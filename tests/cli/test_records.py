@@ -75,7 +75,7 @@ def test_a_bag_goes_out_and_comes_back(command: Any, serial: str, shop_folder: P
         "it is not written over"
     )
     said = command("records", "import", tmp_path / "bag.zip", "--by", "qmoor")
-    assert (said.code, said.out) == (0, f"{serial}: nothing was taken over\n")
+    assert (said.code, said.out) == (0, f"{serial}: nothing new imported\n")
     for name in shop_folder.glob("records.db*"):
         name.unlink()
     said = command("records", "import", tmp_path / "bag.zip", "--by", "qmoor", "--json")

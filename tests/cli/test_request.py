@@ -72,7 +72,7 @@ def test_a_time_in_the_future_is_refused_beyond_what_clocks_differ() -> None:
 
 def test_a_person_who_is_not_named_is_asked_for() -> None:
     assert Request(by="tkiln").person == "tkiln"
-    with pytest.raises(CannotDo, match="who does it"):
+    with pytest.raises(CannotDo, match="the person who does it is missing"):
         _ = Request().person
 
 

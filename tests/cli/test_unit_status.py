@@ -125,7 +125,7 @@ def test_what_blocks_a_unit_comes_first(command: Any, wrong_in: Wrong) -> None:
     unit = issue(command)
     enter(command, unit, LEFT, "0.125 mm", at(1))
     state, waits_for, following = stage(command, wrong_in, unit, 2)
-    assert (state, waits_for) == ("building", f"{LEFT}: reading out of tolerance")
+    assert (state, waits_for) == ("building", f"{LEFT}: reading outside limits")
     assert following == f"adjust {unit} {LEFT}"
     told = command("status", unit, now=at(2)).out
     assert "blocked by:" in told

@@ -101,7 +101,7 @@ def test_with_one_complaint_it_says_that_the_numbers_are_too_small(filled: tuple
         found = common_causes(replace(session, shop=shop), records, lonely)
     assert found.complained == (lonely,)
     assert not any(suspect.shared.convincing for suspect in found.ranked)
-    assert "Only 1 complained unit" in " ".join(found.sentences)
+    assert "Only 1 unit has this complaint" in " ".join(found.sentences)
 
 
 def test_an_unfounded_complaint_does_not_count(filled: tuple[Session, Any]) -> None:

@@ -81,7 +81,7 @@ WRONG = {
     "an ambiguous comma": (f'{HEAD}\n1,A,1,"1,250 mm"\n', [":2:4 STU002 value '1,250 mm': '1,250' may mean"]),
     "no unit": (
         f"{HEAD}\n1,A,1,5\n1,A,2,6\n",
-        [":2:4 STU003 2 values have no unit, the first in this line; add"],
+        [":2:4 STU003 2 values have no unit of measure, the first in this line; add"],
     ),
     "an empty cell": (f"{HEAD}\n1,,1,5 mm\n", [":2:2 STU004 operator is empty"]),
     "a short row": (f"{HEAD}\n1,A,1\n", [":2:4 STU004 value is empty"]),

@@ -116,8 +116,8 @@ def test_what_hangs_on_the_first_is_told_from_what_stands_alone():
 @pytest.mark.parametrize(
     ("complained", "sentence"),
     [
-        ([], "No complained unit: nothing to compare."),
-        (["U003"], "Only 1 complained unit: too few to conclude anything."),
+        ([], "No unit has this complaint: nothing to compare."),
+        (["U003"], "Only 1 unit has this complaint: too few to conclude anything."),
         (sorted(shop()), "All 400 units complained: no unit is left to compare with."),
     ],
 )
@@ -129,7 +129,7 @@ def test_numbers_too_small_to_say_anything_are_called_so(complained, sentence):
 
 def test_one_complaint_can_never_accuse_anything():
     found = rank_factors(shop(), ["U003"])
-    assert found.sentences[1] == "No factor can reach significance with 1 complained unit among 400."
+    assert found.sentences[1] == "No factor can reach significance with 1 of 400 units."
     assert found.compared == 0
     assert all(suspect.p_holm == 1 for suspect in found.ranked)
 

@@ -58,7 +58,7 @@ def test_a_shop_sets_other_roles_for_an_action(book):
     assert roles_for("release", settings) == ("director",)
     assert may_act("release", "boss", DAY, book.people, settings) == []
     (found,) = may_act("release", "qual", DAY, book.people, settings)
-    assert found.what == "qual (quality) may not release on 2026-09-21; allowed roles: director"
+    assert found.what == "qual (quality) may not release units on 2026-09-21; allowed roles: director"
 
 
 def test_an_action_that_does_not_exist_is_refused():

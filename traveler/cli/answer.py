@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from traveler.finding import CannotDo, Finding, blocking, order
+from traveler.finding import CannotDo, Finding, blocking, order, with_hint
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -130,7 +130,7 @@ def failure(problem: str, hint: str = "", *, json_wanted: bool = False) -> int:
     if json_wanted:
         print_json({"error": problem, "hint": hint, **_tail((), FAILED)})
     else:
-        print(f"traveler: {problem}" + (f"; {hint}" if hint else ""), file=sys.stderr)
+        print(f"traveler: {with_hint(problem, hint)}", file=sys.stderr)
     return FAILED
 
 

@@ -146,7 +146,7 @@ def _steps(texts: Mapping[str, str | None], lies_in: tuple[str, ...], due: str |
         if text is not None
     ]
     if not steps:
-        what = "which step?"
+        what = "the step is missing"
         raise CannotDo(what, "give --contained, --cause, --action, --effective, --close or another step")
     return steps
 
@@ -264,9 +264,7 @@ def _ranked(ranked: RankedCause) -> tuple[str, ...]:
 def contain(
     request: Request,
     case: Case,
-    rank: Annotated[
-        str | None, opt("N", "What 'case causes' ranks there.")
-    ] = None,
+    rank: Annotated[str | None, opt("N", "Rank in 'case causes'.")] = None,
     lot: Annotated[
         str | None, opt("LOT", "A lot, bought or made here.")
     ] = None,

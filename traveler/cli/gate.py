@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from traveler.cli.answer import Answer, Column, table, watched
 from traveler.cli.request import (
-    All,
     Request,
     Serial,
     Serials,
@@ -154,10 +153,10 @@ def _decided(serial: str, added: Appended, number: int) -> str:
 
 
 @command("unit stops")
-def stops(request: Request, every: All = False) -> Answer:
+def stops(
+    request: Request, every: Annotated[bool, flag("Also those decided on.", "--all")] = False
+) -> Answer:
     """List the stops that wait for a decision, the oldest first.
-
-    --all adds those decided on.
 
     Example: traveler unit stops --all
     """
@@ -239,8 +238,8 @@ def place(
 def ship(
     request: Request,
     serials: Serials,
-    to: Annotated[str, opt("CUSTOMER", "Who gets it.")],
-    carrier: Annotated[str | None, opt("NAME", "Who carries it.")] = None,
+    to: Annotated[str, opt("CUSTOMER", "Customer.")],
+    carrier: Annotated[str | None, opt("NAME", "Carrier.")] = None,
     reference: Annotated[str | None, opt("REF", "Waybill or delivery note.")] = None,
 ) -> Answer:
     """Ship units to a customer.

@@ -67,7 +67,7 @@ def calibrate(
     gauge: ThisGauge,
     on: Annotated[str, opt("DAY", "When it was calibrated: 2026-11-02.")],
     result: Annotated[Literal["good", "failed"], flag("As it left: fit for use, or not.")],
-    as_found: Annotated[Literal["in", "out"], flag("As it came: in or out of tolerance.")],
+    as_found: Annotated[Literal["in", "out"], flag("Found on arrival: in or out of tolerance.")],
     error: Annotated[
         str | None, opt("ERROR", 'As it came: "+0.02 mm" if it showed too much; "-0.5 %".')
     ] = None,
@@ -195,7 +195,8 @@ def study(
     file: Annotated[Path, arg("FILE", "CSV with part, operator, trial, value.")],
     method: Annotated[Literal["anova", "average-range"], flag("How the spread is divided.")] = "anova",
     interaction: Annotated[
-        Literal["auto", "with", "without"], flag("Of part and operator; auto pools one that may be chance.")
+        Literal["auto", "with", "without"],
+        flag("Interaction of part and operator."),
     ] = "auto",
     unit: Annotated[str | None, opt("UNIT", "Unit of measure of values that have none in the file.")] = None,
     tolerance: Annotated[str | None, opt("WIDTH", "Its width, or two-sided limits: '25 ± 0.05 mm'.")] = None,

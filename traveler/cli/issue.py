@@ -112,7 +112,7 @@ def print_again(
 
     _together(collate, duplex)
     if missing == bool(serials or order):
-        what = "which units?"
+        what = "the units to print must be named in one way"
         raise CannotDo(what, "give SERIAL, --order REF, or --missing alone")
     if sheet not in SHEETS:
         what = f"there is no sheet '{sheet}'"

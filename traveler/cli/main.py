@@ -28,7 +28,7 @@ MODULES = (
     "issue", "record", "unit", "gate", "case", "gauge", "recall", "people", "definition", "readings",
     "records", "shop",
 )  # fmt: skip
-"""The modules of commands; importing one adds its commands, and a group lists them in this order."""
+"""The modules of commands; importing one adds its commands."""
 
 VERBS = {
     "Daily work": (
@@ -50,6 +50,18 @@ GROUPS = {
     "shop": "The shop: create its folder, watch what needs attention.",
 }
 """The groups, in the order of the help page."""
+
+IN_GROUPS = {
+    "unit": "blank attach files strike stops decide dossier",
+    "case": "list show update causes contain",
+    "gauge": "list due calibrate withdraw restore recall study",
+    "people": "list authority add leave delegate pin unlock",
+    "definition": "check compare schema limits",
+    "readings": "statistics judge export",
+    "records": "verify seal export import backup restore move",
+    "shop": "create watch",
+}
+"""The commands of each group, in the order of its help page."""
 
 INTERRUPTED = 130
 """What typer makes of an interrupt from the keyboard."""
@@ -133,7 +145,9 @@ def build() -> typer.Typer:
     }
     for module in MODULES:
         importlib.import_module(f"traveler.cli.{module}")
-    for path, listed in COMMANDS.items():
+    order = [name for names in VERBS.values() for name in names]
+    order += [f"{group} {name}" for group, names in IN_GROUPS.items() for name in names.split()]
+    for path, listed in sorted(COMMANDS.items(), key=lambda item: order.index(item[0])):
         group, _, name = path.rpartition(" ")
         settings = {"ignore_unknown_options": True} if listed.numbers else {}
         home = groups[group] if group else app

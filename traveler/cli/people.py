@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, Found, table
 from traveler.cli.request import (
-    All,
     Request,
     arg,
     at_keyboard,
     command,
     complete_people,
     first_line,
+    flag,
     opt,
     proven,
     shown,
@@ -35,10 +35,10 @@ FirstDay = Annotated[str | None, opt("DAY", "The first day. Without it: today.",
 
 
 @command("people list")
-def list_people(request: Request, every: All = False) -> Answer:
+def list_people(
+    request: Request, every: Annotated[bool, flag("Also those who left.", "--all")] = False
+) -> Answer:
     """List who works here: roles today, PIN, lock-out.
-
-    --all adds those who left.
 
     Example: traveler people list
     """
@@ -90,15 +90,21 @@ def authority(request: Request) -> Answer:
 
 
 def _authority(rows: Sequence[AuthorityRow]) -> str:
-    """A mark where a role may, + or − where the shop gave or took it."""
-    marks = {("yes", "yes"): "●", ("yes", "no"): "+", ("no", "yes"): "−", ("no", "no"): ""}
-    roles = rows[0].roles if rows else ()
-    cells = [
-        (row.action, *(marks[row.now[role], row.default[role]] for role in roles), "PIN" if row.pin else "")
-        for row in rows
-    ]
-    legend = "● may   + may, by this shop's settings   − may not, by this shop's settings"
-    return f"{table(('action', *roles, 'asks for'), cells)}\n{legend}"
+    """The roles that may, an action a row; + or − where the shop gave or took one."""
+    from traveler.verdict.authority import LABELS
+
+    cells = [(LABELS[row.action], _allowed(row), "PIN" if row.pin else "") for row in rows]
+    legend = "+ may, by this shop's settings   − may not, by this shop's settings"
+    return f"{table(('action', Column('roles', text=True), 'asks for'), cells)}\n{legend}"
+
+
+def _allowed(row: AuthorityRow) -> str:
+    """``assembler, +packer, −quality``; ``everybody`` where every role may."""
+    marks = {("yes", "yes"): "", ("yes", "no"): "+", ("no", "yes"): "−"}
+    states = {role: (row.now[role], row.default[role]) for role in row.roles}
+    if set(states.values()) == {("yes", "yes")}:
+        return "everybody"
+    return ", ".join(f"{marks[state]}{role}" for role, state in states.items() if state in marks)
 
 
 @command("people add", by="needed", pin=True)

@@ -170,7 +170,8 @@ def judge(
 
 
 def _judgement_lines(found: Judgement) -> Iterator[str]:
-    yield f"{found.state}: {found.reading} against {found.limits.describe()}"
+    words = {"in": "within limits", "out": "outside limits"}
+    yield f"{words.get(found.state, found.state)}: {found.reading} against {found.limits.describe()}"
     if found.rule == "guarded" and found.acceptance is not None:
         yield f"accept       {found.acceptance.describe()}"
     if found.probability is not None:

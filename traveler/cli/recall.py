@@ -39,7 +39,7 @@ def recall(
         opt("DAY", "First day. Without it: that of its last good calibration.")
     ] = None,
     until: Annotated[
-        str | None, opt("DAY", "Last day. Without it: when it was found out.")
+        str | None, opt("DAY", "Last day. Without it: the day the error was found.")
     ] = None,
     to: Reports = None,
     every: Annotated[bool, flag("Show every reading, not only what changes.", "--all")] = False,

@@ -14,6 +14,7 @@ from traveler.cli.answer import Answer, content
 from traveler.cli.request import Gauge, Reason, Request, Serial, Slot, arg, command, confirmed, flag, opt
 from traveler.cli.unit import named, unit_line
 from traveler.finding import CannotDo
+from traveler.text import plural
 
 if TYPE_CHECKING:
     from traveler.jobs.append import Appended
@@ -59,7 +60,7 @@ def record(
 def _file_line(file: FileRecorded) -> str:
     if not file.added and not file.known:
         return f"{file.file}: nothing recorded" + (f" for {file.serial}" if file.serial else "")
-    added = "1 entry" if file.added == 1 else f"{file.added} entries"
+    added = plural(file.added, "entry", "entries")
     return f"{file.file}: {file.serial}, {added} added, {file.known} recorded before"
 
 
@@ -101,7 +102,7 @@ def enter(
         "unit": done.judged.verdict.as_dict(),
         "advice": advice,
     }
-    lines = [f"{asked} #{entry.seq}: {entry.body.kind}" for entry in done.entries]
+    lines = [f"{asked} {entry.slot}: {entry.body.kind}, recorded as #{entry.seq}" for entry in done.entries]
     lines += [unit_line(done.judged), *advice] if done.entries else []
     return Answer(result, lines, (*done.findings, *(done.judged.verdict.findings if done.entries else ())))
 

@@ -9,10 +9,12 @@ from traveler.cli.answer import Answer, watched
 from traveler.cli.request import Request, Serial, SomeSerials, arg, command, opt
 from traveler.cli.unit import all_named, named
 from traveler.finding import CannotDo
+from traveler.text import plural
 
 if TYPE_CHECKING:
     from traveler.jobs.seal import Copied
     from traveler.record.audit import Audited
+    from traveler.trace.export_bag import Exported
 
 
 @command("records verify")
@@ -48,8 +50,11 @@ def verify(
         asked = all_named(session, serials or ())
         done = job(session, asked, seals or None, lambda units, total: watched(units, total, "verifying"))
     sound = [unit for unit in done.units if not unit.findings]
-    lines = [f"{unit.serial}  {unit.count} entries, last link {unit.head[:12]}" for unit in sound]
-    lines.append(f"{len(sound)} of {len(done.units)} records are unchanged")
+    lines = [
+        f"{unit.serial}  {plural(unit.count, 'entry', 'entries')}, last link {unit.head[:12]}"
+        for unit in sound
+    ]
+    lines.append(f"{len(sound)} of {plural(len(done.units), 'record')} unchanged")
     lines += [f"checked against seal file {file}" for file in done.seals]
     return Answer(
         {"units": [_unit(unit) for unit in done.units], "seals": list(done.seals)}, lines, done.findings
@@ -64,6 +69,10 @@ def _certificate(request: Request, serial: str, head: str, count: int) -> Answer
         audited, findings = check_certificate(session, asked, head, count)
     lines = [] if findings else [f"{asked}: the certificate was printed from this record"]
     return Answer({"units": [_unit(audited)]}, lines, findings)
+
+
+def _counted(record: Audited | Exported) -> str:
+    return f"{plural(record.count, 'entry', 'entries')}, last link {record.head[:12]}"
 
 
 def _unit(unit: Audited) -> dict[str, object]:
@@ -112,7 +121,7 @@ def export(
     result = {
         "serial": asked, "bag": str(done.path), "files": done.files, "count": done.count, "head": done.head,
     }  # fmt: skip
-    line = f"{done.count} entries, last link {done.head[:12]}, in {done.files} files: {done.path}"
+    line = f"{_counted(done)}, in {plural(done.files, 'file')}: {done.path}"
     return Answer(result, [line], done.findings)
 
 
@@ -121,10 +130,10 @@ def import_bag(
     request: Request,
     bag: Annotated[Path, arg("BAG", "The folder or ZIP file of a bag.")],
 ) -> Answer:
-    """Take over the record of a unit from a bag.
+    """Import the record of a unit from a bag.
 
     All of it or nothing, after it is verified. Existing entries are not changed: a bag given again adds
-    nothing, one with more entries adds the rest. Quality or the director takes it over.
+    nothing, one with more entries adds the rest. Quality or the director imports it.
 
     Example: traveler records import /mnt/stick/BW8-2639-0001N.zip --by qmoor
     """
@@ -134,8 +143,9 @@ def import_bag(
         done = job(session, bag, request.person)
     lines = []
     if done.serial is not None:
-        what = f"{done.entries} entries and {done.attachments} attachments were taken over"
-        lines = [f"{done.serial}: {what if done.entries or done.attachments else 'nothing was taken over'}"]
+        counted = (plural(done.entries, "entry", "entries"), plural(done.attachments, "attachment"))
+        what = " and ".join(counted) if done.entries or done.attachments else "nothing new"
+        lines = [f"{done.serial}: {what} imported"]
     result = {"serial": done.serial, "entries": done.entries, "attachments": done.attachments}
     return Answer(result, lines, done.findings)
 
@@ -193,6 +203,7 @@ def move(
 
 def _copied(copied: Copied, where: str) -> Answer:
     result = {"units": copied.units, "entries": copied.entries, "attachments": copied.attachments}
-    return Answer(
-        result, [f"{copied.units} units with {copied.entries} entries are in {where}"], copied.findings
+    line = (
+        f"{plural(copied.units, 'unit')} with {plural(copied.entries, 'entry', 'entries')} copied to {where}"
     )
+    return Answer(result, [line], copied.findings)

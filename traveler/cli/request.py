@@ -96,9 +96,7 @@ Shop = Annotated[
     ),
 ]
 Json = Annotated[bool, flag("Answer with one JSON document.", "--json")]
-By = Annotated[
-    str | None, opt("ID", "Who does it: an id from people.yaml.", "--by", autocompletion=complete_people)
-]
+By = Annotated[str | None, opt("ID", "Person: id from people.yaml.", "--by", autocompletion=complete_people)]
 At = Annotated[str | None, opt("TIME", "When it was done: 2026-11-02T14:30. Without it: now.", "--at")]
 Language = Annotated[
     str | None,
@@ -126,7 +124,6 @@ Product = Annotated[str, arg("PRODUCT", "Product: name of its definition.", auto
 Gauge = Annotated[str | None, opt("ID", "Gauge, as on its label.", "--gauge", autocompletion=complete_gauges)]
 Since = Annotated[str | None, opt("DAY", "First day, as 2026-09-14, or the last 7d, 8w, 6m, 1y.", "--since")]
 Until = Annotated[str | None, opt("DAY", "Last day, as 2026-09-30.", "--until")]
-All = Annotated[bool, flag("Leave nothing out.", "--all")]
 Reason = Annotated[str, opt("TEXT", "Why.", "--reason")]
 Reports = Annotated[
     list[Path] | None,
@@ -152,13 +149,13 @@ class Request:
 
     @property
     def person(self) -> str:
-        """Who does it.
+        """The id of the person who does it.
 
         Raises:
             CannotDo: ``--by`` was not given.
         """
         if self.by is None:
-            what = "who does it?"
+            what = "the person who does it is missing"
             raise CannotDo(what, "give --by ID")
         return self.by
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from traveler.cli.answer import Answer, Column, LongAnswer, table, watched
-from traveler.cli.request import All, Request, Serial, SomeSerials, arg, command, flag, opt, shown
+from traveler.cli.request import Request, Serial, SomeSerials, arg, command, flag, opt, shown
 from traveler.finding import CannotDo, Finding, blocking
 from traveler.text import duration_text, plural
 
@@ -47,7 +47,11 @@ MaybeSerial = Annotated[
 
 
 @command("status")
-def status(request: Request, serial: MaybeSerial = None, every: All = False) -> Answer:
+def status(
+    request: Request,
+    serial: MaybeSerial = None,
+    every: Annotated[bool, flag("Also units that left.", "--all")] = False,
+) -> Answer:
     """Show where units are and what they wait for.
 
     Without SERIAL: every unit that has not left, the latest first; --all adds those that left. With SERIAL:
@@ -114,7 +118,7 @@ def validate(
     Example: traveler validate BW8-2639-0001N --slots
     """
     if every == bool(serials):
-        what = "which units?"
+        what = "the units must be named in one way"
         raise CannotDo(what, "give SERIAL, or --all")
     return LongAnswer("units", _judged(request, serials or (), slots=slots))
 
@@ -231,7 +235,7 @@ def life_table(found: History, zone: str) -> str:
     unit = found.unit
     head = f"{unit.serial}  {unit.product} {unit.variant}, revision {unit.revision}: {found.where}"
     columns = ("#", "when", "who", Column("slot", drop=1), Column("what", text=True))
-    tail = f"{unit.entries} entries, last link {unit.head}"
+    tail = f"{plural(unit.entries, 'entry', 'entries')}, last link {unit.head}"
     return "\n".join((head, table(columns, [_row(line, zone) for line in found.lines]), tail))
 
 

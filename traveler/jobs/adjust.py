@@ -61,8 +61,8 @@ def keep_adjustment(session: Session, serial: str, asked: str, done: Done) -> Ap
     def propose(before: Judged, _: Transaction) -> Proposal:
         advised = advice_for(before, asked)
         if len(advised) > 1:
-            what = f"{asked} has {len(advised)} slots: which one was adjusted?"
-            raise CannotDo(what, f"name it: {', '.join(advice.slots[0] for advice in advised[:4])}")
+            what = f"{asked} has {len(advised)} slots; name the adjusted one"
+            raise CannotDo(what, f"slots are {', '.join(advice.slots[0] for advice in advised[:4])}")
         body = _body(advised[0], done)
         return Proposal(
             [session.draft(serial, done.by, body, at=done.at, slot=slot) for slot in advised[0].slots]

@@ -110,7 +110,7 @@ def contain(session: Session, wanted: ContainRequest) -> Contained:
         OSError: the letters cannot be written.
     """
     if wanted.stop and wanted.by is None:
-        what = "--by is missing: who stops the units?"
+        what = "the person who stops the units is missing"
         raise CannotDo(what, "give --by ID")
     with session.store.reading() as records:
         case = find_case(records, wanted.case)

@@ -83,7 +83,7 @@ def enrol(session: Session, person: str, name: str, roles: Sequence[str], since:
 
 def _new_person(session: Session, person: str, name: str) -> Iterator[Finding]:
     if session.shop.people.get(person) is not None:
-        what = f"the id '{person}' is taken; nobody is ever taken out"
+        what = f"the id '{person}' is taken; ids of people who left stay in the file"
         yield Finding("PEO004", what, Place(PEOPLE_FILE), hint="take another id")
     elif not is_person_id(person):
         what = f"'{person}' is not spelled like an id"

@@ -168,6 +168,6 @@ def _counted(session: Session, serial: str, by: str, sheet: str) -> tuple[Judged
 def _not_there(judged: Judged, sheet: str) -> list[Finding]:
     if SHEETS[sheet].wanted(judged):
         return []
-    what = f"{judged.unit.serial} has no {sheet.replace('-', ' ')}: it is {judged.unit.state}"
-    hint = "it comes with the release" if SHEETS[sheet].released else "its definition asks for none"
+    what = f"{judged.unit.serial} has no {sheet.replace('-', ' ')}: its state is '{judged.unit.state}'"
+    hint = "print it after the release" if SHEETS[sheet].released else "its definition asks for none"
     return [Finding("PRT002", what, Place(unit=judged.unit.serial), hint=hint)]

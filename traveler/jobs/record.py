@@ -189,7 +189,7 @@ def enter(
             if finding.place.entry in numbers and finding.code in SLIPS:
                 yield finding
             elif finding.place.entry in numbers and finding.code in DOUBTED and not sure:
-                hint = f"{finding.hint} If it is right, add --sure".strip()
+                hint = "; ".join(filter(None, (finding.hint.rstrip("."), "if it is right, add --sure")))
                 yield replace(finding, weight=Weight.BLOCKING, hint=hint)
 
     return _append_results(session, serial, as_results(session, serial, result, by, at), by, slips)[0]

@@ -257,7 +257,12 @@ def _with_unit(value: str, text: str) -> Quantity:
     except Unreadable as problem:
         if problem.code != "UNT001":
             raise
-    raise Unreadable("LIM001", f"limits {text!r} have no unit", f"write the unit, like '{tidy(text)} mm'")
+    raise _without_unit(text, tidy(text))
+
+
+def _without_unit(text: str, written: str) -> Unreadable:
+    what = f"limits {text!r} have no unit of measure"
+    return Unreadable("LIM001", what, f"write the unit, like '{written} mm'")
 
 
 def _nominal_and_deviations(plain: str) -> tuple[str, tuple[str, ...]] | None:
@@ -281,7 +286,7 @@ def _around(text: str, nominal_text: str, deviation_texts: tuple[str, ...]) -> L
     """
     last = _unit_text(deviation_texts[-1])
     if not last and not _unit_text(nominal_text):
-        raise Unreadable("LIM001", f"limits {text!r} have no unit", f"write the unit, like '{text} mm'")
+        raise _without_unit(text, text)
     nominal = parse_quantity(nominal_text, last or None)
     beside = nominal.unit if last in ("", "'", '"') else last
     deviations = [_deviation(part, beside, nominal) for part in deviation_texts]

@@ -105,7 +105,7 @@ def parse_quantity(text: str, unit: str | None = None) -> Quantity:
         return Quantity(arc.value, "deg", text, arc.decimals)
     number, written_unit = split_unit(plain)
     if not written_unit and unit is None:
-        what = f"{plain!r} has no unit"
+        what = f"{plain!r} has no unit of measure"
         raise Unreadable("UNT001", what, f"write the unit, like {plain} mm", (len(plain), len(plain)))
     symbol = parse_unit(written_unit or unit or "", unit if written_unit else None).symbol
     return Quantity(number.value, symbol, text, number.decimals)

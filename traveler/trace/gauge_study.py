@@ -94,7 +94,9 @@ def _note_missing_units(table: Table) -> None:
     """STU003 once for all values without a unit, at the first of them."""
     missing = [finding for finding in table.findings if finding.code == "STU003"]
     if missing:
-        what = f"{plural(len(missing), 'value has', 'values have')} no unit, the first in this line"
+        what = (
+            f"{plural(len(missing), 'value has', 'values have')} no unit of measure, the first in this line"
+        )
         hint = "add a column unit, a line '# unit: mm' above the table, or --unit mm"
         once = Finding("STU003", what, missing[0].place, hint=hint)
         table.findings = [finding for finding in table.findings if finding.code != "STU003"] + [once]

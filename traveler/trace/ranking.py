@@ -325,18 +325,22 @@ def _corrected(p: list[Decimal], compared: list[int], method: Correction) -> lis
 
 
 def _sentences(table: _Table, compared: int, ranked: tuple[SharedFactor, ...]) -> tuple[str, ...]:
-    complained = plural(table.complained, "complained unit")
+    share = f"{table.complained} of {plural(table.units, 'unit')}"
     if table.complained == 0:
-        return ("No complained unit: nothing to compare.",)
+        return ("No unit has this complaint: nothing to compare.",)
     if table.complained == table.units:
         return (f"All {plural(table.units, 'unit')} complained: no unit is left to compare with.",)
     said = []
     if table.complained < FEW:
-        said.append(f"Only {complained}: too few to conclude anything.")
+        having = "Only 1 unit has" if table.complained == 1 else f"Only {table.complained} units have"
+        said.append(f"{having} this complaint: too few to conclude anything.")
     if compared == 0:
-        return (*said, f"No factor can reach significance with {complained} among {table.units}.")
+        return (
+            *said,
+            f"No factor can reach significance with {share}.",
+        )
     said.append(
-        f"{complained} of {table.units} ({percent(Fraction(table.complained, table.units))}); "
+        f"{share} have this complaint ({percent(Fraction(table.complained, table.units))}); "
         f"{plural(compared, 'group')} of factors compared of {len(table.carriers.groups)}."
     )
     found = [shared for shared in ranked if shared.convincing]

@@ -152,7 +152,7 @@ def _capability(product: str, series: CheckSeries, minimum: Fraction) -> Iterato
     index = indices(summary.mean, summary.sd, lower=series.lower, upper=series.upper, n=summary.n).nearest
     if index.value >= minimum:
         return
-    text = f"{product} {series.label}: Ppk {short(index.value)} {_judged(index, minimum, len(series.points))}"
+    text = f"{product} {series.label}: {_judged(index, minimum, len(series.points))}"
     yield Notice(Urgency.LOOK, "capability", text, stats_command(product, series), -float(index.value))
 
 
@@ -160,8 +160,8 @@ def _judged(index: Index, minimum: Fraction, n: int) -> str:
     sure = "is below" if index.high < minimum else "may be below"
     rough = "; too few for more than a first estimate" if n < ENOUGH else ""
     return (
-        f"from {plural(n, 'reading')} {sure} the shop's minimum {short(minimum)} "
-        f"({short(index.low)} to {short(index.high)}){rough}"
+        f"Ppk {short(index.value)} ({short(index.low)} to {short(index.high)}) "
+        f"from {plural(n, 'reading')} {sure} the shop's minimum {short(minimum)}{rough}"
     )
 
 

@@ -53,6 +53,35 @@ in the case of a complaint, ``close_case`` the last one; ``delegate`` is handing
 time (everybody may hand on their own), ``unlock`` letting somebody try their PIN again, ``enrol`` entering
 people, their roles, their first PIN and their leaving, ``take_over`` taking over a record from a bag."""
 
+LABELS: dict[str, str] = {
+    "issue": "issue units",
+    "record": "record build results",
+    "inspect": "record final checks",
+    "pack": "record crating",
+    "stop": "stop units",
+    "note": "write notes",
+    "complain": "record complaints",
+    "follow_up": "follow up cases",
+    "close_case": "close cases",
+    "reprint": "reprint sheets",
+    "decide": "decide on stops",
+    "concede": "use as is",
+    "strike": "strike out others' entries",
+    "withdraw": "strike out decisions",
+    "release": "release units",
+    "crate": "crate units",
+    "place": "place units in stock",
+    "ship": "ship units",
+    "calibrate": "record calibrations",
+    "withdraw_gauge": "withdraw gauges",
+    "restore_gauge": "restore gauges",
+    "delegate": "delegate others' roles",
+    "unlock": "unlock PINs",
+    "enrol": "add people",
+    "take_over": "import records",
+}
+"""Action → what a person reads."""
+
 PIN_FOR = ("release", "decide", "concede", "strike", "withdraw", "delegate", "unlock", "enrol", "take_over")
 """Actions that ask for a PIN unless the shop says otherwise: those that give something away."""
 
@@ -121,7 +150,7 @@ def refusal(action: str, by: str, roles: tuple[str, ...] | None, day: date, peop
         return None
     held = ", ".join(sorted({role.role for role in person.roles_on(day)})) or "no role"
     allowed = ", ".join(roles) or "none"
-    what = f"{by} ({held}) may not {action.replace('_', ' ')} on {day}; allowed roles: {allowed}"
+    what = f"{by} ({held}) may not {LABELS.get(action, action)} on {day}; allowed roles: {allowed}"
     return Refusal("GAT002", what, "ask somebody with that role, or change people.yaml")
 
 
@@ -220,6 +249,7 @@ class AuthorityRow:
     def as_dict(self) -> dict[str, object]:
         """For ``--json``."""
         return {
+            "label": LABELS[self.action],
             "roles": [role for role in self.roles if self.now[role] == "yes"],
             "default": [role for role in self.roles if self.default[role] == "yes"],
             "changed": list(self.changed),

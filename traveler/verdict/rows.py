@@ -109,7 +109,7 @@ def understood(value: str, unit: str | None, limits: Limits | None) -> Quantity 
     """The reading as a quantity of the limits' dimension, or why it is none."""
     if not unit:
         expected = f"; expected {limits.unit}" if limits is not None else ""
-        return Unfit("REA003", f"{value!r} has no unit{expected}", "read it again with its unit")
+        return Unfit("REA003", f"{value!r} has no unit of measure{expected}", "read it again with its unit")
     try:
         number = parse_number(value)
         if limits is not None and unit == limits.unit:

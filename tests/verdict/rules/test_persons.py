@@ -237,7 +237,7 @@ def test_one_person_without_a_role_is_one_finding(book):
         if slot.id.startswith("10-") and "screw" not in slot.id:
             book.fill(slot, "pack", 1)
     (found,) = book.found("PER002")
-    assert "pack (packer) may not record on 2026-09-21; allowed roles: assembler" in found.what
+    assert "pack (packer) may not record build results on 2026-09-21; allowed roles: assembler" in found.what
     assert "10-1, 10-2, 10-4 (plate=left; plate=right)" in found.what
 
 

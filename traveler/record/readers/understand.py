@@ -305,6 +305,11 @@ def _ticked(value: Cell, slot: Slot) -> BodyRead:
     return _SIMPLE[slot.kind]() if yes else None
 
 
+def _after_in(unit: str) -> str:
+    """The unit of measure as it is written after the word *in*."""
+    return "inch" if unit == "in" else unit
+
+
 def _reading(row: ResultRow, value: Cell, step: Step | None) -> BodyRead:
     printed = step.limits.unit if step and step.limits and row.printed_unit else None
     column = row.said.get("unit")
@@ -316,8 +321,8 @@ def _reading(row: ResultRow, value: Cell, step: Step | None) -> BodyRead:
         what = f"the reading says {quantity.unit}, the column unit says {column.text[:20]}"
         return say("RES033", value, what, "write the unit once")
     if step and step.limits and not same_dimension(quantity.unit, step.limits.unit):
-        what = f"{value.text[:40]} in {quantity.unit}, but the limits are {step.limits.text}"
-        return say("RES032", value, what, f"read it in {step.limits.unit}")
+        what = f"'{value.text[:40]}' is in {quantity.unit}, but the limits are {step.limits.text}"
+        return say("RES032", value, what, f"read it in {_after_in(step.limits.unit)}")
     gauge = row.said.get("gauge")
     return Read(
         written=value.text, value=exact_text(quantity.value, quantity.decimals), unit=quantity.unit,

@@ -291,7 +291,7 @@ def _refuse_unknown(asked: StatisticsRequest, known: Mapping[str, set[tuple[str,
 
 
 def _findings(session: Session, records: Records, serial: str) -> Iterator[str]:
-    """What stands against a unit now, by name: ``REA001 reading out of tolerance``; notes left out."""
+    """What stands against a unit now, by name: ``REA001 reading outside limits``; notes left out."""
     for finding in judge(session, records, serial).verdict.findings:
         if finding.weight is not Weight.NOTE:
             title = CODES[finding.code].title if finding.code in CODES else finding.what
