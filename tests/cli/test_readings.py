@@ -38,7 +38,7 @@ def test_a_product_is_told_in_one_line_for_each_check_and_position(say: Any) -> 
     assert out.count("runout") >= 6
     assert "up !" in out
     assert "Rolled throughput yield" in out
-    assert "note: runout has not had the same limits everywhere" in out
+    assert "note: runout had different limits" in out
 
 
 def test_a_check_is_told_in_full(say: Any) -> None:

@@ -63,8 +63,8 @@ def append(
 ) -> Appended:
     """Appends what ``propose`` makes of the unit as it stands, in one transaction: all of it or nothing.
 
-    Nothing is written where the proposal has a blocking finding, or where the verdict then has one against
-    the new entries themselves; ``refuse`` finds those, by default :func:`against`.
+    Nothing is written where the proposal has a blocking finding, or where the verdict then has one that names
+    one of the new entries; ``refuse`` finds those, by default :func:`against`.
 
     Raises:
         CannotDo: no unit of this serial was issued here, or what ``propose`` raises.
@@ -123,7 +123,10 @@ UNFIT = frozenset(
 
 
 def against(judged: Judged, entries: Sequence[Entry]) -> tuple[Finding, ...]:
-    """What the verdict has against these very entries; what follows from them (a stop stops) is not it."""
+    """The findings that name one of these entries.
+
+    Consequences, such as the unit being stopped, are left out.
+    """
     numbers, case = {entry.seq for entry in entries}, judged.case
     told = (finding for finding in judged.verdict.findings if finding.place.entry in numbers)
     found = [finding for finding in told if finding.code in UNFIT]

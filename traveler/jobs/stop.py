@@ -194,7 +194,7 @@ def _body(stop: int, asked: Disposition) -> Decided:
         decision=asked.decision,
         concession=concession,
         text=" ".join(asked.text.split()),
-        measure_again=tuple(dict.fromkeys(code.strip() for code in asked.measure_again if code.strip())),
+        measure_again=tuple(dict.fromkeys(slot.strip() for slot in asked.measure_again if slot.strip())),
     )
 
 
@@ -204,7 +204,7 @@ def to_do(decision: Decision, measure_again: tuple[str, ...] = ()) -> str:
         named = f": {', '.join(measure_again)}" if measure_again else ""
         return f"do it, then measure again{named}; the unit is inspected and released again"
     return {
-        "use_as_is": "it stays as it is, visible on the certificate",
+        "use_as_is": "the unit is used as is; the certificate shows it",
         "scrap": "it goes no further",
         "return_to_supplier": "it stays stopped until something replaces it or it is decided again",
         "no_fault": "the work goes on",

@@ -162,7 +162,7 @@ def _narrowed(
 def entries_since(records: Records, kinds: Collection[str], moment: datetime) -> tuple[Entry, ...]:
     """The entries of these kinds recorded at or after that moment, by unit; struck ones too.
 
-    None of the daily kinds: those are no question over all units (:data:`tables.RARE`).
+    Only rare kinds may be asked for (:data:`tables.RARE`); the daily ones are too many.
     """
     asked = select(tables.entry_table).where(
         _ENTRY.kind.in_(sorted(kinds)), tables.RARE, _ENTRY.recorded >= time_text(moment)

@@ -203,7 +203,7 @@ def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -
     else:
         first, basis = since, f"since {since}, as asked"
     if first is not None and first > last:
-        what = f"--since {first} is later than --until {last}"
+        what = f"the first day, {first}, is after the last day, {last}"
         raise CannotDo(what, "correct the days")
     return Span(first, last, basis, found)
 

@@ -170,7 +170,7 @@ def _notes(series: tuple[CheckSeries, ...]) -> Iterable[str]:
             told.setdefault(check_series.name, []).append(f"{check_series.limits_text} {check_series.mark}")
     for name, limits in told.items():
         apart = "; ".join(dict.fromkeys(limits))
-        yield f"{name} has not had the same limits everywhere; told apart are {apart}"
+        yield f"{name} had different limits; each is listed separately: {apart}"
 
 
 CHECKED = frozenset({SlotKind.READING, SlotKind.WORKED, SlotKind.CONFIRM})
