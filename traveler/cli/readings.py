@@ -88,11 +88,11 @@ def _reports(to: Iterable[Path]) -> tuple[Path | None, Path | None, Path | None]
     """
     found: dict[str, Path] = {}
     for file in to:
-        day_ends = file.suffix.lower().replace(".html", ".htm")
-        if day_ends not in (".pdf", ".htm", "") or day_ends in found:
+        ending = file.suffix.lower().replace(".html", ".htm")
+        if ending not in (".pdf", ".htm", "") or ending in found:
             what = f"--to {file}: no such kind of file, or the second of its kind"
             raise CannotDo(what, "name it .pdf or .html, or name a folder for pictures")
-        found[day_ends] = file
+        found[ending] = file
     return found.get(".pdf"), found.get(".htm"), found.get("")
 
 

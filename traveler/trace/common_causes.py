@@ -254,8 +254,8 @@ def _built_as(session: Session, records: Records, case: str, cause: Cause) -> It
     product = _product(records, case)
     zone = session.shop.zone
     for unit in records.units(product=product):
-        is_it = {"revision": unit.revision, "variant": unit.variant}.get(cause.kind)
-        if (is_it or week(unit.issued, zone)) == cause.value.strip():
+        found = {"revision": unit.revision, "variant": unit.variant}.get(cause.kind)
+        if (found or week(unit.issued, zone)) == cause.value.strip():
             yield unit.serial
 
 

@@ -102,18 +102,18 @@ def factors_of(
         "week": {week(unit.issued, zone)},
     }
     kept = tuple(seen)
-    for reading in kept:
-        match reading.kind:
+    for entry in kept:
+        match entry.kind:
             case "fitted":
-                _fitted(found, reading, plan, suppliers or {}, made_of or {})
+                _fitted(found, entry, plan, suppliers or {}, made_of or {})
             case "signed":
-                phase = phase_of_slot(reading.slot)
-                found.setdefault(SIGNED[phase], set()).add(reading.by)
+                phase = phase_of_slot(entry.slot)
+                found.setdefault(SIGNED[phase], set()).add(entry.by)
             case "shipped":
-                if carrier := reading.says().get("carrier"):
+                if carrier := entry.says().get("carrier"):
                     found.setdefault("carrier", set()).add(str(carrier))
             case "read":
-                if gauge := reading.says().get("gauge"):
+                if gauge := entry.says().get("gauge"):
                     found.setdefault("gauge", set()).add(str(gauge))
     for slot, reading in last_readings(kept).items():
         _near_limits(found, slot, reading, plan)
@@ -128,15 +128,15 @@ def week(moment: datetime, zone: ZoneInfo) -> str:
 
 def _fitted(
     found: UnitFactors,
-    reading: LightEntry,
+    entry: LightEntry,
     plan: Plan,
     suppliers: Mapping[str, str],
     made_of: Mapping[str, Collection[tuple[str, str]]],
 ) -> None:
-    said = reading.says()
+    said = entry.says()
     if said.get("trace") != "lot":
         return
-    lot, number = str(said.get("value", "")), plan.part_number(reading.slot, said.get("number")) or "part"
+    lot, number = str(said.get("value", "")), plan.part_number(entry.slot, said.get("number")) or "part"
     found.setdefault(f"lot of {number}", set()).add(lot)
     if supplier := supplier_of(lot, suppliers):
         found.setdefault(f"supplier of {number}", set()).add(supplier)
@@ -144,11 +144,11 @@ def _fitted(
         found.setdefault(f"lot of {material} in {number}", set()).add(heat)
 
 
-def _near_limits(found: UnitFactors, slot: str, one: LightEntry, plan: Plan) -> None:
+def _near_limits(found: UnitFactors, slot: str, reading: LightEntry, plan: Plan) -> None:
     step = plan.step_of.get(slot)
     if step is None or step.limits is None or step.check is None:
         return
-    said = one.says()
+    said = reading.says()
     for name in _zones(step.limits.text, str(said.get("value")), said.get("unit")):
         side = name.removeprefix("beyond ")
         if side != name:
@@ -261,7 +261,7 @@ def factors_by_unit(session: Session, records: Records, units: Sequence[Unit]) -
     found: dict[str, Mapping[str, Collection[str]]] = {}
     for first in range(0, len(units), AT_ONCE):
         some = units[first : first + AT_ONCE]
-        seen = light_entries(records, [drawn.serial for drawn in some], FACTOR_KINDS)
+        seen = light_entries(records, [unit.serial for unit in some], FACTOR_KINDS)
         found.update(factors_seen(session, records, some, seen))
     return found
 

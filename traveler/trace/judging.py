@@ -105,7 +105,7 @@ def every_serial(session: Session) -> tuple[str, ...]:
     found: list[str] = []
     with session.store.reading() as records:
         while some := records.units(after=found[-1] if found else None, limit=1_000):
-            found += [drawn.serial for drawn in some]
+            found += [unit.serial for unit in some]
     return tuple(found)
 
 

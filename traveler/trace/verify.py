@@ -180,8 +180,8 @@ def _each(session: Session, serials: Sequence[str], watch: _Watch) -> Iterator[A
         return
     with session.store.reading() as records:
         sealed = {serial for book in watch.books for serial in book.units}
-        asked = [text for text in serials if text not in sealed or records.unit(text) is not None]
-        yield from (audit_unit(records, known_unit(records, code), watch) for code in asked)
+        asked = [serial for serial in serials if serial not in sealed or records.unit(serial) is not None]
+        yield from (audit_unit(records, known_unit(records, serial), watch) for serial in asked)
 
 
 def _books(session: Session, seals: Sequence[Path] | None) -> tuple[SealBook, ...]:

@@ -274,7 +274,7 @@ def chosen_formats(text: str) -> tuple[str, ...]:
         CannotDo: one of them is none.
     """
     asked = tuple(dict.fromkeys(part.strip().lower() for part in text.split(",") if part.strip()))
-    unknown = [code for code in asked if code not in FORMATS]
+    unknown = [name for name in asked if name not in FORMATS]
     if unknown or not asked:
         what = f"there is no format {unknown[0]!r}" if unknown else "no format is named"
         raise CannotDo(what, f"formats are {', '.join(FORMATS)}")

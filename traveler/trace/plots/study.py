@@ -87,7 +87,7 @@ def _parts(axes: Any, found: GaugeStudy, unit: str) -> None:
     parts = found.design.parts
     for number, operator in enumerate(found.design.operators):
         mark, line = _style(number)
-        cells = [[float(serial) for serial in found.design.cells[part, operator]] for part in parts]
+        cells = [[float(reading) for reading in found.design.cells[part, operator]] for part in parts]
         means = [sum(cell) / len(cell) for cell in cells]
         every = [(at, value) for at, cell in enumerate(cells) for value in cell]
         axes.plot(range(len(parts)), means, color="black", linestyle=line, linewidth=1)

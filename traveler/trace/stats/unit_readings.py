@@ -200,7 +200,7 @@ def _read(
             continue
         limits = spots.limits.get(spot.step.id)
         taken = [_taken(spot, limits, entry, weigher) for entry in entries]
-        readings = tuple(serial for serial in taken if serial is not None)
+        readings = tuple(reading for reading in taken if reading is not None)
         if readings:
             stands = reading_that_counts(readings, spot.phase, released, finished=finished)
             trials = tuple(_trials(entries, taken))

@@ -38,7 +38,7 @@ def is_gross_mass(plan: Plan, step: Step) -> bool:
 def is_wood_mark(plan: Plan, step: Step) -> bool:
     """Whether the step asks for the treatment mark of the wood (ISPM 15)."""
     wanted = plan.crate is not None and plan.crate.wood_mark == "required"
-    named = step.check == "wood-mark" or any(box in step.text.casefold() for box in WOOD_MARK)
+    named = step.check == "wood-mark" or any(phrase in step.text.casefold() for phrase in WOOD_MARK)
     return wanted and named and step.kind is not StepKind.MEASURE
 
 
@@ -126,7 +126,7 @@ def wood_mark_unasked(plan: Plan) -> bool:
 def wood_mark_noted(case: Case) -> bool:
     """Whether a remark records the wood mark."""
     texts = (getattr(entry.body, "text", "").casefold() for entry in case.of_kind("noted"))
-    return any(word in text for text in texts for word in WOOD_MARK)
+    return any(phrase in text for text in texts for phrase in WOOD_MARK)
 
 
 def check_wood_mark(case: Case) -> Iterator[Finding]:
