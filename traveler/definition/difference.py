@@ -13,8 +13,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from traveler.definition.fields import text_in
-from traveler.definition.model import CRATING, FINAL, Crating, Definition, Operation
+from traveler.definition.fields import CRATING, FINAL, text_in
+from traveler.definition.model import Crating, Definition, Operation
 from traveler.definition.steps import AnyStep
 
 ALIKE = Fraction(3, 5)

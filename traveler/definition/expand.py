@@ -13,7 +13,7 @@ from typing import Any
 
 from traveler.definition import model, plan
 from traveler.definition import steps as written_steps
-from traveler.definition.fields import LANGUAGE, text_in
+from traveler.definition.fields import CRATING, FINAL, LANGUAGE, text_in
 from traveler.definition.mass import total, with_expected
 from traveler.definition.plan import Plan, Slot, SlotKind, StepKind
 from traveler.definition.setting import (
@@ -136,12 +136,12 @@ class _Expansion:
         ]
         if definition.final_checks:
             steps = definition.final_checks
-            operations.append(self.operation(model.FINAL, "Final checks", steps, "inspector", None))
+            operations.append(self.operation(FINAL, "Final checks", steps, "inspector", None))
         if (crating := definition.crating) is not None:
             steps = crating.steps
             if crating.packing_list and not any(isinstance(step, PackStep) for step in steps):
                 steps = (*steps, PackStep(pack="Packing list"))
-            operations.append(self.operation(model.CRATING, "Crating", steps, crating.sign, crating))
+            operations.append(self.operation(CRATING, "Crating", steps, crating.sign, crating))
         return tuple(operations)
 
     def operation(

@@ -25,6 +25,9 @@ class Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
+FINAL, CRATING = "Q", "C"
+"""The operation numbers of the final checklist and of crating."""
+
 LANGUAGE = "en"
 """The language that is taken where the one asked for is not given."""
 

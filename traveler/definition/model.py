@@ -35,9 +35,6 @@ Mark = Literal[
 ]  # fmt: skip
 """The 17 handling marks of ISO 780:2015, under our names."""
 
-FINAL, CRATING = "Q", "C"
-"""The operation numbers of the final checklist and of crating."""
-
 
 class Serials(Frozen):
     """How serial (or lot) numbers are made: see ``serial.py``."""

@@ -18,8 +18,7 @@ from collections.abc import Iterator
 from enum import StrEnum
 from functools import cached_property
 
-from traveler.definition.fields import Frozen
-from traveler.definition.model import CRATING
+from traveler.definition.fields import CRATING, Frozen
 
 
 class SlotKind(StrEnum):

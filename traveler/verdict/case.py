@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property, lru_cache
 from typing import Literal, Protocol
 from zoneinfo import ZoneInfo
@@ -231,6 +231,18 @@ class Case:
     def concession(self, slot: str, seq: int) -> Stop | None:
         """The stop whose concession accepts what entry ``seq`` says of the slot, if there is one."""
         return next((stop for stop in self.stops if stop.covers(slot, seq)), None)
+
+
+def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
+    """SEQ005, where what is to be done now (``released``) is dated in the future."""
+    if at > case.now + timedelta(minutes=case.settings.clock_minutes):
+        what = f"to be {done} at {moment_text(case, at)}, and now it is {moment_text(case, case.now)}"
+        yield case.finding("SEQ005", what, hint=f"give the time at which it is {done}")
+
+
+def moment_text(case: Case, moment: datetime) -> str:
+    """Day and minute on the shop's clock."""
+    return f"{case.day(moment)} {moment.astimezone(case.zone):%H:%M}"
 
 
 def builders(entries: Sequence[Entry], plan: PlanIndex) -> frozenset[str]:

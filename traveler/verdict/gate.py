@@ -12,12 +12,12 @@ from datetime import datetime, timedelta
 
 from traveler.finding import Finding, Place, Weight, order
 from traveler.verdict.authority import may_act, roles_for, standing_in
-from traveler.verdict.case import Case
+from traveler.verdict.case import Case, check_not_ahead
 from traveler.verdict.judge import Verdict, judge_case
 from traveler.verdict.plan_index import Phase
 from traveler.verdict.rules.missing import OpenStep, closing_code, describe, open_steps
 from traveler.verdict.rules.packing import wood_mark_noted, wood_mark_unasked
-from traveler.verdict.rules.sequence import WORK, check_not_ahead
+from traveler.verdict.rules.sequence import WORK
 from traveler.verdict.state import LIFE, UnitState
 
 CLOSED = WORK | frozenset(LIFE) | {"stopped", "decided"}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from traveler.definition.model import CRATING, FINAL
+from traveler.definition.fields import CRATING, FINAL
 from traveler.definition.plan import Operation, Plan, Slot, SlotKind, Step
 from traveler.measure.limits import Limits, parse_limits
 from traveler.measure.number import Unreadable

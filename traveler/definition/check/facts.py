@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from traveler.definition import source
-from traveler.definition.fields import one_spelling
+from traveler.definition.fields import CRATING, FINAL, one_spelling
 from traveler.definition.mass import ALONE
-from traveler.definition.model import CRATING, FINAL
 from traveler.definition.setting import fill_variables, variables_of
 from traveler.definition.source import Node, Scalar, Sequence
 from traveler.definition.steps import WORDS

@@ -17,8 +17,8 @@ from traveler.definition.check.facts import (
     texts,
     unreadable,
 )
+from traveler.definition.fields import CRATING
 from traveler.definition.mass import EXPECTED, total, with_expected
-from traveler.definition.model import CRATING
 from traveler.definition.setting import fill_variables
 from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight

@@ -15,8 +15,8 @@ from traveler.definition.check.facts import (
     texts,
 )
 from traveler.definition.check.header import mass_problems
+from traveler.definition.fields import CRATING
 from traveler.definition.mass import EXPECTED, too_heavy
-from traveler.definition.model import CRATING
 from traveler.definition.source import Mapping, Scalar
 from traveler.finding import Finding, Weight
 from traveler.measure.number import Unreadable, parse_number

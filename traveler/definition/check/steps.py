@@ -17,7 +17,7 @@ from traveler.definition.check.facts import (
     texts,
     unknown,
 )
-from traveler.definition.model import FINAL
+from traveler.definition.fields import FINAL
 from traveler.definition.setting import PLACEHOLDER
 from traveler.definition.source import Node, Scalar
 from traveler.definition.steps import WORDS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from traveler.definition.model import FINAL
+from traveler.definition.fields import FINAL
 from traveler.sheets.arrival_check import arrival_check_pdf
 from traveler.sheets.batch.print_job import PACKING_LIST, TRAVELER, PrintContext, Printed, acceptance_limits
 from traveler.sheets.batch.requests import PrintJobs, keep, texts_of, unit_header

@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import ClassVar
 
-from traveler.definition.model import CRATING, FINAL
+from traveler.definition.fields import CRATING, FINAL
 from traveler.definition.plan import Plan, Step
 from traveler.finding import Finding, Place
 from traveler.measure.judge import acceptance

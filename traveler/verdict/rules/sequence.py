@@ -9,7 +9,7 @@ from itertools import pairwise
 from traveler.definition.plan import Operation, SlotKind
 from traveler.finding import Finding
 from traveler.record.entry import Entry, done_order, recorded_late
-from traveler.verdict.case import FILLED_BY, Case, fills, listed_slots
+from traveler.verdict.case import FILLED_BY, Case, fills, listed_slots, moment_text
 from traveler.verdict.plan_index import Phase, PlannedSlot
 from traveler.verdict.rules.parts import approval
 from traveler.verdict.state import LIFE
@@ -121,18 +121,6 @@ def check_dates(case: Case) -> Iterator[Finding]:
         if issue is not None and entry.at < issue.at - slack:
             what = f"dated {moment_text(case, entry.at)}, the unit was issued {moment_text(case, issue.at)}"
             yield case.finding("SEQ004", what, about=entry, hint="strike it, and record the real time")
-
-
-def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
-    """SEQ005, where what is to be done now (``released``) is dated in the future."""
-    if at > case.now + timedelta(minutes=case.settings.clock_minutes):
-        what = f"to be {done} at {moment_text(case, at)}, and now it is {moment_text(case, case.now)}"
-        yield case.finding("SEQ005", what, hint=f"give the time at which it is {done}")
-
-
-def moment_text(case: Case, moment: datetime) -> str:
-    """Day and minute on the shop's clock."""
-    return f"{case.day(moment)} {moment.astimezone(case.zone):%H:%M}"
 
 
 def check_time_order(case: Case) -> Iterator[Finding]:

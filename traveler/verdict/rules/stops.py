@@ -10,9 +10,8 @@ from traveler.finding import Finding, Place, order
 from traveler.record.entry import Decided, Entry
 from traveler.text import did_you_mean
 from traveler.verdict.authority import may_act
-from traveler.verdict.case import Case
+from traveler.verdict.case import Case, check_not_ahead, moment_text
 from traveler.verdict.rules.persons import decision_action
-from traveler.verdict.rules.sequence import check_not_ahead, moment_text
 from traveler.verdict.state import WORKED_ON, Stop, UnitState
 
 VERIFYING = frozenset({SlotKind.READING, SlotKind.CONFIRM, SlotKind.WITNESS})
