@@ -170,6 +170,24 @@ def test_a_hint_names_the_nearest_or_lists_what_there_is() -> None:
     assert did_you_mean("zzz", [f"n{number}" for number in range(20)]).endswith("n11 …")
 
 
+@pytest.mark.parametrize(
+    ("name", "known", "hint"),
+    [
+        ("REA1", ["REA015", "REA001", "REA010"], "did you mean 'REA001'?"),
+        ("P-2112-77", ["P-2112/77", "P-2112/78"], "did you mean 'P-2112/77'?"),
+        ("ind3", ["IND-03", "IND-30"], "did you mean 'IND-03'?"),
+        ("IND-99", ["IND-03", "IND-05", "CAL-01"], "did you mean 'IND-03' or 'IND-05'?"),
+        ("30-9", [f"30-{number}" for number in range(1, 7)], "see the sheet"),
+        ("boss", ["director", "packer"], "did you mean 'director'?"),
+        ("°", ["mm", "deg"], "see the sheet"),
+    ],
+)
+def test_numbers_are_compared_without_leading_zeros_and_equally_near_names_are_all_listed(
+    name: str, known: list[str], hint: str
+) -> None:
+    assert did_you_mean(name, known, "see the sheet") == hint
+
+
 def test_a_word_stands_once_in_a_group_of_synonyms() -> None:
     assert all(len(set(group)) == len(group) > 1 for group in SYNONYMS)
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta, tzinfo
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from zoneinfo import ZoneInfo
 
 DAY_HINT = "write it as 2026-11-30"
@@ -213,12 +213,9 @@ def nearest(name: str, known: Iterable[str], titles: Mapping[str, str] | None = 
     >>> nearest("ind03", ["IND-03", "CAL-01"]), nearest("tolerance", ["gauge", "limits"])
     ('IND-03', 'limits')
     """
-    wanted = _folded(name[:80])
-    spelled: dict[str, str] = {}
-    for item in known:
-        spelled.setdefault(_folded(item), item)
-    for item, title in (titles or {}).items():
-        spelled.setdefault(_folded(title), item)
+    names = list(known)
+    spelled = _spelled(names, titles)
+    wanted = _folded(name[:LONGEST_NAME])
     if wanted in spelled:
         return spelled[wanted]
     for group in SYNONYMS:
@@ -226,29 +223,73 @@ def nearest(name: str, known: Iterable[str], titles: Mapping[str, str] | None = 
             for word in group:
                 if word in spelled:
                     return spelled[word]
-    close = get_close_matches(wanted, spelled, n=1)
-    return spelled[close[0]] if close else None
+    return next(iter(near_names(name, names, titles)), None)
+
+
+def near_names(name: str, known: Iterable[str], titles: Mapping[str, str] | None = None) -> list[str]:
+    """The known names spelled most like this one, all that are equally near; synonyms do not count.
+
+    Separators and leading zeros of a number make no difference.
+
+    >>> near_names("REA1", ["REA015", "REA001"]), near_names("IND-9", ["IND-03", "IND-05"])
+    (['REA001'], ['IND-03', 'IND-05'])
+    """
+    spelled = _spelled(known, titles)
+    wanted = _folded(name[:LONGEST_NAME])
+    parts = _parts(wanted)
+    if wanted in spelled or not parts:
+        return [spelled[wanted]] if wanted in spelled else []
+    same = [item for text, item in spelled.items() if _parts(text) == parts]
+    if same:
+        return list(dict.fromkeys(same))
+    texts = {" ".join(_parts(text)): item for text, item in spelled.items()}
+    asked = " ".join(parts)
+    close = get_close_matches(asked, texts, n=MOST_NAMED)
+    scores = {text: SequenceMatcher(None, text, asked).ratio() for text in close}
+    best = max(scores.values(), default=0)
+    return list(dict.fromkeys(texts[text] for text in sorted(close) if scores[text] == best))
+
+
+def _spelled(known: Iterable[str], titles: Mapping[str, str] | None) -> dict[str, str]:
+    """What may be written → the known name it stands for."""
+    spelled: dict[str, str] = {}
+    for item in known:
+        spelled.setdefault(_folded(item), item)
+    for item, title in (titles or {}).items():
+        spelled.setdefault(_folded(title), item)
+    return spelled
+
+
+def _parts(text: str) -> tuple[str, ...]:
+    """The words and numbers of a name; a number without its leading zeros."""
+    return tuple(re.sub(r"^0+(?=[0-9])", "", part) for part in re.findall(r"[0-9]+|[^\W\d]+", text))
 
 
 def did_you_mean(
     name: str, known: Iterable[str], otherwise: str = "", titles: Mapping[str, str] | None = None
 ) -> str:
-    """A hint: the nearest known name, else ``otherwise``, else what there is to choose from.
+    """A hint: the nearest known names, else ``otherwise``, else what there is to choose from.
 
     >>> did_you_mean("runot", ["runout", "play"]), did_you_mean("x", ["runout", "play"])
     ("did you mean 'runout'?", 'known are runout, play')
     """
     names = list(known)
-    meant = nearest(name, names, titles)
-    if meant is not None:
-        return f"did you mean '{meant}'?"
+    meant, near = nearest(name, names, titles), near_names(name, names, titles)
+    if meant is not None and meant not in near:
+        near = [meant]
+    if 0 < len(near) <= MOST_NEAR:
+        quoted = [f"'{item}'" for item in near]
+        return f"did you mean {listed(quoted, 'or')}?"
     if otherwise or not names:
         return otherwise or "there is none"
     return f"known are {', '.join(names[:MOST_NAMED])}{' …' if len(names) > MOST_NAMED else ''}"
 
 
-MOST_NAMED = 12
-"""Names listed in a hint."""
+MOST_NAMED, MOST_NEAR = 12, 4
+"""Names listed in a hint; more equally near names than that are none."""
+
+LONGEST_NAME = 80
+"""Characters of a name that are compared."""
 
 
 def _folded(name: str) -> str:

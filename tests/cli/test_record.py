@@ -89,7 +89,7 @@ WRONG = [
     (("enter", "{unit}", "10-4/side=left", "0.02", "--by", "tkiln"), 1, "RES031"),
     (("enter", "{unit}", "10-4/side=left", "2 N", "--by", "tkiln"), 1, "RES032"),
     (("enter", "{unit}", "10-1", "yes", "--gauge", "IND-03", "--by", "tkiln"), 1, "RES046"),
-    (("enter", "{unit}", "10-1", "yes", "--by", "nobody"), 1, "PER001"),
+    (("enter", "{unit}", "10-1", "yes", "--by", "nobody"), 2, "PER001"),
     (("enter", "{unit}", "10/sign", "awick", "--by", "tkiln"), 1, "RES047"),
     (("enter", "{unit}", "10-1", "yes", "--by", "tkiln", "--at", "monday"), 2, "is not a date with a time"),
 ]  # fmt: skip

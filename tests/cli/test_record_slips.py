@@ -19,14 +19,14 @@ def unit(command: Any) -> str:
 
 
 SLIPS = [
-    (("enter", "{unit}", LEFT, "0.02 mm", "--gauge", "IND-3", "--by", "tkiln"), 1, "GAU002"),
+    (("enter", "{unit}", LEFT, "0.02 mm", "--gauge", "IND-3", "--by", "tkiln"), 2, "GAU002"),
     (("enter", "{unit}", LEFT, "2000 mm", "--gauge", "IND-03", "--by", "tkiln"), 1, "REA006"),
-    (("enter", "{unit}", "10-1", "yes", "--by", "tklin"), 1, "PER001"),
+    (("enter", "{unit}", "10-1", "yes", "--by", "tklin"), 2, "PER001"),
     (("enter", "{unit}", "10-1", "yes", "--by", "tkiln", "--at", "2026-11-03T09:40"), 2, "in the future"),
     (("enter", "{unit}", "10-1", "yes", "--by", "tkiln", "--at", "2026-11-01T09:40"), 1, "SEQ004"),
     (("note", "{unit}", "x", "--by", "tkiln", "--at", "2027-11-02T09:40"), 2, "in the future"),
     (("stop", "{unit}", "--reason", "x", "--by", "tkiln", "--at", "2027-11-02T09:40"), 2, "in the future"),
-    (("stop", "{unit}", "--reason", "x", "--by", "tklin"), 1, "PER001"),
+    (("stop", "{unit}", "--reason", "x", "--by", "tklin"), 2, "PER001"),
     (("complain", "{unit}", "--text", "x", "--by", "sdock", "--at", "2027-11-02T09:40"), 2, "in the future"),
     (("release", "{unit}", "--by", "qmoor", "--at", "2027-11-02T09:40"), 2, "in the future"),
     (
@@ -43,7 +43,29 @@ def test_a_slip_of_the_keys_is_refused_and_nothing_is_written(
 ) -> None:
     said = command(*(word.format(unit=unit) for word in words), now=LATER)
     assert (said.code, told in said.err) == (code, True), said.err
+    assert "#" not in said.err, "no number of an entry that is not there"
+    assert "Nothing was " in said.err or code == 2
     assert command("trace", unit, "--json", now=LATER).json["count"] == 1
+
+
+def test_what_was_not_written_cannot_be_struck(command: Any, unit: str) -> None:
+    early = command("note", unit, "x", "--by", "tkiln", "--at", "2026-11-01T09:40", now=LATER)
+    assert "SEQ004" in early.err
+    assert early.err.endswith("; give the real time with --at\nNothing was recorded.\n")
+    nowhere = command("stop", unit, "--slot", "99", "--reason", "x", "--by", "tkiln", now=LATER)
+    assert (nowhere.code, "#" in nowhere.err) == (1, False)
+    assert nowhere.err.endswith("Nothing was stopped.\n")
+
+
+def test_no_gauge_is_named_that_may_not_be_used(command: Any, unit: str) -> None:
+    from pathlib import Path
+
+    words = ("enter", unit, LEFT, "0.02 mm", "--gauge", "IND-3", "--by", "tkiln")
+    assert "did you mean 'IND-03'?" in command(*words, now=LATER).err
+    register = Path("gauges.yaml")
+    register.write_text(register.read_text().replace("interval_days: 365", "interval_days: 1"))
+    refused = command(*words, now=LATER)
+    assert (refused.code, "IND-03" in refused.err) == (2, False)
 
 
 def test_an_implausible_value_is_recorded_if_the_person_is_sure(command: Any, unit: str) -> None:

@@ -82,11 +82,15 @@ def test_who_cannot_be_entered(session: Session, person: str, name: str, by: str
     assert (session.shop.folder / "people.yaml").read_bytes() == before
 
 
-def test_a_role_that_allows_nothing_is_told_and_a_shops_own_is_not(session: Session) -> None:
+def test_a_role_that_the_shop_does_not_have_is_refused_and_its_own_is_not(session: Session) -> None:
+    before = (session.shop.folder / "people.yaml").read_bytes()
     done = enrol(session, "bwick", "B. Wick", ["pakcer"], TODAY, "boss")
-    assert [(finding.code, str(finding.weight), finding.hint) for finding in done.findings] == [
-        ("PEO005", "warning", "did you mean 'packer'?")
-    ]
+    (finding,) = done.findings
+    assert (finding.code, str(finding.weight), done.file) == ("PEO005", "blocking", None)
+    assert finding.hint.startswith("did you mean 'packer'? roles of this shop are assembler, ")
+    (finding,) = enrol(session, "bwick", "B. Wick", ["boss"], TODAY, "boss").findings
+    assert finding.hint.startswith("roles of this shop are ")
+    assert (session.shop.folder / "people.yaml").read_bytes() == before
     settings = session.shop.settings.model_copy(update={"authority": {"crate": ("strapper",)}})
     own = replace(again(session), shop=replace(session.shop, settings=settings))
     assert enrol(own, "cwick", "C. Wick", ["strapper"], TODAY, "boss").findings == ()

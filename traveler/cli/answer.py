@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 FINE, FINDINGS, FAILED = 0, 1, 2
 """The exit codes: fine; findings; could not do what was asked."""
 
+NAMED_WRONG = frozenset({"PER001", "GAU002", "PEO005"})
+"""Findings about a person, gauge or role on the command line that the shop does not have."""
+
 _Item = TypeVar("_Item")
 
 
@@ -39,24 +42,36 @@ class Answer:
     """What a command answers: ``result`` for ``--json``, ``lines`` for people, and findings.
 
     ``lines`` are made only where they are shown. ``urgent``: exit code 1 although no finding blocks.
+    ``undone`` is said after findings that block where nothing was done; exit code 2 where all of these are
+    :data:`NAMED_WRONG`.
     """
 
     result: Mapping[str, object]
     lines: Iterable[str] = ()
     findings: Iterable[Finding] = ()
     urgent: bool = False
+    undone: str = ""
 
     def show(self, *, json_wanted: bool) -> int:
         """Prints the answer and returns the exit code."""
         listed = order(dict.fromkeys(self.findings))
-        code = _code(listed, urgent=self.urgent)
+        code, wrong = _code(listed, urgent=self.urgent), {finding.code for finding in blocking(listed)}
+        if self.undone and wrong and wrong <= NAMED_WRONG:
+            code = FAILED
         if json_wanted:
             print_json({**self.result, **_tail(listed, code)})
             return code
         for line in self.lines:
             print(line)
         show_findings(listed)
+        if self.undone and wrong:
+            print(self.undone, file=sys.stderr)
         return code
+
+
+def unless(done: object, undone: str = "Nothing was recorded.") -> str:
+    """What an answer says of nothing done: ``undone``, or nothing where something was ``done``."""
+    return "" if done else undone
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from traveler.cli.answer import Answer, Column, content, table
+from traveler.cli.answer import Answer, Column, content, table, unless
 from traveler.cli.request import Request, Serial, arg, command, flag, maybe_day, opt, shown
 from traveler.cli.unit import named
 from traveler.finding import CannotDo
@@ -75,7 +75,7 @@ def complain(
     if done.case is not None:
         lines = [f"case {done.case.name} is open", *(f"  {value.sentence}" for value in done.values)]
         lines.append(f"next: traveler unit dossier {done.judged.unit.serial}")
-    return Answer(done.as_dict(), lines, done.findings)
+    return Answer(done.as_dict(), lines, done.findings, undone=unless(done.case))
 
 
 @command("case show")

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from traveler.cli.answer import Answer, Column, table, watched
+from traveler.cli.answer import Answer, Column, table, unless, watched
 from traveler.cli.request import (
     Request,
     Serial,
@@ -70,7 +70,9 @@ def stop(
             raise CannotDo(problem, "nothing was stopped")
         done = _stopped(session, listed, reason, request.person, slot, request.moment(session))
     findings = [finding for stopping in done for finding in stopping.findings]
-    return Answer({"stopped": [stopping.as_dict() for stopping in done]}, map(_line, done), findings)
+    undone = unless(any(stopping.entry for stopping in done), "Nothing was stopped.")
+    result = {"stopped": [stopping.as_dict() for stopping in done]}
+    return Answer(result, map(_line, done), findings, undone=undone)
 
 
 def _list(file: Path) -> list[ListedSerial]:
@@ -138,7 +140,7 @@ def decide(
         "entry": entry.model_dump(mode="json") if entry is not None else None,
         "state": str(added.judged.verdict.state),
     }
-    return Answer(result, [_decided(asked, added, number)], added.findings)
+    return Answer(result, [_decided(asked, added, number)], added.findings, undone=unless(entry))
 
 
 def _decided(serial: str, added: Appended, number: int) -> str:
@@ -284,4 +286,5 @@ def _steps(request: Request, serials: Sequence[str], action: str, done: str, ste
             lines += [f"  {file}" for file in files]
             written = [str(file) for file in files]
             units.append({"serial": serial, "done": taken.taken, "state": state, "files": written})
-    return Answer({"units": units}, lines, findings)
+    undone = unless(any(unit["done"] for unit in units), f"Nothing was {done}.")
+    return Answer({"units": units}, lines, findings, undone=undone)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from traveler.cli.answer import Answer, watched
+from traveler.cli.answer import Answer, unless, watched
 from traveler.cli.request import Product, Request, SomeSerials, command, flag, maybe_day, opt
 from traveler.cli.unit import all_named
 from traveler.finding import CannotDo, Finding
@@ -87,7 +87,8 @@ def issue(
     if done.plan is not None:
         lines.append(f"issued {len(batch.units)} of {product} {variant}, revision {done.plan.revision}")
         lines += batch.lines()
-    return Answer(result, lines, [*done.findings, *_findings(batch)])
+    undone = unless(done.serials, "Nothing was issued.")
+    return Answer(result, lines, [*done.findings, *_findings(batch)], undone=undone)
 
 
 @command("print", by="optional", language=True)

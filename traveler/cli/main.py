@@ -193,7 +193,7 @@ def _explain(problem: BaseException, *, json_wanted: bool) -> int:
     if isinstance(problem, CannotDo | NotUnderstood | StoreError):
         return failure(problem.what, problem.hint, json_wanted=json_wanted)
     if isinstance(problem, Found):
-        return Answer({}, findings=problem.findings).show(json_wanted=json_wanted)
+        return Answer({}, findings=problem.findings, undone="Nothing was done.").show(json_wanted=json_wanted)
     if isinstance(problem, exceptions.TyperException):
         text = problem.format_message().rstrip(".")  # empty where the help page was the answer
         return failure(text, _usage_hint(problem), json_wanted=json_wanted) if text else FAILED

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from traveler.cli.answer import Answer, Column, Found, table
+from traveler.cli.answer import Answer, Column, Found, table, unless
 from traveler.cli.request import (
     Request,
     arg,
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 NewPerson = Annotated[str, arg("PERSON", "An id: small letters, digits, - and _.")]
 Person = Annotated[str, arg("PERSON", "An id from people.yaml.", autocompletion=complete_people)]
+UNCHANGED = "Nothing was changed."
 FirstDay = Annotated[str | None, opt("DAY", "The first day. Without it: today.", "--since")]
 
 
@@ -175,7 +176,8 @@ def delegate(
 
 def _changed(done: Changed, text: str) -> Answer:
     result = {"file": str(done.file) if done.file is not None else None}
-    return Answer(result, [text] if done.file is not None else [], done.findings)
+    lines = [text] if done.file is not None else []
+    return Answer(result, lines, done.findings, undone=unless(done.file, UNCHANGED))
 
 
 @command("people pin", by="optional", pin=True)
@@ -207,7 +209,7 @@ def set_pin(
         done = job(signed, person, _new_pin(person, new), who)
     result = {"person": person, "file": str(done.file) if done.file is not None else None}
     lines = [f"{person}: PIN set by {who}, in {done.file}"] if done.done else []
-    return Answer(result, lines, done.findings)
+    return Answer(result, lines, done.findings, undone=unless(done.done, UNCHANGED))
 
 
 def _setter(request: Request, session: Session, person: str, who: str) -> Session:
@@ -250,4 +252,5 @@ def unlock(request: Request, person: Person) -> Answer:
     with request.session("unlock") as session:
         done = job(session, person, request.person)
     lines = [f"{person}: may try again"] if done.done else []
-    return Answer({"person": person, "done": done.done}, lines, done.findings)
+    result = {"person": person, "done": done.done}
+    return Answer(result, lines, done.findings, undone=unless(done.done, UNCHANGED))

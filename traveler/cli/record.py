@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from traveler.cli.answer import Answer, content
+from traveler.cli.answer import Answer, content, unless
 from traveler.cli.request import Gauge, Reason, Request, Serial, Slot, arg, command, confirmed, flag, opt
 from traveler.cli.unit import named, unit_line
 from traveler.finding import CannotDo
@@ -104,7 +104,8 @@ def enter(
     }
     lines = [f"{asked} {entry.slot}: {entry.body.kind}, recorded as #{entry.seq}" for entry in done.entries]
     lines += [unit_line(done.judged), *advice] if done.entries else []
-    return Answer(result, lines, (*done.findings, *(done.judged.verdict.findings if done.entries else ())))
+    findings = (*done.findings, *(done.judged.verdict.findings if done.entries else ()))
+    return Answer(result, lines, findings, undone=unless(done.entries))
 
 
 def _entries(entries: Sequence[Entry]) -> list[dict[str, object]]:
@@ -148,7 +149,8 @@ def adjust(
     lines = [
         f"{asked} #{entry.seq} {entry.slot}: adjustment recorded; now read again" for entry in kept.entries
     ]
-    return Answer({"serial": asked, "entries": _entries(kept.entries)}, lines, kept.findings)
+    result = {"serial": asked, "entries": _entries(kept.entries)}
+    return Answer(result, lines, kept.findings, undone=unless(kept.entries))
 
 
 def _advice(found: CheckAdvice) -> str:
@@ -203,7 +205,8 @@ def strike(
 def _added(added: Appended, done: str) -> Answer:
     entry, serial = added.entry, added.judged.unit.serial
     result = {"serial": serial, "entry": entry.model_dump(mode="json") if entry is not None else None}
-    return Answer(result, [f"{serial} #{entry.seq}: {done}"] if entry is not None else [], added.findings)
+    lines = [f"{serial} #{entry.seq}: {done}"] if entry is not None else []
+    return Answer(result, lines, added.findings, undone=unless(entry))
 
 
 @command("unit attach", by="needed", at=True, pin=True)
@@ -233,7 +236,7 @@ def attach(
     result = {"serial": asked, "files": [file.as_dict() for file in done.files]}
     done_to = {True: "attached", False: "was attached before"}
     lines = [f"{asked} #{file.entry.seq}: {file.attachment.name} {done_to[file.new]}" for file in done.files]
-    return Answer(result, lines, done.findings)
+    return Answer(result, lines, done.findings, undone=unless(done.files))
 
 
 @command("unit blank", language=True)

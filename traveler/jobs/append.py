@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from traveler.finding import CannotDo, Finding, blocking
+from traveler.finding import CannotDo, Finding, Weight, blocking
 from traveler.jobs.sign import allowed
 from traveler.record.attachments import Attachment
 from traveler.record.entry import Body, Draft, Entry, Noted, Signable, Struck
@@ -77,13 +77,25 @@ def append(
         if not blocking(findings):
             new = _written(session, work, proposal.drafts, before)
             after = judge(session, work, serial) if new else before
-            findings += tuple((refuse or against)(after, new))
+            findings += tuple(_before_writing(finding, new) for finding in (refuse or against)(after, new))
             if not blocking(findings):
                 for attachment, content in proposal.files:
                     work.keep_file(attachment, content, session.now)
                 return Appended(new, after, findings)
         work.abandon()
         return Appended((), before, findings)
+
+
+GIVE_THE_TIME = "give the real time with --at"
+
+
+def _before_writing(finding: Finding, new: Sequence[Entry]) -> Finding:
+    """The finding without the number of an entry that is not written, which therefore cannot be struck."""
+    if finding.weight is not Weight.BLOCKING or finding.place.entry not in {entry.seq for entry in new}:
+        return finding
+    hint = GIVE_THE_TIME if finding.code in ("SEQ004", "SEQ005") else finding.hint
+    hint = hint.removeprefix("strike it, and ")
+    return replace(finding, place=replace(finding.place, entry=None), hint=hint)
 
 
 def _written(

@@ -8,14 +8,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import ClassVar
 
-from traveler.finding import Finding, Place, Weight, blocking
+from traveler.finding import Finding, Place, blocking
 from traveler.jobs.sign import allowed, locked_until, unknown_person, unsigned
 from traveler.result import Result
 from traveler.shop.edit import add_person, add_role, set_in_person
 from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
 from traveler.shop.session import Session
-from traveler.text import did_you_mean
+from traveler.text import listed, near_names
 from traveler.verdict.authority import AUTHORITY, ROLES, roles_for
 
 
@@ -66,7 +66,7 @@ def enrol(session: Session, person: str, name: str, roles: Sequence[str], since:
     """Enters somebody new with their roles.
 
     Findings: PEO004 the id is taken, or not spelled like one, or there is no name; GAT002, PIN004, PIN005
-    the person who enters may not; PEO005 (warning) a role that allows nothing here.
+    the person who enters may not; PEO005 a role that the shop does not have.
 
     Raises:
         CannotDo: the file is written in a way that cannot be changed safely.
@@ -93,7 +93,7 @@ def _new_person(session: Session, person: str, name: str) -> Iterator[Finding]:
 
 
 def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
-    """PEO005, a warning, for each role that nothing in this shop is asked of: mostly a slip of the pen."""
+    """PEO005 for each role that nothing in this shop is asked of."""
     settings = session.shop.settings
     named = {role for action in AUTHORITY for role in roles_for(action, settings)}
     known = {
@@ -104,8 +104,9 @@ def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
     for role in roles:
         if role not in known:
             what = f"nothing in this shop is asked of the role '{role}'"
-            hint = did_you_mean(role, sorted(known), f"roles are {', '.join(ROLES)}")
-            yield Finding("PEO005", what, weight=Weight.WARNING, hint=hint)
+            near = [f"'{name}'" for name in near_names(role, sorted(known))]
+            meant = f"did you mean {listed(near, 'or')}? " if near else ""
+            yield Finding("PEO005", what, hint=f"{meant}roles of this shop are {', '.join(sorted(known))}")
 
 
 def leave(session: Session, person: str, last_day: date, by: str) -> Changed:

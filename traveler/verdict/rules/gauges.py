@@ -136,7 +136,9 @@ def _standing(case: Case, name: str | None, need: GaugeNeed | None, day: date) -
         return
     gauge = case.gauges.get(name)
     if gauge is None:
-        hint = did_you_mean(name, case.gauges.by_id, "gauges are listed in gauges.yaml")
+        fit = [gauge for gauge in case.gauges.gauges if gauge.usable_on(day, case.zone)]
+        known = [gauge.id for gauge in fit if need is None or gauge.kind == need.kind]
+        hint = did_you_mean(name, known, "gauges are listed in gauges.yaml")
         yield Problem("GAU002", f"gauge {name} is not in the register", hint)
         return
     if need is not None and gauge.kind != need.kind:
