@@ -173,3 +173,57 @@ def test_a_note_goes_to_the_unit_that_is_named_by_its_end(command: Any, units: l
     assert said.out == f"{units[3]} #2: noted\n"
     assert command("note", "0000Z", "Long cable.", "--by", "tkiln").code == 2
     assert command("validate", units[0][-5:], units[1]).out.count("step-stool") == 2
+
+
+def test_what_is_no_serial_is_told_in_words_and_the_nearest_are_named(command: Any, units: list[str]) -> None:
+    told = {
+        "0099": "no serial ends in '0099'; 'traveler status --all' lists the units",
+        "hello": "no serial ends in 'HELLO'; 'traveler status --all' lists the units",
+        "": "which unit? The serial is empty; 'traveler status --all' lists the units",
+        "0002": f"no serial ends in '0002'; did you mean '{units[1]}'?",
+        units[1][:-1]: f"'{units[1][:-1]}' is too short: the check character is missing; did you mean "
+        f"'{units[1]}'?",
+    }
+    for text, sentence in told.items():
+        said = command("status", text)
+        assert (said.code, said.err) == (2, f"traveler: {sentence}\n"), text
+    wrong = units[1][:-1] + ("0" if units[1][-1] != "0" else "1")
+    assert f"did you mean '{units[1]}'" in command("status", wrong).err
+    never = f"{units[1][:-2]}9"
+    assert "too short: the check character is missing" in command("status", never).err
+
+
+@pytest.mark.parametrize(
+    ("words", "hint"),
+    [
+        (("trace", "--lot", "P-9001-77"), "did you mean 'P-9001/77'?"),
+        (("trace", "--gauge", "IND-3"), "did you mean 'IND-03'?"),
+        (("trace", "--person", "tklin"), "did you mean 'tkiln'?"),
+        (("trace", "--order", "4417"), "did you mean '4471'?"),
+        (("trace", "--customer", "Nobody"), "there is none"),
+        (("case", "contain", "{unit}", "--lot", "P-9001-77"), "did you mean 'P-9001/77'?"),
+        (("print", "--by", "rhale", "--order", "4417"), "did you mean '4471'?"),
+    ],
+)
+def test_an_unknown_name_does_not_read_as_if_no_unit_were_affected(
+    command: Any, words: tuple[str, ...], hint: str
+) -> None:
+    given = ("step-stool", "--variant", "2", "--order", "4471", "--by", "rhale")
+    unit = str(command("issue", *given, "--json").json["units"][0]["serial"])
+    assert command("enter", unit, "10-2", "P-9001/77", "--by", "tkiln").code == 0
+    assert command("complain", unit, "--text", "It wobbles", "--by", "sdock").code == 0
+    said = command(*(word.format(unit=unit) for word in words))
+    assert (said.code, said.out) == (2, "")
+    assert said.err.endswith(f"; {hint}\n")
+
+
+def test_a_gauge_that_was_not_used_yet_is_no_unknown_gauge(command: Any, units: list[str]) -> None:
+    said = command("trace", "--gauge", "IND-03")
+    assert (said.code, said.out) == (0, "no unit has the gauge IND-03\n")
+
+
+def test_a_unit_cannot_have_been_wanted_before_today(command: Any) -> None:
+    words = ("issue", "step-stool", "--variant", "2", "--by", "rhale", "--due")
+    said = command(*words, "2020-01-01")
+    assert (said.code, "the due day 2020-01-01 is in the past" in said.err) == (2, True)
+    assert command(*words, "2026-11-02").code == 0

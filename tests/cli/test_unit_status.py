@@ -11,8 +11,8 @@ LEFT, RIGHT = "10-4/side=left", "10-4/side=right"
 Wrong = Callable[[str], str]
 
 
-def issue(command: Any, *more: str) -> str:
-    said = command("issue", "step-stool", "--variant", "2", "--by", "rhale", "--json", *more)
+def issue(command: Any, *more: str, **clock: str) -> str:
+    said = command("issue", "step-stool", "--variant", "2", "--by", "rhale", "--json", *more, **clock)
     assert said.code == 0, said.err
     return str(said.json["units"][0]["serial"])
 
@@ -142,7 +142,7 @@ def test_what_blocks_a_unit_comes_first(command: Any, wrong_in: Wrong) -> None:
 
 def test_the_floor_lists_the_latest_first(command: Any) -> None:
     soon = issue(command, "--due", "2026-11-05")
-    late = issue(command, "--due", "2026-10-30")
+    late = issue(command, "--due", "2026-10-30", now="2026-10-29T08:00:00+00:00")
     free = issue(command)
     found = command("status", "--json", now=at(1)).json["units"]
     assert [(unit["serial"], unit["due"], unit["days_late"]) for unit in found] == [

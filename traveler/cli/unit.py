@@ -251,9 +251,10 @@ def _row(line: HistoryLine, zone: str) -> tuple[str, ...]:
 
 
 def _shared(session: Session, kind: str, value: str) -> Answer:
-    from traveler.trace.where_used import where_used
+    from traveler.trace.where_used import named_value, where_used
 
     with session.store.reading() as records:
+        named_value(session, records, kind, value)
         uses = where_used(records, kind, value)
     word = kind.replace("_", " ")
     result = {"kind": kind, "value": value, "units": [use.as_dict() for use in uses]}

@@ -63,13 +63,16 @@ def issue(session: Session, wanted: IssueRequest) -> IssueDone:
     its revision; those of a traveler that cannot be printed.
 
     Raises:
-        CannotDo: no such product, variant or option, or not that many.
+        CannotDo: no such product, variant or option, not that many, or a due day in the past.
         StoreError: the records cannot be written.
     """
     loaded = load_product(session.shop, product_file(session.shop, wanted.product))
     definition = loaded.definition
     if definition is None:
         return IssueDone((), None, loaded.findings)
+    if wanted.due is not None and wanted.due < session.today:
+        what = f"the due day {wanted.due} is in the past; it is {session.today} today"
+        raise CannotDo(what, "give the day when it is wanted")
     _choose(definition, wanted)
     findings = (*loaded.findings, *_check(session, wanted, definition, loaded))
     if blocking(findings):

@@ -17,6 +17,7 @@ from traveler.sheets.batch.print_many import Collation, collated_file, collated_
 from traveler.sheets.batch.requests import PrintJobs, copies_of, sheet_file
 from traveler.sheets.batch.templates import FEW
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 from traveler.trace.judging import judge
 from traveler.verdict.judge import Judged
 
@@ -125,9 +126,10 @@ def _of_order(session: Session, order: str | None) -> tuple[str, ...]:
         return ()
     with session.store.reading() as records:
         units = records.units(order=order)
-    if not units:
-        what = f"no unit was issued for order {order}"
-        raise CannotDo(what, "compare it with the traveler's head")
+        if not units:
+            what = f"no unit was issued for order {order}"
+            hint = did_you_mean(order, records.values("order"), "compare it with the traveler's head")
+            raise CannotDo(what, hint)
     return tuple(unit.serial for unit in units)
 
 

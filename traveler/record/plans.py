@@ -15,6 +15,7 @@ from traveler.record.entry import Entry, Issued
 from traveler.record.errors import StoreDamaged
 from traveler.record.light import LightEntry
 from traveler.record.records import Records, Unit
+from traveler.text import listed, near_names
 
 
 def issued_with(records: Records, unit: Unit) -> Issued:
@@ -159,6 +160,9 @@ def known_unit(records: Records, serial: str) -> Unit:
 FEWEST_CHARACTERS = 3
 """So many last characters of a serial name its unit at least; with fewer, a slip finds another one."""
 
+FEWEST_WHOLE = 8
+"""A text of fewer characters without a hyphen is the end of a serial."""
+
 CANDIDATES = 8
 """So many candidates are listed where several serials end in what was given."""
 
@@ -181,8 +185,45 @@ def find_serial(records: Records, text: str) -> str:
         more = f" and {len(found) - CANDIDATES} more" if len(found) > CANDIDATES else ""
         what = f"'{text.strip()}' is the end of {len(found)} serials: {', '.join(found[:CANDIDATES])}{more}"
         raise CannotDo(what, "give more of its characters")
+    _refuse_unlike(records, serial)
     known_unit(records, checked_serial(text))
     return serial
+
+
+def _refuse_unlike(records: Records, serial: str) -> None:
+    """Refuses a text that is the end of no serial, or a serial without its check character.
+
+    Raises:
+        CannotDo: it is one of them; the hint has the nearest serials.
+    """
+    if not serial:
+        what = "which unit? The serial is empty"
+        raise CannotDo(what, LIST_SERIALS)
+    wrong = serial_problem(serial)
+    if wrong is None or wrong.code != "SER001":
+        return
+    known = records.serials_ending("")
+    unfinished = [name for name in known if name[:-1].endswith(serial)]
+    short = len(serial) < FEWEST_WHOLE
+    same = [name for name in known if name[:-1] == serial[:-1]]
+    near = unfinished or same or ([] if short else near_names(serial, known))
+    quoted = [f"'{name}'" for name in near[:CANDIDATES]]
+    meant = f"did you mean {listed(quoted, 'or')}?" if near else ""
+    if short and "-" not in serial:
+        what = f"no serial ends in '{serial}'"
+        raise CannotDo(what, meant or LIST_SERIALS)
+    if unfinished or any(_shape(name[:-1]) == _shape(serial) for name in known):
+        what = f"'{serial}' is too short: the check character is missing"
+        raise CannotDo(what, meant or wrong.hint)
+    raise CannotDo(wrong.what, meant or wrong.hint)
+
+
+LIST_SERIALS = "'traveler status --all' lists the units"
+
+
+def _shape(serial: str) -> tuple[int, ...]:
+    """How many characters stand between the hyphens."""
+    return tuple(len(part) for part in serial.split("-"))
 
 
 def find_serials(records: Records, texts: Iterable[str]) -> tuple[str, ...]:

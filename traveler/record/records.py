@@ -200,6 +200,11 @@ class Records:
         asked = {"kind": kind, "value": reference_value(value)}
         return tuple(to_entry(StoredRow(*row)) for row in self._connection.execute(_WHERE_USED, asked))
 
+    def values(self, kind: str) -> tuple[str, ...]:
+        """The gauges, lots, part serials, people, customers or orders that entries refer to."""
+        asked = select(_REF.value).where(_REF.kind == kind).distinct().order_by(_REF.value)
+        return tuple(self._connection.execute(asked).scalars())
+
     def units_using(self, kind: str, value: str) -> tuple[Unit, ...]:
         """Units with an entry that refers to this value, by serial."""
         asked = select(_REF.unit).where(_REF.kind == kind, _REF.value == reference_value(value))

@@ -20,7 +20,7 @@ from traveler.trace.cases import CaseFile, cases_of, complained_alike, find_case
 from traveler.trace.factors import Population, population, week
 from traveler.trace.history import whereabouts, with_customer
 from traveler.trace.ranking import FactorRanking, SharedFactor, rank_factors
-from traveler.trace.where_used import by_unit, units_with, units_with_customers
+from traveler.trace.where_used import by_unit, named_value, units_with, units_with_customers
 
 SHOWN = 20
 
@@ -223,6 +223,7 @@ def _found(session: Session, records: Records, case: str, cause: Cause) -> tuple
         wider = (_by_reference(session, records, Cause("lot", lot)) for lot in lots)
         return chosen.name, set(chosen.units).union(*wider)
     if cause.kind in BY_REFERENCE:
+        named_value(session, records, cause.kind, cause.value)
         return str(cause), _by_reference(session, records, cause)
     return str(cause), tuple(_built_as(session, records, case, cause))
 

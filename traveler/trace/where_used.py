@@ -8,6 +8,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import ClassVar
 
+from traveler.finding import CannotDo
 from traveler.record import tables
 from traveler.record.entry import UNSTRIKABLE, Entry, reference_value, standing_entries, struck_by
 from traveler.record.records import Records, Unit
@@ -15,6 +16,7 @@ from traveler.record.stored import time_of
 from traveler.result import Result
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
+from traveler.text import did_you_mean
 from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
 from traveler.trace.queries import GaugeUse, referring, used_gauges
 
@@ -68,6 +70,26 @@ def where_used(records: Records, kind: str, value: str) -> tuple[Use, ...]:
         _use(unit, found[unit.serial], steps.get(unit.serial, ()))
         for unit in records.units_using(kind, value)
     )
+
+
+def named_value(session: Session, records: Records, kind: str, value: str) -> None:
+    """Refuses a gauge, lot, part, person, customer or order that neither the records nor the shop know.
+
+    An unknown name must not read as "no unit is affected". ``kind`` is as in :func:`where_used`.
+
+    Raises:
+        CannotDo: nothing is named so; the hint has the nearest names.
+    """
+    registers: dict[str, Iterable[str]] = {
+        "gauge": session.shop.gauges.by_id, "person": session.shop.people.by_id
+    }  # fmt: skip
+    spelled = {reference_value(name): name for name in registers.get(kind, ())}
+    known = {text: spelled.get(text, text) for text in (*spelled, *records.values(kind))}
+    wanted = reference_value(value)
+    if wanted in known or (kind == "lot" and records.unit(wanted) is not None):
+        return
+    what = f"the records name no {kind.replace('_', ' ')} '{value.strip()}'"
+    raise CannotDo(what, did_you_mean(value, known.values()))
 
 
 def units_with(
