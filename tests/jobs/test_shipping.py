@@ -12,7 +12,6 @@ from traveler.jobs.shipping import crate, place, release, ship
 from traveler.record.chain import verify_rows
 from traveler.record.entry import Crated, Released, Shipped
 from traveler.record.plans import known_unit
-from traveler.record.stored import row_of_entry
 
 TO = Shipped(customer="Aldermoor Weavers")
 
@@ -52,10 +51,10 @@ def test_the_release_seals_the_chain_as_it_stood(bench: Any) -> None:
     body = entries[-1].body
     assert isinstance(body, Released)
     assert (body.count, body.head) == (len(before), before[-1].hash)
-    assert verify_rows(map(row_of_entry, entries), head=body.head, count=body.count) == []
-    assert [
-        entry.code for entry in verify_rows(map(row_of_entry, entries[:5]), head=body.head, count=body.count)
-    ] == ["CHN003"]
+    with bench.session.store.reading() as records:
+        rows = records.rows(serial)
+    assert verify_rows(rows, head=body.head, count=body.count) == []
+    assert [finding.code for finding in verify_rows(rows[:5], head=body.head, count=body.count)] == ["CHN003"]
 
 
 def test_the_crate_keeps_the_mass_that_was_weighed(bench: Any) -> None:

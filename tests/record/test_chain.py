@@ -26,7 +26,7 @@ from traveler.record.entry import (
     Struck,
     Ticked,
 )
-from traveler.record.stored import StoredRow, row_of_entry, to_entry
+from traveler.record.stored import StoredRow, stored_row, time_text, to_entry
 
 NOW = datetime(2026, 9, 14, 8, 30, tzinfo=UTC)
 words = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), max_size=12)
@@ -56,23 +56,24 @@ def chained(some: list[Draft]) -> list[StoredRow]:
     return rows
 
 
+def written_again(row: StoredRow) -> StoredRow:
+    """The row of the entry that is read from a row."""
+    entry = to_entry(row)
+    again = stored_row(entry, entry.seq, time_text(entry.recorded), entry.previous)
+    return replace(again, hash=entry.hash)
+
+
 chains = st.lists(drafts, min_size=1, max_size=6).map(chained)
 
 
 @given(chains)
 def test_what_was_written_verifies_against_its_own_end(rows):
     assert chain.verify_rows(rows, head=rows[-1].hash, count=len(rows)) == []
-    assert (
-        chain.verify_rows(
-            map(row_of_entry, [to_entry(row) for row in rows]), head=rows[-1].hash, count=len(rows)
-        )
-        == []
-    )
 
 
 @given(chains)
 def test_an_entry_read_and_written_again_changes_no_byte(rows):
-    assert [row_of_entry(to_entry(row)) for row in rows] == rows
+    assert [written_again(row) for row in rows] == rows
 
 
 @given(chains)

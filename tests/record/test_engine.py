@@ -15,7 +15,6 @@ from traveler.record.engine import database_address, network_file_system
 from traveler.record.entry import Noted
 from traveler.record.errors import StoreBusy, StoreDamaged, StoreError, StoreFull, StoreUnreachable
 from traveler.record.store import Store
-from traveler.record.stored import row_of_entry
 
 
 def refused(url: str, **more: object) -> StoreError:
@@ -98,9 +97,9 @@ def test_a_full_disk_is_told_and_what_was_acknowledged_is_there(tmp_path, sample
         with pytest.raises(StoreFull, match="full"):
             fill(store, samples)
     with Store.open(url) as store, store.reading() as records:
-        entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
-        assert len(entries) == unit.entries > 1
-        assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
+        rows, unit = records.rows("BW4-1"), records.unit("BW4-1")
+        assert len(rows) == unit.entries > 1
+        assert chain.verify_rows(rows, head=unit.head, count=unit.entries) == []
 
 
 @pytest.fixture
@@ -124,9 +123,9 @@ def test_a_really_full_disk_is_told_and_what_was_acknowledged_is_there(small_dis
         with pytest.raises(StoreFull):
             fill(store, samples)
         with store.reading() as records:
-            entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
-    assert len(entries) == unit.entries > 1
-    assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
+            rows, unit = records.rows("BW4-1"), records.unit("BW4-1")
+    assert len(rows) == unit.entries > 1
+    assert chain.verify_rows(rows, head=unit.head, count=unit.entries) == []
 
 
 @pytest.mark.long
@@ -139,7 +138,7 @@ def test_a_backup_onto_a_full_disk_is_told_and_leaves_nothing_behind(small_disk,
         with pytest.raises(StoreFull):
             back_up(store, small_disk / "backup")
         with store.reading() as records:
-            assert chain.verify_rows(map(row_of_entry, records.entries("BW4-1")), count=2_001) == []
+            assert chain.verify_rows(records.rows("BW4-1"), count=2_001) == []
     assert list(small_disk.iterdir()) == []
 
 

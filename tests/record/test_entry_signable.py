@@ -7,7 +7,7 @@ import pytest
 from traveler.record.entry import Decided, Noted, Released, Signable, Signed, Stopped, Struck
 from traveler.record.readers.understand import DraftRead, without_duplicates
 from traveler.record.store import Store
-from traveler.record.stored import body_text, row_of_entry, to_entry
+from traveler.record.stored import body_text, to_entry
 
 BEFORE = {
     '{"kind":"signed"}': Signed(),
@@ -33,7 +33,7 @@ def test_a_body_with_them_comes_back_whole(text: str, store: Store, samples) -> 
         kept = work.append(samples.draft("BW4-1", body, by="awick"), samples.now)
     with store.reading() as records:
         assert records.entries("BW4-1")[-1] == kept
-    assert to_entry(row_of_entry(kept)).body == body
+        assert to_entry(records.rows("BW4-1")[-1]).body == body
     assert '"instead_of":"qmoor"' in body_text(body)
     assert '"pin_checked":true' in body_text(body)
 

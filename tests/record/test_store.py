@@ -12,7 +12,6 @@ from traveler.record.entry import Fitted, Noted, Shipped, Struck
 from traveler.record.errors import NoSuchUnit, NotStorable, SerialTaken, StoreUnreachable
 from traveler.record.records import DefinitionDiffers, IssuedDefinition
 from traveler.record.store import Store
-from traveler.record.stored import row_of_entry
 
 
 def test_what_is_appended_comes_back_in_order_and_chained(store, samples):
@@ -20,9 +19,10 @@ def test_what_is_appended_comes_back_in_order_and_chained(store, samples):
         tx.append_all(samples.work("BW4-1"), samples.now)
     with store.reading() as records:
         entries, unit = records.entries("BW4-1"), records.unit("BW4-1")
+        rows = records.rows("BW4-1")
     assert [entry.body.kind for entry in entries] == ["issued", "ticked", "read", "signed"]
     assert [entry.seq for entry in entries] == [1, 2, 3, 4]
-    assert chain.verify_rows(map(row_of_entry, entries), head=unit.head, count=unit.entries) == []
+    assert chain.verify_rows(rows, head=unit.head, count=unit.entries) == []
     assert entries[2].body == samples.work("BW4-1")[1].body
     assert entries[2].at == samples.now
 
@@ -213,7 +213,7 @@ def test_a_store_in_memory_works_like_one_on_disk(samples):
             tx.issue(samples.issued("BW4-1"), samples.now)
             tx.append_all(samples.work("BW4-1"), samples.now)
         with store.reading() as records:
-            assert chain.verify_rows(map(row_of_entry, records.entries("BW4-1")), count=4) == []
+            assert chain.verify_rows(records.rows("BW4-1"), count=4) == []
 
 
 @pytest.mark.parametrize("serial", ["a\x00b", "\udcff", "", "'; DROP TABLE entry; --", "x" * 10_000])

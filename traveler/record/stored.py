@@ -107,8 +107,8 @@ def body_text(body: Body) -> str:
     return canonical_json({"kind": body.kind, **body.model_dump(mode="json", exclude_defaults=True)})
 
 
-def stored_row(draft: Draft, seq: int, recorded: str, previous: str, digest: str = "") -> StoredRow:
-    """The draft as a row; the chain gives it its ``digest``.
+def stored_row(draft: Draft, seq: int, recorded: str, previous: str) -> StoredRow:
+    """The draft as a row; the chain gives it its ``hash``.
 
     Raises:
         NotStorable: a text that a database cannot hold.
@@ -118,13 +118,8 @@ def stored_row(draft: Draft, seq: int, recorded: str, previous: str, digest: str
     return StoredRow(
         unit=draft.unit, seq=seq, at=time_text(draft.at), recorded=recorded, by=draft.by, slot=draft.slot,
         zone=draft.zone, source=draft.source, kind=draft.body.kind, body=body_text(draft.body),
-        previous=previous, hash=digest,
+        previous=previous, hash="",
     )  # fmt: skip
-
-
-def row_of_entry(entry: Entry) -> StoredRow:
-    """The row an entry is stored as."""
-    return stored_row(entry, entry.seq, time_text(entry.recorded), entry.previous, entry.hash)
 
 
 def to_entry(row: StoredRow) -> Entry:
