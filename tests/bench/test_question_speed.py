@@ -19,6 +19,7 @@ from traveler.jobs.open import open_session
 from traveler.shop.session import Session
 from traveler.trace.dossier.gather import dossier
 from traveler.trace.history import history
+from traveler.trace.judging import judge
 from traveler.trace.where_used import where_used
 
 NOW = datetime(2027, 1, 11, 8, 0, tzinfo=UTC)
@@ -49,7 +50,7 @@ def asked(session: Session, serial: str, lot: str) -> dict[str, Callable[[], int
 
     def whole() -> int:
         with session.store.reading() as records:
-            found = dossier(session, records, serial)
+            found = dossier(session, records, judge(session, records, serial))
         return found.before + found.after + len(found.readings) + len(found.life)
 
     def used() -> int:

@@ -27,6 +27,7 @@ from traveler.shop.gauges import Calibration, GaugeRegister
 from traveler.trace.common_causes import Cause, affected, common_causes
 from traveler.trace.dossier.gather import chosen_formats, dossier, write_dossier
 from traveler.trace.dossier.result import Dossier
+from traveler.trace.judging import judge
 
 if TYPE_CHECKING:
     from conftest import Bench
@@ -76,7 +77,8 @@ class Shop:
 
     def dossier(self, serial: str) -> Dossier:
         with self.bench.session.store.reading() as records:
-            return dossier(self.bench.session, records, serial)
+            judged = judge(self.bench.session, records, serial)
+            return dossier(self.bench.session, records, judged)
 
 
 @pytest.fixture
@@ -134,7 +136,8 @@ def test_the_dossier_and_the_common_causes_count_the_same_complaints(shop: Shop)
     def both() -> tuple[list[str], list[str], str]:
         with shop.bench.session.store.reading() as records:
             causes = common_causes(shop.bench.session, records, bad[0])
-            found = dossier(shop.bench.session, records, bad[0])
+            judged = judge(shop.bench.session, records, bad[0])
+            found = dossier(shop.bench.session, records, judged)
         alike = [unit.serial for unit in found.others if unit.complained]
         assert list(found.told[1:]) == list(causes.sentences)
         return list(causes.complained), sorted([bad[0], *alike]), found.contain

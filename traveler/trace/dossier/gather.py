@@ -112,14 +112,13 @@ class Context:
     seen: Mapping[str, Sequence[LightEntry]]
 
 
-def dossier(session: Session, records: Records, serial: str) -> Dossier:
+def dossier(session: Session, records: Records, judged: Judged) -> Dossier:
     """Everything about a unit.
 
     Raises:
-        CannotDo: no unit of this serial was issued here.
-        StoreDamaged: its records cannot be read any more.
+        StoreDamaged: records of it or of the units around it cannot be read any more.
     """
-    judged = judge(session, records, serial)
+    serial = judged.unit.serial
     around = _around(records, judged)
     shown = _cases(session, judged)
     founded = [case.case for case in shown if not case.case.unfounded]
@@ -294,8 +293,8 @@ def write_dossier(
         OSError: the files cannot be written.
     """
     with session.store.reading() as records:
-        found = dossier(session, records, serial)
         judged = judge(session, records, serial)
+        found = dossier(session, records, judged)
     folder = to if to is not None else session.shop.output / serial
     kept, findings = _pictures(session, serial, found.photos)
     content = (json.dumps(found.as_dict(), ensure_ascii=False, indent=1) + "\n").encode()
