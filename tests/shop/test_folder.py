@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from traveler.finding import Finding
 from traveler.shop.folder import Opened, find_folder, open_shop
+from traveler.shop.settings import Settings
 
 SHOP = "format: 1\nname: Marrowby Machine Works\ntime_zone: Europe/Madrid\n"
 PEOPLE = """\
@@ -169,3 +170,8 @@ def test_no_slip_of_the_pen_in_a_register_makes_it_crash(place: int, put: str) -
         found = opened(Path(folder), people=PEOPLE[:place] + put + PEOPLE[place + 1 :])
         assert found.shop is not None or found.findings
         assert all(finding.place.file for finding in found.findings)
+
+
+@pytest.mark.parametrize(("name", "zone"), [("Europe/Madrid", "Europe/Madrid"), ("Nowhere/Land", "UTC")])
+def test_an_unknown_time_zone_counts_as_utc(name: str, zone: str) -> None:
+    assert Settings(name="Marrowby Machine Works", time_zone=name).zone.key == zone

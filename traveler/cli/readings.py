@@ -33,9 +33,6 @@ _Item = TypeVar("_Item")
 NARROWED = {"op": 6, "n": 5, "limits": 4, "first time": 3, "drift": 2, "worst reading": 1}
 """Columns of the statistics that a narrow terminal leaves out, the greatest first."""
 
-CODES_OF_ONE = {"out": "REA001", "doubtful": "REA002", "DEC001": "REA011", "DEC002": "REA012"}
-"""What is wrong with a reading has the same codes here as in the verdict of a unit."""
-
 
 @command("readings statistics")
 def statistics(
@@ -182,14 +179,15 @@ def _judgement_lines(found: Judgement) -> Iterator[str]:
 
 def _judgement_findings(found: Judgement) -> Iterator[Finding]:
     from traveler.finding import Finding
+    from traveler.verdict.rows import JUDGED_CODES
 
-    listed = [(CODES_OF_ONE[problem.code], problem.what, problem.hint) for problem in found.problems]
+    listed = [(JUDGED_CODES[problem.code], problem.what, problem.hint) for problem in found.problems]
     if found.state == "out":
-        listed.append((CODES_OF_ONE["out"], f"{found.reading} is outside {found.limits.describe()}", ""))
+        listed.append((JUDGED_CODES["out"], f"{found.reading} is outside {found.limits.describe()}", ""))
     elif found.state == "doubtful" and found.acceptance is not None:
         inside, accepted = found.limits.describe(), found.acceptance.describe()
         what = f"{found.reading} is inside {inside}, not inside {accepted}"
-        listed.append((CODES_OF_ONE["doubtful"], what, "read again with a better gauge, or adjust further"))
+        listed.append((JUDGED_CODES["doubtful"], what, "read again with a better gauge, or adjust further"))
     for code, what, hint in listed:
         yield Finding(code, what, hint=hint)
 

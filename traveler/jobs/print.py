@@ -20,9 +20,7 @@ from traveler.shop.session import Session
 from traveler.text import did_you_mean
 from traveler.trace.judging import judge
 from traveler.verdict.judge import Judged
-
-IN_WORK = ("issued", "building", "inspection", "stopped")
-"""States in which a traveler is needed."""
+from traveler.verdict.state import UNRELEASED
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +62,7 @@ def collate_new(session: Session, serials: Iterable[str], *, duplex: bool) -> Co
 def first_copies_missing(session: Session) -> tuple[str, ...]:
     """The units in work whose first traveler is in the output folder neither alone nor in a collated file."""
     with session.store.reading() as records:
-        units = [unit for state in IN_WORK for unit in records.units(state=state)]
+        units = [unit for state in UNRELEASED for unit in records.units(state=state)]
     collated = collated_serials(session)
     found = (unit.serial for unit in units if not sheet_file(session, unit.serial, TRAVELER).exists())
     return tuple(sorted(serial for serial in found if serial not in collated))

@@ -23,7 +23,7 @@ from traveler.shop.people import People
 from traveler.shop.settings import Settings
 from traveler.text import read_day
 from traveler.verdict.judge import Verdict
-from traveler.verdict.state import SlotState, stops_of
+from traveler.verdict.state import NOT_ACCEPTED, SlotState, stops_of
 
 ACROSS = 8
 """Values in a row; nobody writes here, so they may stand closer than boxes."""
@@ -216,7 +216,7 @@ def release_view(record: RecordView, say: Words) -> ReleaseView | None:
     entry = record.released
     if entry is None or not isinstance(entry.body, Released):
         return None
-    out = any(slot.state in {SlotState.OUT, SlotState.DOUBTFUL} for slot in record.verdict.slots.values())
+    out = any(slot.state in NOT_ACCEPTED for slot in record.verdict.slots.values())
     by, absent = record.name(entry.by), entry.body.instead_of
     if absent is not None:
         by = say("{name} instead of {absent}", name=by, absent=record.name(absent))

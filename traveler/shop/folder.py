@@ -261,7 +261,7 @@ class Shop:
     @property
     def zone(self) -> ZoneInfo:
         """The shop's time zone."""
-        return ZoneInfo(self.settings.time_zone)
+        return self.settings.zone
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from typing import Annotated, Literal
+from zoneinfo import ZoneInfo
 
 from pydantic import Field
 
@@ -85,6 +86,14 @@ class Settings(Frozen):
     """What customers complain of, by id: ``{noise: Runs loudly or hums}``."""
     suppliers: dict[str, str] = Field(default_factory=dict)
     """Where bought lots come from: pattern of the lot number (``P-2112/7*``) → name of the supplier."""
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The shop's time zone; UTC where the system does not know the name."""
+        try:
+            return ZoneInfo(self.time_zone)
+        except (ValueError, OSError, KeyError):
+            return ZoneInfo("UTC")
 
     @property
     def clock_slack(self) -> timedelta:

@@ -13,9 +13,9 @@ from traveler.definition.serial import check_character_ok
 from traveler.finding import Finding, Place
 from traveler.pool import finished, worker_pool
 from traveler.record.chain import verify_rows
-from traveler.record.entry import Entry, Fitted, Issued, standing_entries
+from traveler.record.entry import Entry, Fitted, standing_entries
 from traveler.record.errors import StoreDamaged
-from traveler.record.plans import known_unit, plan_as_issued
+from traveler.record.plans import first_issue, known_unit, plan_as_issued
 from traveler.record.records import Records
 from traveler.record.store import Store
 from traveler.record.stored import to_entry
@@ -35,10 +35,7 @@ def judge(session: Session, records: Records, serial: str) -> Judged:
     unit = known_unit(records, serial)
     rows = tuple(records.rows(serial))
     entries = tuple(to_entry(row) for row in rows)
-    if not entries or not isinstance(entries[0].body, Issued):
-        what = f"the records of {serial} do not begin with its issue"
-        raise StoreDamaged(what, "run 'traveler records verify', and compare with a backup")
-    plan = plan_as_issued(records, entries[0].body)
+    plan = plan_as_issued(records, first_issue(unit, entries))
     chain = tuple(verify_rows(rows, head=unit.head, count=unit.entries, unit=serial, entries=entries))
     stored = records.definition(unit.product, unit.revision)
     facts = OutsideFacts(

@@ -16,9 +16,7 @@ from traveler.result import Result
 from traveler.verdict.case import filled_slots
 from traveler.verdict.judge import Judged
 from traveler.verdict.rows import understood
-from traveler.verdict.state import SlotState
-
-WANTING = (SlotState.OUT, SlotState.DOUBTFUL)
+from traveler.verdict.state import NOT_ACCEPTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +68,7 @@ def advice_lines(judged: Judged) -> list[str]:
     """For every reading that is not in and can be adjusted: the slot, the reading, and what to do."""
     lines = []
     for step in judged.plan.steps():
-        wanting = [slot.id for slot in step.slots if judged.verdict.slots[slot.id].state in WANTING]
+        wanting = [slot.id for slot in step.slots if judged.verdict.slots[slot.id].state in NOT_ACCEPTED]
         for check_advice in advice_on(judged, step) if wanting else ():
             if set(check_advice.slots) & set(wanting) or step.how is not None:
                 where = check_advice.slots[0] if len(check_advice.slots) == 1 else check_advice.check

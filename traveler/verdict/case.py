@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta, tzinfo
-from functools import cached_property, lru_cache
+from datetime import date, datetime, tzinfo
+from functools import cached_property
 from typing import Literal, Protocol
-from zoneinfo import ZoneInfo
 
 from traveler.definition.plan import Plan, Slot, SlotKind
 from traveler.finding import Finding, Place
@@ -68,15 +67,6 @@ BESIDE = frozenset(
     {"adjusted", "stopped", "noted", "photographed", "complained", "followed_up", "decided", "struck"}
 )
 """Kinds that may name a slot without filling it."""
-
-
-@lru_cache(maxsize=16)
-def shop_zone(name: str) -> tzinfo:
-    """The shop's time zone; UTC where the system does not know the name."""
-    try:
-        return ZoneInfo(name)
-    except (ValueError, OSError, KeyError):
-        return ZoneInfo("UTC")
 
 
 @dataclass(slots=True)
@@ -165,7 +155,7 @@ class Case:
         self.stops: tuple[Stop, ...] = stops_of(self.standing)
         self.state = state_of(self.standing, self.stops, plan)
         self.filled: dict[str, SlotEntries] = filled_slots(self.index, self.standing)
-        self.zone: tzinfo = shop_zone(settings.time_zone)
+        self.zone: tzinfo = settings.zone
         self._days: dict[int, date] = {}
 
     def day(self, moment: datetime) -> date:
@@ -235,7 +225,7 @@ class Case:
 
 def check_not_ahead(case: Case, done: str, at: datetime) -> Iterator[Finding]:
     """SEQ005, where what is to be done now (``released``) is dated in the future."""
-    if at > case.now + timedelta(minutes=case.settings.clock_minutes):
+    if at > case.now + case.settings.clock_slack:
         what = f"to be {done} at {moment_text(case, at)}, and now it is {moment_text(case, case.now)}"
         yield case.finding("SEQ005", what, hint=f"give the time at which it is {done}")
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from traveler.finding import Finding, Place, Weight, order
 from traveler.verdict.authority import may_act, roles_for, standing_in
@@ -16,7 +16,7 @@ from traveler.verdict.case import Case, check_not_ahead
 from traveler.verdict.judge import Verdict, judge_case
 from traveler.verdict.plan_index import Phase
 from traveler.verdict.rules.missing import OpenStep, closing_code, describe, open_steps
-from traveler.verdict.rules.packing import wood_mark_noted, wood_mark_unasked
+from traveler.verdict.rules.packing import wood_mark_missing
 from traveler.verdict.rules.sequence import WORK
 from traveler.verdict.state import LIFE, UnitState
 
@@ -81,9 +81,8 @@ def _gate(
     findings = [*_state(action, case), *_person(action, case, by, at), *_time(action, case, at)]
     findings += _standing(case, judged.findings, phases)
     findings += _open(case, judged, phases)
-    if Phase.CRATING in phases and wood_mark_unasked(case.plan) and not wood_mark_noted(case):
-        what = "the crate must carry the wood mark, and nothing records that it does"
-        findings.append(case.finding("PAC003", what, hint="note the wood mark"))
+    if Phase.CRATING in phases:
+        findings += wood_mark_missing(case)
     return order(dict.fromkeys(findings))
 
 
@@ -132,7 +131,7 @@ def _person(action: str, case: Case, by: str, at: datetime) -> Iterator[Finding]
 def _time(action: str, case: Case, at: datetime) -> Iterator[Finding]:
     """A step of life is dated neither in the future nor before the work that it closes."""
     yield from check_not_ahead(case, _done(action), at)
-    slack = timedelta(minutes=case.settings.clock_minutes)
+    slack = case.settings.clock_slack
     later = [entry for entry in case.standing if entry.at > at + slack and entry.body.kind in CLOSED]
     if later:
         last = max(later, key=lambda item: item.at)

@@ -28,8 +28,8 @@ TWO = Fraction(2)
 STATES = {"in": SlotState.IN, "out": SlotState.OUT, "doubtful": SlotState.DOUBTFUL}
 """What measurement says of a reading → the state of its slot."""
 
-_PROBLEMS = {"DEC001": "REA011", "DEC002": "REA012"}
-"""What speaks against applying the guarded rule → the finding."""
+JUDGED_CODES = {"out": "REA001", "doubtful": "REA002", "DEC001": "REA011", "DEC002": "REA012"}
+"""What measurement says of a reading, or against applying the guarded rule → the finding."""
 
 _PLAIN = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
@@ -174,7 +174,10 @@ def _decide(
         judgement = judge_reading(limits, read, rule="guarded", rounding=rule.rounding)
         return judgement, ("REA012", problem.what)
     against = next(iter(judgement.problems), None)
-    return judgement, None if against is None else (_PROBLEMS.get(against.code, "REA012"), against.what)
+    return judgement, None if against is None else (
+        JUDGED_CODES.get(against.code, "REA012"),
+        against.what,
+    )
 
 
 def value_text(value: Quantity, limits: Limits) -> str:

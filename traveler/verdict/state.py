@@ -22,6 +22,10 @@ class SlotState(StrEnum):
     REFUSED = "refused"
 
 
+NOT_ACCEPTED = frozenset({SlotState.OUT, SlotState.DOUBTFUL})
+"""States of a slot whose value needs something done about it."""
+
+
 class UnitState(StrEnum):
     """Where a unit is in its life."""
 
@@ -35,6 +39,9 @@ class UnitState(StrEnum):
     SHIPPED = "shipped"
     SCRAPPED = "scrapped"
 
+
+UNRELEASED = (UnitState.ISSUED, UnitState.BUILDING, UnitState.INSPECTION, UnitState.STOPPED)
+"""States in which a unit is still being worked on."""
 
 WORKED_ON = frozenset({"rework", "repair"})
 """Decisions after which the unit is built and verified again."""

@@ -25,7 +25,7 @@ from traveler.verdict.case import filled_slots
 from traveler.verdict.deciding import worked_row
 from traveler.verdict.plan_index import Phase, PlanIndex, PlannedSlot, plan_index
 from traveler.verdict.rows import ReadingRow, Weigher
-from traveler.verdict.state import UnitState
+from traveler.verdict.state import UNRELEASED
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +138,6 @@ STATISTICS_KINDS = (
 )  # fmt: skip
 """The kinds of entries that statistics read."""
 
-UNFINISHED = frozenset({UnitState.ISSUED, UnitState.BUILDING, UnitState.INSPECTION, UnitState.STOPPED})
-
 
 @dataclass(frozen=True, slots=True)
 class Defect:
@@ -176,7 +174,7 @@ def unit_readings(unit: Unit, plan: Plan, entries: Sequence[Entry], weigher: Wei
     spots = plan_index(plan)
     released = next((entry.seq for entry in reversed(standing) if entry.body.kind == "released"), None)
     stopped = {entry.slot for entry in standing if isinstance(entry.body, Stopped) and entry.slot is not None}
-    finished = unit.state not in UNFINISHED
+    finished = unit.state not in UNRELEASED
     read = tuple(_read(spots, standing, weigher, stopped, released, finished=finished))
     worked = worked_lives(spots, read, weigher)
     return UnitReadings(

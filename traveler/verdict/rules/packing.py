@@ -134,10 +134,13 @@ def check_wood_mark(case: Case) -> Iterator[Finding]:
 
     Where the plan has a step for it, the open slot of that step is the finding.
     """
-    if not wood_mark_unasked(case.plan):
-        return
-    begun = any(case.index.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated")
-    if begun and not wood_mark_noted(case):
+    if any(case.index.phase(slot) is Phase.CRATING for slot in case.filled) or case.of_kind("crated"):
+        yield from wood_mark_missing(case)
+
+
+def wood_mark_missing(case: Case) -> Iterator[Finding]:
+    """PAC003, where the crate must carry the mark, no step asks for it, and no remark records it."""
+    if wood_mark_unasked(case.plan) and not wood_mark_noted(case):
         what = "the crate must carry the wood mark, and nothing records that it does"
         yield case.finding(
             "PAC003", what, hint="note the wood mark, and give the crating a step with the id wood-mark"

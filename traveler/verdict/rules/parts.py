@@ -10,7 +10,7 @@ from traveler.finding import Finding
 from traveler.record.entry import Counted, Entry, Fitted, Issued, done_order
 from traveler.verdict.case import Case
 from traveler.verdict.rows import ReadingRow
-from traveler.verdict.state import SlotState
+from traveler.verdict.state import NOT_ACCEPTED
 
 
 def check_quantities(case: Case) -> Iterator[Finding]:
@@ -109,7 +109,7 @@ def _not_in(first: list[Step], rows: Mapping[str, ReadingRow]) -> Iterator[str]:
     for step in first:
         for slot in step.slots:
             row = rows.get(slot.id)
-            if row is not None and row.state in (SlotState.OUT, SlotState.DOUBTFUL):
+            if row is not None and row.state in NOT_ACCEPTED:
                 yield f"the first piece is {row.state} at {slot.id}"
 
 

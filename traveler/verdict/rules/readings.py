@@ -16,7 +16,7 @@ from traveler.verdict.deciding import DecidingReadings
 from traveler.verdict.rows import ReadingRow, amount, distance_outside
 from traveler.verdict.rules.gauges import Resolution, difference_in, resolution_of
 from traveler.verdict.rules.packing import is_gross_mass
-from traveler.verdict.state import SlotState
+from traveler.verdict.state import NOT_ACCEPTED, SlotState
 
 FAR = 10
 """So many tolerance widths outside the limits no real deviation lies: the unit or the point is wrong."""
@@ -34,7 +34,7 @@ LIKELY_UNITS = (
 def check_limits(case: Case, decided: DecidingReadings) -> Iterator[Finding]:
     """Out of tolerance, in the guard band, implausible, and where the rule cannot be applied."""
     for row in decided.rows.values():
-        if row.state in (SlotState.OUT, SlotState.DOUBTFUL):
+        if row.state in NOT_ACCEPTED:
             yield from _against_limits(case, row)
         elif row.value.value.numerator < 0 and _absurd(row):
             what = f"{_as_read(row)} lies more than {FAR} times as far below zero as {_wanted(row)} above"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import pairwise
 
 from traveler.definition.plan import Operation, SlotKind
@@ -113,7 +113,7 @@ def own_run(hold: PlannedSlot) -> frozenset[str]:
 def check_dates(case: Case) -> Iterator[Finding]:
     """Entries dated before the unit's issue or in the future."""
     issue = next(iter(case.of_kind("issued")), None)
-    slack = timedelta(minutes=case.settings.clock_minutes)
+    slack = case.settings.clock_slack
     for entry in case.standing:
         if entry.at > min(case.now, entry.recorded) + slack:
             what = f"dated {moment_text(case, entry.at)}, recorded {moment_text(case, entry.recorded)}"

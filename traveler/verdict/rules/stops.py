@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from traveler.definition.plan import SlotKind
 from traveler.finding import Finding, Place, order
@@ -112,7 +112,7 @@ def _scrapped(case: Case, stop: Stop, entry: Entry) -> Iterator[Finding]:
 
 def check_worked_on(case: Case) -> Iterator[Finding]:
     """Work done between the stop of the unit and the decision on it, as far as the times given show."""
-    slack = timedelta(minutes=case.settings.clock_minutes)
+    slack = case.settings.clock_slack
     for stop in case.stops:
         if stop.slot is not None:
             continue
@@ -187,7 +187,7 @@ def _measured(case: Case, body: Decided) -> Iterator[Finding]:
 
 def _time(case: Case, stop: Stop, at: datetime) -> Iterator[Finding]:
     yield from check_not_ahead(case, "decided", at)
-    slack = timedelta(minutes=case.settings.clock_minutes)
+    slack = case.settings.clock_slack
     if at < stop.entry.at - slack:
         what = f"to be decided at {moment_text(case, at)}, before #{stop.entry.seq} stopped it"
         yield case.finding("SEQ010", what, entry=stop.entry.seq, hint="give the time at which it is decided")
