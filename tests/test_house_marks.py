@@ -124,9 +124,9 @@ def real_lines() -> dict[str, int]:
 
 
 # What the house has reached; a change may lower these figures and never raise them. The plan wants less.
-MODULES = 236  # plan: 210
+MODULES = 234  # plan: 210
 LINES = 44_100  # plan: 40,000
-DEPTH = 17  # plan: 16
+DEPTH = 16  # the plan's own figure
 
 
 def test_the_house_has_no_more_modules_than_it_had() -> None:
