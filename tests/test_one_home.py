@@ -231,7 +231,7 @@ RULES: dict[str, Rule] = {
 NAMES = (
     "standing_entries", "struck_by", "struck_out", "recorded_late", "done_order", "fills", "filled_slots",
     "newest_first", "deciding_readings", "worked_row", "reading_that_counts", "limit_zones",
-    "complained_alike", "whereabouts", "with_customer", "units_with", "may_act", "refusal", "standing_in",
+    "complained_alike", "whereabouts", "units_with", "may_act", "refusal", "standing_in",
     "roles_on", "calibration_state", "last_calibration", "usable_on", "withdrawal_at", "uncertainty_on",
     "state_of", "stops_of", "day_in", "days_late", "duration_text", "factors_seen", "supplier_of", "made_of",
 )  # fmt: skip

@@ -103,6 +103,10 @@ def test_the_next_command_leads_a_unit_through_its_life(
     assert (state, waits_for.rpartition(": ")[2]) == ("shipped", "open")
     assert following.startswith(f"case show {unit}/")
     assert command("status", now=at(35)).out == "no unit is on the floor\n"
+    assert command("stop", unit, "--reason", "Hums", "--by", "tkiln", now=at(35)).code == 0
+    stopped = command("status", unit, "--json", now=at(35)).json
+    assert stopped["where"] == "stopped, shipped to Aldermoor Weavers on 2026-11-02"
+    assert command("status", now=at(35)).out == "no unit is on the floor\n"
     assert unit in command("status", "--all", now=at(35)).out
 
 

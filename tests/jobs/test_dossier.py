@@ -20,6 +20,7 @@ from traveler.finding import CannotDo, Weight
 from traveler.jobs.append import strike
 from traveler.jobs.case import CaseStep, follow_up
 from traveler.jobs.complain import Complaint, complain
+from traveler.jobs.contain import ContainRequest, contain
 from traveler.jobs.shipping import crate, place, release, ship
 from traveler.jobs.stop import Disposition, decide, stop
 from traveler.record.entry import Shipped
@@ -165,6 +166,24 @@ def test_a_unit_that_is_stopped_at_the_customer_still_counts_as_shipped(shop: Sh
     assert (other.serial, other.left) == (second, True)
     assert counted == {first, second}
     assert {unit.unit.serial for unit in units if unit.left} == {first, second}
+
+
+def test_the_dossier_and_the_containment_find_the_same_units_in_the_shop(shop: Shop) -> None:
+    bad = [shop.ship(play="0.046") for _ in range(3)]
+    for serial in bad[:2]:
+        shop.complain(serial)
+    bench = shop.bench
+    scrapped, kept = bench.built(), bench.built()
+    stopped = stop(bench.session, scrapped, "Cracked.", "tkiln")
+    assert stopped.entry is not None
+    assert decide(bench.session, scrapped, stopped.entry.seq, Disposition("scrap"), "qmoor").entry is not None
+    found = shop.dossier(bad[0])
+    trail = next(part.trail for part in found.parts if part.number == "P-9001")
+    assert trail is not None
+    contained = contain(bench.session, ContainRequest(bad[0], Cause("lot", "P-9001/77")))
+    assert [[*trail.here], [unit.unit.serial for unit in contained.here]] == [[kept], [kept]]
+    assert sorted(trail.left) == sorted({unit.unit.serial for unit in contained.left} - {bad[0]})
+    assert "1 unit with it is still here" in found.remarks[0].text
 
 
 def test_a_reading_is_shown_among_those_before_and_after(shop: Shop) -> None:

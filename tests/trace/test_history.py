@@ -84,17 +84,17 @@ def test_the_answer_in_json_holds_every_field_of_every_entry() -> None:
 
 def test_where_it_is_names_the_last_place_that_stands() -> None:
     entries = chain(ISSUED, Placed(place="Bay 1"), Placed(place="Bay 2"), Struck(strikes=3, reason="no"))
-    assert whereabouts("in stock", entries) == "in stock at Bay 1"
+    assert whereabouts("in stock", entries).text == "in stock at Bay 1"
 
 
 def test_the_day_of_shipment_is_that_of_the_shops_wall() -> None:
     late = (15 * 60, Shipped(customer="Aldermoor Weavers"))  # 23:00 in UTC is the next day in Auckland
     entries = chain(ISSUED, late, zone="Pacific/Auckland")
-    assert whereabouts("shipped", entries) == "shipped to Aldermoor Weavers on 2026-11-03"
+    assert whereabouts("shipped", entries).text == "shipped to Aldermoor Weavers on 2026-11-03"
 
 
 def test_before_that_the_state_says_it() -> None:
-    assert whereabouts("building", chain(ISSUED, Placed(place="Bay 1"))) == "building"
+    assert whereabouts("building", chain(ISSUED, Placed(place="Bay 1"))).text == "building"
 
 
 def test_what_was_recorded_long_after_the_work_is_marked() -> None:

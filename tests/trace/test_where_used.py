@@ -66,7 +66,7 @@ def ask(store: Store, kind: str, value: str) -> dict[str, Use]:
 def test_units_with_a_lot_are_found_with_where_they_are_and_in_which_slots(store: Store) -> None:
     found = ask(store, "lot", "77")
     assert list(found) == ["A", "B"]
-    assert (found["A"].where, found["A"].slots, found["A"].stands) == (
+    assert (found["A"].place.text, found["A"].slots, found["A"].stands) == (
         "in stock at Bay 3",
         ("10-1", "10-2"),
         True,

@@ -330,10 +330,10 @@ def _contained_lines(done: Contained) -> Iterator[str]:
     rows = []
     for affected in done.units:
         stopping = now.get(affected.unit.serial)
-        act = "letter" if affected.left else "" if affected.gone else "to be stopped"
+        act = "letter" if affected.left else "to be stopped" if affected.place.here else ""
         if stopping is not None and stopping.entry is not None:
             act = "stopped" if stopping.new else "stopped before"
-        where = stopping.where if stopping is not None and stopping.where else affected.where
+        where = stopping.where if stopping is not None and stopping.where else affected.place.text
         rows.append((affected.unit.serial, where, "yes" if affected.complained else "", act))
     units = plural(len(done.units), "unit")
     yield f"{done.cause}: {units}, {len(done.here)} here, {len(done.left)} with customers"

@@ -91,7 +91,7 @@ def _floor_table(found: Sequence[UnitStatus]) -> str:
 def _status_lines(found: UnitStatus) -> Iterator[str]:
     due = f", due {found.due}" if found.due is not None else ""
     late = f", {found.days_late} days late" if found.days_late else ""
-    yield f"{found.serial}  {found.built_as}: {found.where}{due}{late}"
+    yield f"{found.serial}  {found.built_as}: {found.place.text}{due}{late}"
     if found.operation:
         yield f"operation: {found.operation} ({found.done} of {found.slots} slots)"
     if found.waits_for:
@@ -273,7 +273,7 @@ def uses_table(uses: Sequence[Use]) -> str:
 def _use(use: Use) -> tuple[str, ...]:
     unit = use.unit
     steps = dict.fromkeys(slot.split("/")[0] for slot in use.slots)
-    where = use.where if use.stands else f"{use.where} (only in entries struck out)"
+    where = use.place.text if use.stands else f"{use.place.text} (only in entries struck out)"
     return unit.serial, f"{unit.product} {unit.variant} {unit.revision}", where, ", ".join(steps)
 
 

@@ -40,7 +40,8 @@ class ContainedUnit(Result):
     json_keys: ClassVar[str] = (
         "serial=affected.unit.serial product=affected.unit.product variant=affected.unit.variant "
         "state=affected.unit.state where left=affected.left customer=affected.sent.customer "
-        "shipped=affected.shipped.at complained=affected.complained stop=stopping.entry.seq stopped_now"
+        "shipped=affected.place.shipment.at complained=affected.complained "
+        "stop=stopping.entry.seq stopped_now"
     )
 
     affected: Affected
@@ -49,7 +50,7 @@ class ContainedUnit(Result):
     @property
     def where(self) -> str:
         """Where it is now."""
-        return self.affected.where if self.stopping is None else self.stopping.where
+        return self.affected.place.text if self.stopping is None else self.stopping.where
 
     @property
     def stopped_now(self) -> bool:
@@ -74,7 +75,7 @@ class Contained(Result):
     @property
     def here(self) -> tuple[Affected, ...]:
         """Those that can be stopped."""
-        return tuple(unit for unit in self.units if not unit.left and not unit.gone)
+        return tuple(unit for unit in self.units if unit.place.here)
 
     @property
     def left(self) -> tuple[Affected, ...]:
@@ -149,7 +150,7 @@ def _tell_case(session: Session, found: Contained, by: str) -> tuple[Finding, ..
 
 def _letter(session: Session, affected: Affected, plan: Plan, text: str) -> Letter:
     serial, sent = affected.unit.serial, affected.sent
-    day = str(session.day(affected.shipped.at)) if affected.shipped else ""
+    day = str(session.day(affected.place.shipment.at)) if affected.place.shipment else ""
     customer = sent.customer if sent else ""
     said = letter_text(
         text, customer=customer, serial=serial, product=plan.title, day=day, shop=session.shop.settings.name

@@ -72,12 +72,12 @@ def stop(
     said = _said(what)
     with session.store.reading() as records:
         unit, entries = known_unit(records, serial), records.entries(serial)
-    was = whereabouts(unit.state, entries)
+    was = whereabouts(unit.state, entries).text
     standing = _same(entries, said, slot)
     if standing is not None:
         return Stopping(serial, standing, False, was, was, ())
     added = add(session, serial, Stopped(what=said), by, action="stop", slot=slot, at=at)
-    where = whereabouts(str(added.judged.verdict.state), added.judged.entries)
+    where = whereabouts(str(added.judged.verdict.state), added.judged.entries).text
     return Stopping(serial, added.entry, added.entry is not None, was, where, added.findings)
 
 

@@ -191,7 +191,7 @@ def list_cases(
                 continue
             age, due = case.age(session.now, session.shop.zone), case.due
             late = due is not None and days_late(due, session.today) > 0
-            found.append(ListedCase(case, unit, whereabouts(unit.state, entries), age, late))
+            found.append(ListedCase(case, unit, whereabouts(unit.state, entries).text, age, late))
     return tuple(sorted(found, key=lambda item: (item.case.opened.at, item.case.name)))
 
 

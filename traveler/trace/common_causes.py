@@ -18,7 +18,7 @@ from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.trace.cases import CaseFile, cases_of, complained_alike, find_case
 from traveler.trace.factors import Population, population, week
-from traveler.trace.history import whereabouts, with_customer
+from traveler.trace.history import Whereabouts, whereabouts
 from traveler.trace.ranking import FactorRanking, SharedFactor, rank_factors
 from traveler.trace.where_used import by_unit, named_value, units_with, units_with_customers
 
@@ -172,8 +172,7 @@ class Affected:
     """One unit: where it is, and with which customer since when if it left."""
 
     unit: Unit
-    where: str
-    shipped: Entry | None
+    place: Whereabouts
     complained: bool
     issued: tuple[Entry, ...] = ()
     """Its first entry, which says what it is built to."""
@@ -181,17 +180,12 @@ class Affected:
     @property
     def left(self) -> bool:
         """Whether a customer has it."""
-        return self.shipped is not None
-
-    @property
-    def gone(self) -> bool:
-        """Whether nothing is left of it to be stopped."""
-        return self.unit.state == "scrapped"
+        return self.place.with_customer
 
     @property
     def sent(self) -> Shipped | None:
         """What was said when it was shipped."""
-        body = self.shipped.body if self.shipped is not None else None
+        body = self.place.shipment.body if self.place.shipment is not None else None
         return body if isinstance(body, Shipped) else None
 
 
@@ -270,6 +264,5 @@ def _affected(records: Records, serials: Sequence[str]) -> Iterator[Affected]:
     for serial in serials:
         unit, told = records.unit(serial), entries.get(serial, ())
         if unit is not None:
-            shipped = with_customer(unit.state, told)
             complained = any(case.alike(()) for case in cases_of(told))
-            yield Affected(unit, whereabouts(unit.state, told), shipped, complained, told[:1])
+            yield Affected(unit, whereabouts(unit.state, told), complained, told[:1])

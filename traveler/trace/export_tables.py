@@ -156,7 +156,7 @@ class _Rows:
         customer = shipped.body.customer if shipped and isinstance(shipped.body, Shipped) else None
         return (
             *_built(unit), unit.digest, unit.order, unit.quantity, unit.state,
-            whereabouts(unit.state, self.entries), time_text(unit.issued), _time(last.get("released")),
+            whereabouts(unit.state, self.entries).text, time_text(unit.issued), _time(last.get("released")),
             _time(shipped), customer, unit.entries, unit.head,
         )  # fmt: skip
 

@@ -56,7 +56,7 @@ def stops_of_shop(records: Records, *, every: bool = False) -> tuple[StoppedUnit
 
 
 def _of_unit(unit: Unit, entries: tuple[Entry, ...]) -> Iterator[StoppedUnit]:
-    where = whereabouts(unit.state, entries)
+    where = whereabouts(unit.state, entries).text
     return (StoppedUnit(unit, where, stop) for stop in stops_of(standing_entries(entries)))
 
 

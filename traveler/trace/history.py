@@ -32,29 +32,43 @@ STANDING_STILL = ("stopped", "scrapped")
 """States that do not tell where the unit is: it was stopped, or given up, wherever it had got to."""
 
 
-def whereabouts(state: str, entries: Sequence[Entry]) -> str:
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """Where a unit is, in words, and whether it is still ours.
+
+    ``shipment`` is the entry by which a customer has it: a unit that is stopped or scrapped after it was
+    shipped is still with the customer; one that is worked on again is not. ``gone``: it was scrapped.
+    """
+
+    text: str
+    shipment: Entry | None = None
+    gone: bool = False
+
+    @property
+    def with_customer(self) -> bool:
+        """Whether a customer has it."""
+        return self.shipment is not None
+
+    @property
+    def here(self) -> bool:
+        """Whether it is in the shop, so that it can be worked on or stopped."""
+        return not self.with_customer and not self.gone
+
+
+def whereabouts(state: str, entries: Sequence[Entry]) -> Whereabouts:
     """The unit's state with what a person needs to find it: the place in stock, or customer and day.
 
     ``entries`` are all of the unit's, struck ones too. The day is that of the shop's zone when it shipped.
     """
-    last = _last_move(entries)
+    last, gone = _last_move(entries), state == "scrapped"
     if last is None:
-        return state
+        return Whereabouts(state, None, gone)
     shipped = isinstance(last.body, Shipped)
     if state in STANDING_STILL:
-        return f"{state}, {_said(last)}"
-    return _said(last) if state == ("shipped" if shipped else "in stock") else state
-
-
-def with_customer(state: str, entries: Sequence[Entry]) -> Entry | None:
-    """The shipment by which a customer has the unit; None: it is here.
-
-    A unit that is stopped or scrapped after it was shipped is still with the customer; one that is worked on
-    again is not.
-    """
-    last = _last_move(entries)
-    gone = state == "shipped" or state in STANDING_STILL
-    return last if gone and last is not None and isinstance(last.body, Shipped) else None
+        return Whereabouts(f"{state}, {_said(last)}", last if shipped else None, gone)
+    if state != ("shipped" if shipped else "in stock"):
+        return Whereabouts(state)
+    return Whereabouts(_said(last), last if shipped else None)
 
 
 def _last_move(entries: Sequence[Entry]) -> Entry | None:
@@ -136,4 +150,4 @@ def history(
         )
         for entry in sorted(entries, key=done_order)
     )
-    return History(unit, whereabouts(unit.state, entries), tuple(lines))
+    return History(unit, whereabouts(unit.state, entries).text, tuple(lines))

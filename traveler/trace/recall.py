@@ -24,7 +24,7 @@ from traveler.record.records import Records, Unit
 from traveler.record.stored import StoredRow, to_entry
 from traveler.shop.gauges import Calibration, Gauge
 from traveler.shop.session import Session
-from traveler.trace.history import whereabouts, with_customer
+from traveler.trace.history import whereabouts
 from traveler.trace.queries import Progress, no_progress, read_with
 from traveler.trace.where_used import units_with
 from traveler.verdict.case import Case, OutsideFacts
@@ -332,10 +332,9 @@ def recall_unit(
         )
         for entry in read
     )  # fmt: skip
-    where = whereabouts(unit.state, case.entries)
     worked = tuple(reweighing for reweighing in results if reweighing.worked)
-    shipped = with_customer(unit.state, case.entries) is not None
-    return RecalledUnit(unit, where, shipped, readings, worked, tuple(fitted_in))
+    place = whereabouts(unit.state, case.entries)
+    return RecalledUnit(unit, place.text, place.with_customer, readings, worked, tuple(fitted_in))
 
 
 def _worth(entry: Entry, error: FoundError) -> Quantity | str:

@@ -15,7 +15,7 @@ from traveler.result import Result
 from traveler.shop.session import Session
 from traveler.text import days_late, read_day
 from traveler.trace.cases import cases_of
-from traveler.trace.history import whereabouts
+from traveler.trace.history import Whereabouts, whereabouts
 from traveler.trace.judging import judge, judge_all
 from traveler.trace.where_used import by_unit
 from traveler.verdict.advice import adjusting
@@ -28,10 +28,19 @@ from traveler.verdict.state import SlotState, stops_of
 WORKED_ON = ("issued", "building", "inspection", "stopped")
 """States in which a unit has work before it."""
 
-LEFT = ("shipped", "scrapped")
-"""States of units that are no longer on the floor."""
+NO_WORK_LEFT = ("shipped", "scrapped")
+"""States of units that are not judged for the list: no work is left on them."""
 
-TOLD_OF_LEFT = ("issued", "placed", "shipped", "struck", "stopped", "decided", "complained", "followed_up")
+TOLD_WITHOUT_WORK = (
+    "issued",
+    "placed",
+    "shipped",
+    "struck",
+    "stopped",
+    "decided",
+    "complained",
+    "followed_up",
+)
 """The kinds of entries that say what a unit that left waits for."""
 
 STEPS: dict[str, tuple[str, str]] = {
@@ -63,13 +72,13 @@ class UnitStatus(Result):
     """
 
     json_keys: ClassVar[str] = (
-        "serial built_as state where operation waits_for due days_late done slots blocked_by next"
+        "serial built_as state where=place.text operation waits_for due days_late done slots blocked_by next"
     )
 
     serial: str
     built_as: str
     state: str
-    where: str
+    place: Whereabouts
     waits_for: str
     due: date | None
     days_late: int
@@ -102,13 +111,13 @@ class StatusOn:
         """The status as far as these entries tell it; of a unit on the floor only if it is judged."""
         issued = entries[0].body if entries else None
         due = read_day(issued.due) if isinstance(issued, Issued) and issued.due else None
-        late = days_late(due, self.today) if due is not None and state not in LEFT else 0
-        opened = _open_now(judged) if judged is not None and state not in LEFT else []
+        place = whereabouts(state, entries)
+        late = days_late(due, self.today) if due is not None and place.here else 0
+        opened = _open_now(judged) if judged is not None and place.here else []
         operation = f"{opened[0].operation.number} {opened[0].operation.title}" if opened else ""
         waits_for, command = _asked(unit.serial, state, entries) or _at_work(judged, opened)
         built_as = f"{unit.product} {unit.variant} {unit.revision}"
-        where = whereabouts(state, entries)
-        return UnitStatus(unit.serial, built_as, state, where, waits_for, due, late, operation, command)
+        return UnitStatus(unit.serial, built_as, state, place, waits_for, due, late, operation, command)
 
 
 def unit_status(session: Session, serial: str) -> UnitStatus:
@@ -122,20 +131,21 @@ def unit_status(session: Session, serial: str) -> UnitStatus:
 
 
 def floor(session: Session, *, every: bool = False) -> tuple[UnitStatus | Finding, ...]:
-    """Every unit that has not left, the latest first, then by due day; ``every``: those that left too.
+    """Every unit that is here, the latest first, then by due day; ``every``: all units.
 
-    Units that left are not judged: their stops and cases say what they wait for. CHN001 in the place of a
+    Units without work are not judged: their stops and cases say what they wait for. CHN001 in the place of a
     unit whose record cannot be read.
     """
     status_on = StatusOn(session.today)
     with session.store.reading() as records:
         units = records.units()
-        left = {unit.serial: unit for unit in units if every and unit.state in LEFT}
-        told = by_unit(records.entries_of_kinds(left, TOLD_OF_LEFT))
+        left = {unit.serial: unit for unit in units if every and unit.state in NO_WORK_LEFT}
+        told = by_unit(records.entries_of_kinds(left, TOLD_WITHOUT_WORK))
     found: list[UnitStatus | Finding] = [
         status_on.told(unit, unit.state, told.get(serial, ())) for serial, unit in left.items()
     ]
-    found += judge_all(session, [unit.serial for unit in units if unit.state not in LEFT], status_on)
+    judged = judge_all(session, [unit.serial for unit in units if unit.state not in NO_WORK_LEFT], status_on)
+    found += (status for status in judged if every or isinstance(status, Finding) or status.place.here)
     return tuple(sorted(found, key=_urgency))
 
 

@@ -17,7 +17,7 @@ from traveler.result import Result
 from traveler.shop.gauges import GaugeToday, due_within, gauge_today
 from traveler.shop.session import Session
 from traveler.text import did_you_mean
-from traveler.trace.history import STANDING_STILL, whereabouts, with_customer
+from traveler.trace.history import STANDING_STILL, Whereabouts, whereabouts
 from traveler.trace.queries import GaugeUse, referring, used_gauges
 
 STEPS = ("struck", "placed", "shipped")
@@ -30,14 +30,13 @@ class Use(Result):
 
     json_keys: ClassVar[str] = (
         "serial=unit.serial product=unit.product revision=unit.revision variant=unit.variant "
-        "order=unit.order state=unit.state where stands slots entries=named struck"
+        "order=unit.order state=unit.state where=place.text stands slots entries=named struck"
     )
 
     unit: Unit
-    where: str
+    place: Whereabouts
     entries: tuple[Entry, ...]
     struck: tuple[int, ...]
-    with_customer: bool = False
 
     @property
     def named(self) -> tuple[int, ...]:
@@ -113,7 +112,7 @@ def units_with_customers(records: Records, units: Iterable[Unit]) -> frozenset[s
     shipped = [unit for unit in units if unit.state == "shipped"]
     halted = {unit.serial: unit for unit in units if unit.state in STANDING_STILL}
     steps = by_unit(records.entries_of_kinds(halted, STEPS))
-    gone = (serial for serial, own in steps.items() if with_customer(halted[serial].state, own))
+    gone = (serial for serial, own in steps.items() if whereabouts(halted[serial].state, own).with_customer)
     return frozenset((*(unit.serial for unit in shipped), *gone))
 
 
@@ -128,8 +127,7 @@ def _use(unit: Unit, found: Sequence[Entry], steps: Sequence[Entry]) -> Use:
     entries = tuple(merged[seq] for seq in sorted(merged))
     stand = {entry.seq for entry in standing_entries(entries)}
     struck = tuple(entry.seq for entry in found if entry.seq not in stand)
-    gone = with_customer(unit.state, entries) is not None
-    return Use(unit, whereabouts(unit.state, entries), tuple(found), struck, gone)
+    return Use(unit, whereabouts(unit.state, entries), tuple(found), struck)
 
 
 NEVER = GaugeUse()

@@ -9,7 +9,9 @@ from traveler.trace.dossier.context import LotTrail, PartShown
 from traveler.trace.dossier.summary import _shared, _shared_lots
 from traveler.trace.ranking import rank_factors
 
-BAD = LotTrail("L-77", units=("U1", "U2", "U3", "U4"), left=("U1", "U2", "U3"), complained=("U1", "U2"))
+BAD = LotTrail(
+    "L-77", units=("U1", "U2", "U3", "U4"), left=("U1", "U2", "U3"), complained=("U1", "U2"), here=("U4",)
+)
 WIDE = LotTrail(
     "E-1", units=tuple(f"U{at}" for at in range(1, 11)), left=("U1",) * 9, complained=("U1", "U2")
 )

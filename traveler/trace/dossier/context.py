@@ -136,7 +136,7 @@ class LotTrail(Result):
 
     ``made`` is its own serial where it was made here, with ``where`` it is; ``materials`` are what it
     was made of. ``units`` are all serials that have it, ``left`` those of them that customers
-    have, ``complained`` those complained about alike.
+    have, ``here`` those in the shop, ``complained`` those complained about alike.
     """
 
     json_keys: ClassVar[str] = "lot made_here=made where supplier materials units left complained"
@@ -149,6 +149,7 @@ class LotTrail(Result):
     left: tuple[str, ...] = ()
     complained: tuple[str, ...] = ()
     supplier: str = ""
+    here: tuple[str, ...] = ()
 
     @property
     def share(self) -> Fraction:

@@ -50,12 +50,13 @@ def trail_of(session: Session, records: Records, lot: str, serial: str, alike: C
     return LotTrail(
         lot,
         made.serial if made is not None else None,
-        whereabouts(made.state, Records.entries(records, name)) if made is not None else "",
+        whereabouts(made.state, Records.entries(records, name)).text if made is not None else "",
         made_of(records, [lot]).get(name, ()),
         tuple(use.unit.serial for use in users),
-        tuple(use.unit.serial for use in users if use.with_customer),
+        tuple(use.unit.serial for use in users if use.place.with_customer),
         tuple(use.unit.serial for use in users if use.unit.serial in alike),
         supplier_of(lot, session.shop.settings.suppliers) or "",
+        tuple(use.unit.serial for use in users if use.place.here),
     )
 
 
@@ -88,7 +89,7 @@ def other_units(
     return tuple(
         OtherUnit(
             unit.serial,
-            whereabouts(unit.state, steps.get(unit.serial, ())),
+            whereabouts(unit.state, steps.get(unit.serial, ())).text,
             tuple(shares.get(unit.serial, ())),
             unit.serial in alike,
             unit.serial in left,
@@ -135,7 +136,7 @@ def dossier(session: Session, records: Records, judged: Judged) -> Dossier:
         unit=judged.unit,
         title=judged.plan.title,
         variant=judged.plan.variant_title or judged.plan.variant,
-        where=whereabouts(judged.unit.state, judged.entries),
+        where=whereabouts(judged.unit.state, judged.entries).text,
         customer=body.customer if body is not None else "",
         shipped=next((line.day for line in reversed(life) if line.kind == "shipped" and not line.struck), ""),
         cases=shown,

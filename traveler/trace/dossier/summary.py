@@ -76,7 +76,7 @@ def _lot(
         text += f". Unlikely to be chance ({chance(ranked.p_holm)} after correction)"
     elif ranked is not None:
         text += f". Too few units to conclude anything ({chance(ranked.p)})"
-    here = len(trail.units) - len(trail.left)
+    here = len(trail.here)
     if here:
         text += f". {plural(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
     made = "".join(f", made of {number} {heat}" for number, heat in trail.materials)
