@@ -115,6 +115,22 @@ def test_struck_and_superseded_readings_are_listed_and_decide_nothing(bench: Any
     assert {"struck": 1, "read_again": 1, "deciding": 2}.items() <= found.counts().items()
 
 
+def test_a_later_reading_that_cannot_be_understood_decides_nothing(bench: Any) -> None:
+    serial = built(bench, left="0.041")
+    with bench.session.store.reading() as records:
+        (first,) = [entry.seq for entry in records.entries(serial) if entry.slot == LEFT]
+    bench.later(1)
+    body = Read(written="3 kg", value="3", unit="kg", gauge="IND-03")
+    with bench.session.store.transaction() as work:
+        later = work.append(bench.session.draft(serial, "tkiln", body, slot=LEFT), bench.session.now).seq
+    (unit,) = asked(bench).units
+    told = {reading.entry.seq: reading for reading in unit.readings}
+    assert (told[first].idle, told[first].result is not None) == ("", True)
+    assert (told[later].idle != "", told[later].result) == (True, None)
+    assert [reweighing.entry for reweighing in unit.failing] == [first]
+    assert f"#{later}" not in " ".join(reading.idle for reading in unit.readings)
+
+
 def test_a_reading_read_again_with_another_gauge_decides_nothing(bench: Any) -> None:
     serial = built(bench, left="0.041")
     other = read(bench, serial, LEFT, "0.012", gauge="IND-07")

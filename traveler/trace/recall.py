@@ -28,7 +28,7 @@ from traveler.trace.history import whereabouts
 from traveler.trace.queries import Progress, no_progress, read_with
 from traveler.trace.where_used import units_with
 from traveler.verdict.case import Case, OutsideFacts
-from traveler.verdict.deciding import Reweighed, newest_first, reweigh
+from traveler.verdict.deciding import DecidingReadings, Reweighed, deciding_readings, reweigh
 from traveler.verdict.plan_index import plan_index
 from traveler.verdict.rows import Unfit, understood
 
@@ -47,8 +47,8 @@ class RecalledReading:
     """One reading made with the gauge.
 
     ``worth`` is the reading with the error taken off, with its unit; None where ``problem`` says why not.
-    ``idle`` says why it decides nothing (struck out, read again), empty where it decides. ``result`` is its
-    slot before and after, for a reading that decides.
+    ``idle`` says why it decides nothing (struck out, read again, not understood), empty where it decides.
+    ``result`` is its slot before and after, for a reading that decides.
     """
 
     entry: Entry
@@ -322,9 +322,10 @@ def recall_unit(
             worth[entry.seq] = found
         else:
             problems[entry.seq] = found
-    results = reweigh(case, worth)
+    decided = deciding_readings(case)
+    results = reweigh(case, worth, decided)
     by_entry = {reweighing.entry: reweighing for reweighing in results if reweighing.entry is not None}
-    idle = dict(_idle(case, read))
+    idle = dict(_idle(case, decided, read))
     readings = tuple(
         RecalledReading(
             entry, _label(case, entry), _written(entry), _text(worth.get(entry.seq)),
@@ -370,18 +371,20 @@ def _label(case: Case, entry: Entry) -> str:
     return spot.slot.label if spot is not None else ""
 
 
-def _idle(case: Case, read: Sequence[Entry]) -> Iterator[tuple[int, str]]:
+def _idle(case: Case, decided: DecidingReadings, read: Sequence[Entry]) -> Iterator[tuple[int, str]]:
     """Number of an entry → why it decides nothing."""
     struck: Mapping[int, int] = struck_by(case.entries)
+    unreadable = {reading.entry.seq: reading.what for reading in decided.unreadable}
     for entry in read:
         if entry.seq in struck:
             yield entry.seq, f"struck out by #{struck[entry.seq]}"
             continue
-        filled = case.filled.get(entry.slot or "")
-        if filled is None:
-            yield entry.seq, "its slot is not in the plan"
+        if entry.seq in unreadable:
+            yield entry.seq, unreadable[entry.seq]
             continue
-        rules = newest_first(filled.entries)[0][0]
-        if rules.seq != entry.seq:
+        row = decided.rows.get(entry.slot or "")
+        if row is None:
+            yield entry.seq, "its slot is not in the plan"
+        elif row.seq != entry.seq:
             found = isinstance(entry.body, Read) and entry.body.as_found
-            yield entry.seq, f"{AS_FOUND} #{rules.seq}" if found else f"{READ_AGAIN} #{rules.seq}"
+            yield entry.seq, f"{AS_FOUND} #{row.seq}" if found else f"{READ_AGAIN} #{row.seq}"

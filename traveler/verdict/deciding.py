@@ -258,17 +258,20 @@ class Reweighed:
         return self.after is not None and _SEVERITY[self.after] < _SEVERITY[self.before]
 
 
-def reweigh(case: Case, instead: Mapping[int, Quantity]) -> tuple[Reweighed, ...]:
+def reweigh(
+    case: Case, instead: Mapping[int, Quantity], decided: DecidingReadings | None = None
+) -> tuple[Reweighed, ...]:
     """Every slot with limits that one of the readings decides on, directly or through a working.
 
     Args:
         case: The unit as it stands in the records.
         instead: Number of an entry → what the reading in it is worth.
+        decided: What decides in the unit as it stands, where that is known already.
 
     Returns:
         The slots in the order of the plan, where a reading of ``instead`` decides.
     """
-    before = deciding_readings(case).rows
+    before = (decided or deciding_readings(case)).rows
     after = deciding_readings(with_readings(case, instead)).rows
     ruled = {slot for slot, row in before.items() if row.seq in instead}
     found = []
