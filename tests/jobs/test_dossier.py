@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from html.parser import HTMLParser
 from io import BytesIO
@@ -29,6 +29,7 @@ from traveler.trace.common_causes import Cause, affected, common_causes
 from traveler.trace.dossier.gather import chosen_formats, dossier, write_dossier
 from traveler.trace.dossier.result import Dossier
 from traveler.trace.judging import judge
+from traveler.trace.watch import watch
 
 if TYPE_CHECKING:
     from conftest import Bench
@@ -184,6 +185,30 @@ def test_the_dossier_and_the_containment_find_the_same_units_in_the_shop(shop: S
     assert [[*trail.here], [unit.unit.serial for unit in contained.here]] == [[kept], [kept]]
     assert sorted(trail.left) == sorted({unit.unit.serial for unit in contained.left} - {bad[0]})
     assert "1 unit with it is still here" in found.remarks[0].text
+
+
+def test_what_is_contained_is_not_asked_for_again(shop: Shop) -> None:
+    """The dossier and the watch know what was contained under another case about the same."""
+    bad, bench = [shop.ship(play="0.046") for _ in range(3)], shop.bench
+    for serial in bad[:2]:
+        shop.complain(serial)
+    bench.built()
+
+    def told() -> dict[str, str]:
+        found = watch(bench.session, bench.session.now - timedelta(days=7))
+        whats = (notice.what for notice in found.notices if notice.subject == "complaint")
+        return {what[: len(bad[0])]: what.split(", ")[2].removesuffix(": Hums") for what in whats}
+
+    assert told() == dict.fromkeys(bad[:2], "not contained yet")
+    assert shop.dossier(bad[1]).contain.startswith(f"traveler case contain {bad[1]}")
+    done = contain(bench.session, ContainRequest(bad[0], Cause("lot", "P-9001/77"), stop=True, by="qmoor"))
+    assert len(done.stopped) == 1
+    assert told() == {bad[0]: "contained", bad[1]: f"contained under {done.case}"}
+    assert [shop.dossier(serial).contain for serial in bad[:2]] == ["", ""]
+    assert "1 unit with it is still here, stopped" in shop.dossier(bad[0]).remarks[0].text
+    bench.built()
+    assert shop.dossier(bad[1]).contain.startswith(f"traveler case contain {bad[1]}")
+    assert "2 units with it are still here, 1 of them stopped" in shop.dossier(bad[0]).remarks[0].text
 
 
 def test_a_reading_is_shown_among_those_before_and_after(shop: Shop) -> None:

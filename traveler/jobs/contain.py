@@ -17,7 +17,7 @@ from traveler.result import Result
 from traveler.sheets.letters import LETTER, Letter, letter_text, letters_csv
 from traveler.shop.session import Session
 from traveler.text import plural
-from traveler.trace.cases import find_case
+from traveler.trace.cases import contained_text, find_case
 from traveler.trace.common_causes import Affected, Cause, affected
 
 
@@ -142,7 +142,7 @@ def _tell_case(session: Session, found: Contained, by: str) -> tuple[Finding, ..
         case = find_case(records, found.case)
     held = sum(stopping.entry is not None for stopping in found.stopped)
     here = f"{plural(held, 'unit')} here stopped" if held else "none is left here"
-    text = f"{found.cause}: {here}, {plural(len(found.left), 'unit')} with customers"
+    text = contained_text(found.cause, f"{here}, {plural(len(found.left), 'unit')} with customers")
     if case.closed or any(step.text == text for _, step in case.steps):
         return ()
     return follow_up(session, found.case, [CaseStep("contained", text)], by).findings

@@ -99,6 +99,16 @@ class CaseFile(Result):
         named = not symptoms or not set(symptoms).isdisjoint(self.complaint.symptoms)
         return named and not self.unfounded
 
+    def contains(self, lot: str) -> bool:
+        """Whether the units with this lot were contained under it, as :func:`contained_text` says."""
+        name = reference_value(lot)
+        texts = (reference_value(step.text) for _, step in self.steps if step.step == "contained")
+        return any(
+            text.startswith(f"LOT {name}:")
+            or (text.startswith("LOT OF ") and (f" {name}:" in text or f" {name} = " in text))
+            for text in texts
+        )
+
     @property
     def causes(self) -> tuple[str, ...]:
         """What the cause lies in, as recorded, each once."""
@@ -116,6 +126,17 @@ class CaseFile(Result):
         """Days since the complaint, in the shop's zone; of a closed case, how many it took."""
         until = self.steps[-1][0].at if self.closed and self.steps else now
         return (day_in(zone, until) - day_in(zone, self.opened.at)).days
+
+
+def contained_text(cause: str, done: str) -> str:
+    """What a case says of units that were contained: ``lot P-2112/78: 1 unit here stopped``."""
+    return f"{cause}: {done}"
+
+
+def contained_under(case: CaseFile, lots: Collection[str], known: Iterable[CaseFile]) -> CaseFile | None:
+    """The known case, about a complaint alike, under which units with one of the lots were contained."""
+    alike = (other for other in known if other.alike(case.complaint.symptoms))
+    return next((other for other in alike if any(map(other.contains, lots))), None)
 
 
 def cases_of(entries: Sequence[Entry]) -> tuple[CaseFile, ...]:

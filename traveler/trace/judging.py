@@ -52,7 +52,7 @@ def judge(session: Session, records: Records, serial: str) -> Judged:
     return Judged(unit, plan, entries, case, judge_case(case))
 
 
-def _fitted(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitted]]:
+def fitted_parts(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitted]]:
     """Slot and part of each traced part that stands."""
     found = (
         (entry.slot, entry.body) for entry in standing_entries(entries) if isinstance(entry.body, Fitted)
@@ -63,7 +63,9 @@ def _fitted(entries: Sequence[Entry], trace: str) -> list[tuple[str | None, Fitt
 def _fitted_elsewhere(
     records: Records, serial: str, entries: Sequence[Entry], plan: Plan
 ) -> Mapping[tuple[str | None, str], str]:
-    parts = {(plan.part_number(slot, body.number), body.value) for slot, body in _fitted(entries, "serial")}
+    parts = {
+        (plan.part_number(slot, body.number), body.value) for slot, body in fitted_parts(entries, "serial")
+    }
     return records.fitted_elsewhere(serial, sorted(parts, key=str)) if parts else {}
 
 
@@ -73,7 +75,7 @@ def _lots(records: Records, entries: Sequence[Entry]) -> Mapping[str, LotFact]:
     A lot whose number carries our check character but was never issued stays out: it is a mistake.
     """
     facts: dict[str, LotFact] = {}
-    for _, body in _fitted(entries, "lot"):
+    for _, body in fitted_parts(entries, "lot"):
         made = Records.unit(records, body.value)  # only looked at: a job does not hold the lot for it
         if made is not None:
             facts[body.value] = LotFact(body.value, _LOTS.get(made.state, "usable"))

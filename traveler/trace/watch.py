@@ -19,8 +19,9 @@ from traveler.result import Result
 from traveler.shop.gauges import GaugeState
 from traveler.shop.session import Session
 from traveler.text import plural
-from traveler.trace.cases import CaseState, list_cases
+from traveler.trace.cases import CaseState, contained_under, list_cases
 from traveler.trace.floor import AGEING, LATE, TURNING, in_state_since, stops_of_shop
+from traveler.trace.judging import fitted_parts
 from traveler.trace.queries import (
     UnitFilter,
     entries_of,
@@ -38,7 +39,7 @@ from traveler.trace.stats.series_report import CHARTED, FEWEST
 from traveler.trace.stats.summary import summarize
 from traveler.trace.stats.trend import ALPHA, trend
 from traveler.trace.stats.unit_readings import STATISTICS_KINDS, unit_readings
-from traveler.trace.where_used import gauges_due
+from traveler.trace.where_used import by_unit, gauges_due
 
 
 class Urgency(StrEnum):
@@ -244,11 +245,21 @@ def _stops(session: Session, records: Records) -> Iterator[Notice]:
 
 
 def _cases(session: Session, records: Records) -> Iterator[Notice]:
-    for listed in list_cases(session, records, opened=True):
+    every = list_cases(session, records)
+    known = [listed.case for listed in every]
+    fresh = [case.opened.unit for case in known if case.state is CaseState.OPEN]
+    fitted = by_unit(records.entries_of_kinds(fresh, ("fitted", "struck")))
+    for listed in every:
         case = listed.case
-        fresh = case.state is CaseState.OPEN
-        level = Urgency.ACT if fresh or listed.overdue else Urgency.LOOK
-        waits = "not contained yet" if fresh else f"{case.state}"
+        if case.closed:
+            continue
+        level, waits = Urgency.LOOK, str(case.state)
+        if case.state is CaseState.OPEN:
+            lots = {body.value for _, body in fitted_parts(fitted.get(case.opened.unit, ()), "lot")}
+            under = contained_under(case, lots, known)
+            waits = f"contained under {under.name}" if under is not None else "not contained yet"
+            level = Urgency.LOOK if under is not None else Urgency.ACT
+        level = Urgency.ACT if listed.overdue else level
         late = f", its effect was due to be checked by {case.due}" if listed.overdue else ""
         text = f"{case.name}, {plural(listed.age, 'day')} old, {waits}{late}: {case.complaint.text}"
         yield Notice(level, "complaint", text, f"traveler case show {case.name}", listed.age)

@@ -135,8 +135,8 @@ class LotTrail(Result):
     """What the records know of a lot beyond this unit.
 
     ``made`` is its own serial where it was made here, with ``where`` it is; ``materials`` are what it
-    was made of. ``units`` are all serials that have it, ``left`` those of them that customers
-    have, ``here`` those in the shop, ``complained`` those complained about alike.
+    was made of. ``units`` are all serials that have it: ``left`` those that customers have, ``here`` those in
+    the shop, ``stopped`` those of ``here`` that are stopped, ``complained`` those complained about alike.
     """
 
     json_keys: ClassVar[str] = "lot made_here=made where supplier materials units left complained"
@@ -150,6 +150,7 @@ class LotTrail(Result):
     complained: tuple[str, ...] = ()
     supplier: str = ""
     here: tuple[str, ...] = ()
+    stopped: tuple[str, ...] = ()
 
     @property
     def share(self) -> Fraction:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
@@ -23,7 +23,7 @@ from traveler.sheets.pictures import usable
 from traveler.sheets.templates import templates
 from traveler.shop.session import Session
 from traveler.trace.arrival import compare_arrival
-from traveler.trace.cases import CaseFile, cases_of, complained_alike
+from traveler.trace.cases import CaseFile, cases_of, complained_alike, contained_under, list_cases
 from traveler.trace.common_causes import CausesCounted, count_causes
 from traveler.trace.dossier.context import LotTrail, gauges_of, life_of, lots_in, parts_of, people_of
 from traveler.trace.dossier.pages import view_of
@@ -57,13 +57,19 @@ def trail_of(session: Session, records: Records, lot: str, serial: str, alike: C
         tuple(use.unit.serial for use in users if use.unit.serial in alike),
         supplier_of(lot, session.shop.settings.suppliers) or "",
         tuple(use.unit.serial for use in users if use.place.here),
+        tuple(use.unit.serial for use in users if use.place.here and use.unit.state == "stopped"),
     )
 
 
-def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseFile]) -> str:
-    """The command that stops the units with the lot that stands out; empty where none does."""
+def containing(trails: Mapping[str, LotTrail], cases: Sequence[CaseFile], known: Iterable[CaseFile]) -> str:
+    """The command that stops the units with the lot that stands out; empty where none does.
+
+    Empty too where they were contained under a ``known`` case and all that are here are stopped.
+    """
     worst = max(trails.values(), key=lambda trail: trail.share, default=None)
     if worst is None or not worst.complained or not cases:
+        return ""
+    if len(worst.stopped) == len(worst.here) and contained_under(cases[-1], [worst.lot], known) is not None:
         return ""
     lot = f'"{worst.lot}"' if " " in worst.lot else worst.lot
     return f"traveler case contain {cases[-1].name} --lot {lot} --stop --by ID --letters letters.csv"
@@ -143,7 +149,7 @@ def dossier(session: Session, records: Records, judged: Judged) -> Dossier:
         remarks=observations_of(judged, shown, readings, parts, gauges, counts),
         others=others,
         told=_told(counts, around),
-        contain=containing(trails, founded),
+        contain=containing(trails, founded, (listed.case for listed in list_cases(session, records))),
         readings=readings,
         parts=parts,
         gauges=gauges,

@@ -79,6 +79,8 @@ def _lot(
     here = len(trail.here)
     if here:
         text += f". {plural(here, 'unit')} with it {'is' if here == 1 else 'are'} still here"
+        held = len(trail.stopped)
+        text += "" if not held else ", stopped" if held == here else f", {held} of them stopped"
     made = "".join(f", made of {number} {heat}" for number, heat in trail.materials)
     where = f" ({part.where})" if part.where else ""
     return Observation("shared", f"{part.title}: lot {trail.lot}{where}{made}", f"{text}.", strong=True)
