@@ -233,6 +233,7 @@ def test_days_that_are_given_count(bench: Any) -> None:
     found = span_of(gauge(GOOD_JAN, GOOD_JUN, ADJUSTED), TODAY, date(2026, 3, 1), date(2026, 4, 1))
     assert (found.since, found.until) == (date(2026, 3, 1), date(2026, 4, 1))
     assert span_of(gauge(GOOD_JAN, GOOD_JUN), TODAY, None, date(2026, 3, 1)).since == JAN
+    assert span_of(gauge(GOOD_JAN), TODAY, None, date.max).until == TODAY
 
 
 def test_a_gauge_that_was_never_good_is_asked_from_the_beginning(bench: Any) -> None:

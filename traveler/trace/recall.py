@@ -188,7 +188,7 @@ def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -
     Raises:
         CannotDo: the first day is after the last day.
     """
-    last = until or today
+    last = min(until or today, today)  # nothing was read after today
     done = sorted(
         (calibration for calibration in gauge.calibrations if calibration.on <= last),
         key=lambda calibration: calibration.on,
