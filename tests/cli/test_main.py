@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import json
 import os
 import re
@@ -162,10 +163,87 @@ def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert [name for name in ALL if name.split()[0] not in out] == []
 
 
-def test_without_a_command_the_help_is_shown(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run([]) == 2
+@pytest.mark.parametrize("words", [[], *([group] for group in GROUPS)])
+def test_without_a_command_the_help_page_alone_is_shown(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(words) == 0
     out, err = capsys.readouterr()
-    assert "Usage: traveler" in out + err
+    assert out.startswith(" ".join(["Usage: traveler", *words]))
+    assert err == ""
+
+
+@pytest.mark.parametrize(
+    ("words", "hint"),
+    [
+        ("watch", "did you mean 'traveler shop watch'? See 'traveler --help'"),
+        ("verify", "did you mean 'traveler records verify'? See 'traveler --help'"),
+        ("dossier", "did you mean 'traveler unit dossier'? See 'traveler --help'"),
+        ("gauge trace", "did you mean 'traveler trace'? See 'traveler gauge --help'"),
+        ("isue", "did you mean 'traveler issue'? See 'traveler --help'"),
+        ("xyzzy", "see 'traveler --help'"),
+    ],
+)
+def test_a_command_that_is_elsewhere_is_named(
+    words: str, hint: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(words.split()) == 2
+    assert capsys.readouterr().err == f"traveler: there is no command 'traveler {words}'; {hint}\n"
+
+
+def test_a_shop_named_before_the_command_is_explained(capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (["--shop", "here", "status"], ["--shop=here", "status"]):
+        assert run(words) == 2
+        assert "--shop stands before the command; write it after the command" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("issue x --variant 2 --by a --count many", "--count must be a whole number, found 'many'"),
+        ("issue x --variant 2 --by a --quantity 0", "--quantity must be at least 1, found '0'"),
+        ("unit decide X one --as scrap --by a", "STOP must be a whole number, found 'one'"),
+        ("unit blank X --format pdf", "--format: 'pdf' is not one of 'csv', 'yaml'"),
+    ],
+)
+def test_a_wrong_value_is_told_in_our_words(
+    words: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(words.split()) == 2
+    assert capsys.readouterr().err.startswith(f"traveler: {told}; see 'traveler ")
+
+
+@pytest.mark.parametrize("columns", ["50", "64", "80", "97"])
+def test_no_option_is_folded_at_a_hyphen(
+    columns: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    for name in ALL:
+        assert run([*name.split(), "--help"]) == 0
+        out = capsys.readouterr().out
+        assert not re.search(r"[a-z]-$|x>=", out, re.MULTILINE), (name, out)
+        assert out.isascii() or "\N{NON-BREAKING HYPHEN}" not in out
+
+
+def test_a_terminal_that_lacks_signs_shows_others_for_them(shop_folder: Path) -> None:
+    program = "import sys; from traveler.cli.main import main; main()"
+    words = [sys.executable, "-c", program, "people", "authority", "--shop", str(shop_folder)]
+    done = subprocess.run(
+        words, capture_output=True, env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"\\u" not in done.stdout
+    assert b"-----" in done.stdout
+    assert b"   - may not, by this shop's settings" in done.stdout
+
+
+def test_a_sign_without_a_replacement_stays_an_escape() -> None:
+    from traveler.cli.answer import PLAIN, written_plainly
+
+    codecs.register_error("plainly", written_plainly)
+    assert "".join(PLAIN.values()).isascii()
+    text = "0.5 ± 0.1 µm² ≤ 3 → x\u4e2d\udcff"
+    assert text.encode("ascii", "plainly") == b"0.5 +/- 0.1 um^2 <= 3 -> x\\u4e2d\\udcff"
 
 
 @pytest.mark.parametrize(

@@ -57,6 +57,12 @@ def test_what_was_not_written_cannot_be_struck(command: Any, unit: str) -> None:
     assert nowhere.err.endswith("Nothing was stopped.\n")
 
 
+def test_an_unknown_gauge_is_an_error_and_a_finding(command: Any, unit: str) -> None:
+    said = command("enter", unit, LEFT, "0.02 mm", "--gauge", "X", "--by", "tkiln", "--json", now=LATER)
+    assert (said.code, said.json["exit"], said.codes) == (2, 2, {"GAU002"})
+    assert said.json["error"] == "gauge X is not in the register"
+
+
 def test_no_gauge_is_named_that_may_not_be_used(command: Any, unit: str) -> None:
     from pathlib import Path
 

@@ -189,7 +189,7 @@ def test_what_is_no_serial_is_told_in_words_and_the_nearest_are_named(command: A
         assert (said.code, said.err) == (2, f"traveler: {sentence}\n"), text
     wrong = units[1][:-1] + ("0" if units[1][-1] != "0" else "1")
     assert f"did you mean '{units[1]}'" in command("status", wrong).err
-    never = f"{units[1][:-2]}9"
+    never = f"{units[1][:-5]}0088"
     assert "too short: the check character is missing" in command("status", never).err
 
 

@@ -6,6 +6,7 @@ stdout, whatever happens and whatever the terminal's encoding is.
 
 from __future__ import annotations
 
+import codecs
 import json
 import shutil
 import sys
@@ -59,7 +60,9 @@ class Answer:
         if self.undone and wrong and wrong <= NAMED_WRONG:
             code = FAILED
         if json_wanted:
-            print_json({**self.result, **_tail(listed, code)})
+            first = next(iter(blocking(listed)), None) if code == FAILED else None
+            why = {"error": first.what, "hint": first.hint} if first is not None else {}
+            print_json({**self.result, **why, **_tail(listed, code)})
             return code
         for line in self.lines:
             print(line)
@@ -131,6 +134,24 @@ def print_json(document: Mapping[str, object]) -> None:
     """Prints one JSON document: indented, in UTF-8, other than ASCII characters as they are."""
     _speak_utf8()
     print(_as_json(document))
+
+
+PLAIN = {
+    "─": "-", "–": "-", "—": "-", "−": "-", "·": "-", "●": "x", "×": "x", "±": "+/-", "…": "...",
+    "→": "->", "÷": "/", "µ": "u", "μ": "u", "²": "^2", "³": "^3", "≤": "<=", "≥": ">=", "≈": "~",
+    "°": "deg ", "σ": "sigma", "Ω": "ohm", "’": "'", "“": '"', "”": '"', "\N{NO-BREAK SPACE}": " ",
+}  # fmt: skip
+"""A sign → how it is written on a terminal that does not have it."""
+
+
+def written_plainly(problem: UnicodeError) -> tuple[str | bytes, int]:
+    """Handles what an output cannot encode: signs as in :data:`PLAIN`, all else as an escape."""
+    if isinstance(problem, UnicodeEncodeError):
+        sign = problem.object[problem.start]
+        if sign in PLAIN:
+            return PLAIN[sign], problem.start + 1
+        problem.end = problem.start + 1
+    return codecs.backslashreplace_errors(problem)
 
 
 def show_findings(findings: Iterable[Finding]) -> None:

@@ -6,21 +6,24 @@ exceptions is :func:`run`; an unexpected exception ends in one sentence and a re
 
 from __future__ import annotations
 
+import codecs
 import importlib
 import os
+import re
 import sys
 from collections.abc import Iterable
+from copy import copy
 from typing import Annotated, Any
 
 import typer
 from typer import exceptions
 from typer.core import TyperCommand, TyperGroup
 
-from traveler.cli.answer import FAILED, Answer, Found, defect, failure
+from traveler.cli.answer import FAILED, Answer, Found, defect, failure, written_plainly
 from traveler.cli.request import COMMANDS
 from traveler.finding import CannotDo
 from traveler.record.errors import StoreError
-from traveler.text import NotUnderstood
+from traveler.text import NotUnderstood, near_names
 
 ABOUT = "Travelers, calibration records, release and trace for a small machine maker."
 
@@ -77,13 +80,58 @@ class Command(TyperCommand):
         """The arguments as the help names them."""
         return [piece.replace("{", "").replace("}", "") for piece in super().collect_usage_pieces(ctx)]
 
+    def get_help(self, ctx: Any) -> str:
+        """The help page; no option in it is folded at a hyphen."""
+        return super().get_help(ctx).replace(NO_BREAK, "-")
+
+    def format_help_text(self, ctx: Any, formatter: Any) -> None:
+        """Writes what the command does."""
+        unbroken = copy(self)
+        unbroken.help = _unbroken(self.help or "")
+        super(Command, unbroken).format_help_text(ctx, formatter)
+
     def format_options(self, ctx: Any, formatter: Any) -> None:
         """Writes arguments and options as plain lists."""
         _write_parameters(self.get_params(ctx), ctx, formatter)
 
 
+NO_BREAK = "\N{NON-BREAKING HYPHEN}"
+"""Stands in for a hyphen while the lines of a help page are folded."""
+
+
+def _unbroken(text: str) -> str:
+    return text.replace("-", NO_BREAK)
+
+
 class Group(TyperGroup):
     """A group of commands; the whole command line lists its daily commands under headings."""
+
+    def get_help(self, ctx: Any) -> str:
+        """The help page; no option in it is folded at a hyphen."""
+        return super().get_help(ctx).replace(NO_BREAK, "-")
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Reads the arguments; without any the help page is shown.
+
+        Raises:
+            CannotDo: an option of the commands stands before the command.
+        """
+        early = args[0].partition("=")[0] if args else ""
+        if early in ("--shop", "--json"):
+            what = f"{early} stands before the command"
+            raise CannotDo(what, f"write it after the command, as in: {ctx.command_path} COMMAND {early}")
+        return super().parse_args(ctx, args or ["--help"])
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """The command that is named.
+
+        Raises:
+            CannotDo: there is none; the hint has the commands of this name elsewhere.
+        """
+        if self.get_command(ctx, args[0]) is None and not ctx.resilient_parsing:
+            what = f"there is no command '{ctx.command_path} {args[0][:80]}'"
+            raise CannotDo(what, _elsewhere(ctx, args[0]))
+        return super().resolve_command(ctx, args)
 
     def format_options(self, ctx: Any, formatter: Any) -> None:
         """Writes the commands, then the options."""
@@ -98,6 +146,16 @@ class Group(TyperGroup):
             formatter.write_text(OPTIONS)
         else:
             _write_parameters(self.get_params(ctx), ctx, formatter)
+
+
+def _elsewhere(ctx: Any, name: str) -> str:
+    """Where a command of this name, or of a near one, is to be found."""
+    ends: dict[str, list[str]] = {}
+    for path in (*COMMANDS, *GROUPS):
+        ends.setdefault(path.rpartition(" ")[2], []).append(f"'traveler {path}'")
+    near = [path for end in near_names(name, ends) for path in ends[end]]
+    meant = f"did you mean {' or '.join(near)}? See" if near else "see"
+    return f"{meant} '{ctx.command_path} --help'"
 
 
 OPTIONS = """Options: -h or --help, --version, --install-completion, --show-completion."""
@@ -121,7 +179,8 @@ def _first_sentence(text: str) -> str:
 def _write_parameters(parameters: Iterable[Any], ctx: Any, formatter: Any) -> None:
     listed: dict[str, list[tuple[str, str]]] = {"Arguments": [], "Options": [], "Common options": []}
     for parameter in parameters:
-        record = parameter.get_help_record(ctx)
+        called, text = parameter.get_help_record(ctx)
+        record = called, _unbroken(re.sub(r"\[(.*?)x>=([0-9]+)(.*?)\]", r"[\1at least \2\3]", text))
         if parameter.param_type_name == "argument":
             listed["Arguments"].append((parameter.metavar, record[1]))
         else:
@@ -135,14 +194,12 @@ def _write_parameters(parameters: Iterable[Any], ctx: Any, formatter: Any) -> No
 def build() -> typer.Typer:
     """The whole command line."""
     app = typer.Typer(
-        name="traveler", help=ABOUT, cls=Group, no_args_is_help=True, rich_markup_mode=None,
+        name="traveler", help=ABOUT, cls=Group, rich_markup_mode=None,
         pretty_exceptions_enable=False, context_settings={"help_option_names": ["-h", "--help"]},
         epilog="Exit codes: 0 fine, 1 findings, 2 could not do it. Begin with: traveler demo",
     )  # fmt: skip
     app.callback()(_root)
-    groups = {
-        name: typer.Typer(help=about, cls=Group, no_args_is_help=True) for name, about in GROUPS.items()
-    }
+    groups = {name: typer.Typer(help=about, cls=Group) for name, about in GROUPS.items()}
     for module in MODULES:
         importlib.import_module(f"traveler.cli.{module}")
     order = [name for names in VERBS.values() for name in names]
@@ -195,14 +252,34 @@ def _explain(problem: BaseException, *, json_wanted: bool) -> int:
     if isinstance(problem, Found):
         return Answer({}, findings=problem.findings, undone="Nothing was done.").show(json_wanted=json_wanted)
     if isinstance(problem, exceptions.TyperException):
-        text = problem.format_message().rstrip(".")  # empty where the help page was the answer
-        return failure(text, _usage_hint(problem), json_wanted=json_wanted) if text else FAILED
+        text = _wrong_value(problem) or problem.format_message().rstrip(".")
+        return failure(text, _usage_hint(problem), json_wanted=json_wanted)
     if isinstance(problem, exceptions.Abort | KeyboardInterrupt):
         return failure("interrupted", json_wanted=json_wanted)
     if isinstance(problem, OSError):
         about = f": {problem.filename}" if problem.filename else ""
         return failure(f"{problem.strerror or problem}{about}", json_wanted=json_wanted)
     return defect(problem, json_wanted=json_wanted)
+
+
+WANTED = {
+    "int_parsing": "a whole number", "int_from_float": "a whole number", "float_parsing": "a number",
+    "greater_than_equal": "at least {ge}", "less_than_equal": "at most {le}",
+}  # fmt: skip
+"""Kind of a value that is not taken → what is wanted."""
+
+
+def _wrong_value(problem: Any) -> str:
+    """What is wrong with the value of an option or argument, in our words; empty where it is not known."""
+    errors, parameter = getattr(problem.__cause__, "errors", None), getattr(problem, "param", None)
+    wrong = errors()[0] if errors is not None else {}
+    wanted = WANTED.get(wrong.get("type", ""))
+    if parameter is None:
+        return ""
+    name = parameter.metavar if parameter.param_type_name == "argument" else parameter.opts[0]
+    if wanted is None:
+        return f"{name}: {wrong['msg'].removeprefix('Value error, ')}" if wrong else ""
+    return f"{name} must be {wanted.format(**wrong.get('ctx', {}))}, found '{wrong['input']}'"
 
 
 def _usage_hint(problem: Any) -> str:
@@ -213,9 +290,10 @@ def _usage_hint(problem: Any) -> str:
 
 def main() -> None:
     """Entry point of the ``traveler`` program."""
+    codecs.register_error("plainly", written_plainly)
     for stream in (sys.stdout, sys.stderr):  # a name of a file need not be valid text
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
+            stream.reconfigure(errors="plainly")
     try:
         code = run(sys.argv[1:])
         sys.stdout.flush()
