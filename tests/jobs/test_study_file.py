@@ -70,7 +70,7 @@ WRONG = {
         ],
     ),
     "a stray column": (
-        f"{HEAD},colour\n",
+        f"{HEAD},color\n",
         [":1:5 STU001 there is no column 'color'; known are part, operator, trial, value, unit, note"],
     ),
     "a column twice": (f"{HEAD},part\n", [":1:5 STU001 the column 'part' is there twice; keep one"]),

@@ -171,7 +171,7 @@ def test_limits_stand_once(printed_in, text_of):
     text = text_of(printed_in("traveler", "es+en"))
     assert text.count("0.05 mm") == 1
     assert text.count("450 ± 2 mm") == 1
-    assert "máx 0.05 mm" in text
+    assert "máx. 0.05 mm" in text
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
