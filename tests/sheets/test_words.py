@@ -64,9 +64,10 @@ def test_words_of_the_plan_are_spoken_and_others_left():
     assert translated("packer", spanish) == "embalador"
     assert translated("tuner", spanish) == "tuner"
     assert spoken_limits("10 to 12 min", spanish) == "10 a 12 min"
-    assert spoken_limits("min 8 N", spanish) == "mín 8 N"
-    assert spoken_limits("8 N min", spanish) == "8 N mín"
+    assert spoken_limits("min 8 N", spanish) == "mín. 8 N"
+    assert spoken_limits("8 N min", spanish) == "8 N mín."
     assert spoken_limits("0.05 mm MAX", spanish) == "0.05 mm máx."
+    assert spoken_limits("0.05 mm max.", spanish) == "0.05 mm máx."
     assert spoken_limits("chamfer 2 ISO 2768-m", spanish) == "chaflán 2 ISO 2768-m"
 
 

@@ -140,7 +140,7 @@ TURN = re.compile(r"(?<![A-Za-z])turn(?![A-Za-z])")
 PACKING, PIECE = "Packing list", "piece"
 """The two names that definitions get by themselves, in English."""
 LIMIT_WORD = re.compile(
-    r"^(?:max|min)\b|(?<=\s)to(?=\s)|(?<=[^\d\s]\s)(?:max|min)(?=\.?$)|^chamfer\b|\bleg\b", re.IGNORECASE
+    r"^(?:max|min)\b\.?|(?<=\s)to(?=\s)|(?<=[^\d\s]\s)(?:max|min)\.?$|^chamfer\b|\bleg\b", re.IGNORECASE
 )
 """The words of limits; ``min`` right behind a number is the unit of time."""
 
@@ -217,7 +217,12 @@ def spoken_limits(text: str, say: Words) -> str:
         "chamfer": say("chamfer"),
         "leg": say("leg"),
     }
-    return LIMIT_WORD.sub(lambda found: words[found[0].lower()], text)
+
+    def spoken(found: re.Match[str]) -> str:
+        word = words[found[0].lower().removesuffix(".")]
+        return f"{word}." if found[0].endswith(".") and not word.endswith(".") else word
+
+    return LIMIT_WORD.sub(spoken, text)
 
 
 MOST = 2
