@@ -92,7 +92,7 @@ def test_of_a_check_with_several_slots_one_has_to_be_named(bench: Any) -> None:
     serial = bench.unit()
     read(bench, serial, LEFT, "0.125")
     read(bench, serial, RIGHT, "0.130")
-    with pytest.raises(CannotDo, match="which one was adjusted"):
+    with pytest.raises(CannotDo, match="has 2 slots; name the adjusted one"):
         keep_adjustment(bench.session, serial, "play", Done("screw", "tkiln"))
 
 
