@@ -60,7 +60,7 @@ RETIRED_IN_SPANISH = {
     r"caj[oó]n, vac[ií]o": "tara",
     r"todo dentro": "todo embalado",
     r"medido de nuevo": "vuelto a medir",
-    r"(?<!pedal de )(parad|detenid)[oa]s?": "retenido",
+    r"(?<!pedal de )(?<!punto de )(parad|detenid)[oa]s?": "retenido",
     r"concedid[oa]": "bajo concesión",
     r"usar así": "usar tal cual",
     r"cuáles otras": "otras unidades afectadas",

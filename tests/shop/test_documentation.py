@@ -9,7 +9,7 @@ import pytest
 
 from traveler.shop.folder import open_shop
 from traveler.shop.settings import Settings
-from traveler.verdict.authority import AUTHORITY, ROLES
+from traveler.verdict.authority import AUTHORITY, LABELS, ROLES
 
 PAGE = (Path(__file__).parents[2] / "docs" / "shop.md").read_text(encoding="utf-8")
 
@@ -31,7 +31,7 @@ def test_every_setting_is_described_with_its_default() -> None:
 @pytest.mark.parametrize("action", AUTHORITY)
 def test_every_action_is_listed_with_its_roles(action: str) -> None:
     roles = "everybody" if AUTHORITY[action] == ROLES else ", ".join(AUTHORITY[action])
-    assert f"| `{action}` | {roles} |" in PAGE
+    assert f"| `{action}` | {LABELS[action]} | {roles} |" in PAGE
 
 
 def test_the_examples_open_as_they_stand(tmp_path: Path) -> None:
