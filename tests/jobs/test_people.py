@@ -90,6 +90,7 @@ def test_a_role_that_the_shop_does_not_have_is_refused_and_its_own_is_not(sessio
     assert finding.hint.startswith("did you mean 'packer'? roles of this shop are assembler, ")
     (finding,) = enrol(session, "bwick", "B. Wick", ["boss"], TODAY, "boss").findings
     assert finding.hint.startswith("roles of this shop are ")
+    assert "everybody" not in finding.hint
     assert (session.shop.folder / "people.yaml").read_bytes() == before
     settings = session.shop.settings.model_copy(update={"authority": {"crate": ("strapper",)}})
     own = replace(again(session), shop=replace(session.shop, settings=settings))

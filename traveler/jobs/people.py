@@ -16,7 +16,7 @@ from traveler.shop.folder import PEOPLE_FILE
 from traveler.shop.people import Person, RoleHeld, is_person_id
 from traveler.shop.session import Session
 from traveler.text import listed, near_names
-from traveler.verdict.authority import AUTHORITY, ROLES, roles_for
+from traveler.verdict.authority import AUTHORITY, EVERYBODY, ROLES, roles_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +101,7 @@ def _idle_roles(session: Session, roles: Sequence[str]) -> Iterator[Finding]:
         *named,
         *(role_held.role for person in session.shop.people.people for role_held in person.roles),
     }
+    known.discard(EVERYBODY)
     for role in roles:
         if role not in known:
             what = f"nothing in this shop is asked of the role '{role}'"
