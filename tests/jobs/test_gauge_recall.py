@@ -18,7 +18,15 @@ from traveler.jobs.stop import stop_affected
 from traveler.record.entry import Read, Shipped
 from traveler.shop.folder import open_shop
 from traveler.shop.gauges import Calibration, Gauge
-from traveler.trace.recall import Recall, RecallRequest, affected_serials, findings_of, recall, span_of
+from traveler.trace.recall import (
+    FARTHEST,
+    Recall,
+    RecallRequest,
+    affected_serials,
+    findings_of,
+    recall,
+    span_of,
+)
 from traveler.trace.reports import COLUMNS, recall_csv, recall_dict
 from traveler.verdict.state import SlotState
 
@@ -233,7 +241,7 @@ def test_days_that_are_given_count(bench: Any) -> None:
     found = span_of(gauge(GOOD_JAN, GOOD_JUN, ADJUSTED), TODAY, date(2026, 3, 1), date(2026, 4, 1))
     assert (found.since, found.until) == (date(2026, 3, 1), date(2026, 4, 1))
     assert span_of(gauge(GOOD_JAN, GOOD_JUN), TODAY, None, date(2026, 3, 1)).since == JAN
-    assert span_of(gauge(GOOD_JAN), TODAY, None, date.max).until == TODAY
+    assert span_of(gauge(GOOD_JAN), TODAY, None, date.max).until == FARTHEST
 
 
 def test_a_gauge_that_was_never_good_is_asked_from_the_beginning(bench: Any) -> None:

@@ -105,7 +105,7 @@ def test_a_unit_that_waits_too_long_is_told(bench: Any, state: str, days: int) -
     assert told(bench, "waiting") == []
     bench.later(60 * 24 * 3)
     ((_, text),) = told(bench, "waiting")
-    assert text.startswith(f"{serial} step-stool is {state} for {days + 1} days")
+    assert text.startswith(f"{serial} step-stool has been in '{state}' for {days + 1} days")
     settings(bench, ageing_days={state: days + 60})
     assert told(bench, "waiting") == []
 

@@ -179,6 +179,10 @@ def recall(session: Session, asked: RecallRequest, progress: Progress = no_progr
     return Recall(gauge.id, error, since, until, span.basis, tuple(units))
 
 
+FARTHEST = date(9000, 1, 1)
+"""The last day that is asked about, so that the day after it exists in every time zone."""
+
+
 def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -> Span:
     """The days in which the gauge may have been wrong, where they are not given.
 
@@ -188,7 +192,7 @@ def span_of(gauge: Gauge, today: date, since: date | None, until: date | None) -
     Raises:
         CannotDo: the first day is after the last day.
     """
-    last = min(until or today, today)  # nothing was read after today
+    last = min(until or today, FARTHEST)
     done = sorted(
         (calibration for calibration in gauge.calibrations if calibration.on <= last),
         key=lambda calibration: calibration.on,

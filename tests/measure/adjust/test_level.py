@@ -149,7 +149,7 @@ def test_the_chosen_height_keeps_within_bounds() -> None:
 REFUSED = {
     "two feet": (
         ({"A": ("0", "0"), "B": ("1", "0")}, {"A": "1 mm", "B": "2 mm"}, {}),
-        "ADJ005 levelling needs three",
+        "ADJ005 leveling needs three",
     ),
     "feet on a line": (
         ({"A": ("0", "0"), "B": ("1", "1"), "C": ("2", "2")}, dict.fromkeys("ABC", "1 mm"), {}),
