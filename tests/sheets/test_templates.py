@@ -57,7 +57,7 @@ def test_a_sheet_fetches_nothing_but_what_it_was_given(url):
 @pytest.mark.parametrize(
     "rule",
     [
-        "p { color: red }",
+        "p { no-such-property: red }",
         'p { font-family: "Never Heard" ',
         'body { background: url("https://mmw.example/x.png") }',
     ],
